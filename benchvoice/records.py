@@ -1,0 +1,483 @@
+"""The frozen types that pass between the rooms: hear → understand → decide → answer.
+
+What is written to the journal is in `events`. Sound is NumPy int16, mono, 16 kHz; times are seconds from the start
+of the recording or stream; measured numbers are `Decimal` and keep their spoken digits.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from enum import StrEnum
+from functools import cached_property
+from typing import Literal, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+__all__ = [
+    "RATE_HZ",
+    "Alternative",
+    "AnswerIntent",
+    "AudioBlock",
+    "Candidate",
+    "CommandIntent",
+    "CommandName",
+    "Decision",
+    "Direction",
+    "GoToIntent",
+    "Hearing",
+    "Intent",
+    "NoteIntent",
+    "Outcome",
+    "Parse",
+    "Quantity",
+    "ReadingIntent",
+    "Reply",
+    "Samples",
+    "SpokenPoint",
+    "SpokenValue",
+    "Statement",
+    "Tone",
+    "Transcript",
+    "Trust",
+    "Utterance",
+    "Verdict",
+    "WordArc",
+    "WordNetwork",
+]
+
+RATE_HZ = 16_000
+"""Sample rate of all sound inside benchvoice, in hertz."""
+
+Samples = npt.NDArray[np.int16]
+"""Mono sound, one int16 per sample at RATE_HZ."""
+
+
+# --- hear ---------------------------------------------------------------------------------------------------------
+@dataclass(frozen=True, eq=False)
+class AudioBlock:
+    """A stretch of sound as it came from a device or file.
+
+    Attributes:
+        samples: the sound.
+        start_s: seconds from the start of the stream to its first sample.
+        overflow: whether sound was lost just before this block.
+    """
+
+    samples: Samples
+    start_s: float
+    overflow: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Utterance:
+    """One stretch of speech with a little quiet kept around it.
+
+    Attributes:
+        samples: the sound.
+        start_s, end_s: seconds from the start of the stream to its first sample and past its last one.
+        level_dbfs: mean level of the voiced part, in dB relative to full scale (a full-scale square wave is 0).
+        noise_dbfs: mean level of the quiet around it, in the same measure; None where there was no quiet.
+        clipped: whether samples reached full scale.
+        cut: whether it was ended by the longest allowed length or the end of the stream, not by quiet.
+    """
+
+    samples: Samples
+    start_s: float
+    end_s: float
+    level_dbfs: float
+    noise_dbfs: float | None = None
+    clipped: bool = False
+    cut: bool = False
+
+
+class WordArc(NamedTuple):
+    """One word of a network, from node `source` to node `target`."""
+
+    source: int
+    target: int
+    word: str
+
+
+@dataclass(frozen=True)
+class WordNetwork:
+    """Every sentence that may be heard just now, as an acyclic, deterministic network of words.
+
+    Nodes are numbered from 0 (the start) so that every arc leads to a higher number. A sentence is the words along a
+    path from node 0 to a final node, and no two paths have the same words. Words are lower case.
+    """
+
+    n_nodes: int
+    finals: frozenset[int]
+    arcs: tuple[WordArc, ...]
+
+    @cached_property
+    def words(self) -> tuple[str, ...]:
+        """The different words, sorted."""
+        return tuple(sorted({arc.word for arc in self.arcs}))
+
+    @cached_property
+    def key(self) -> str:
+        """A digest that tells networks apart, for caches."""
+        text = f"{self.n_nodes};{sorted(self.finals)};{self.arcs}"
+        return hashlib.sha256(text.encode()).hexdigest()
+
+    @cached_property
+    def _next(self) -> dict[tuple[int, str], int]:
+        return {(arc.source, arc.word): arc.target for arc in self.arcs}
+
+    def accepts(self, text: str) -> bool:
+        """Whether the words of `text`, separated by spaces, are one of the network's sentences."""
+        node: int | None = 0
+        for word in text.split():
+            node = self._next.get((node, word)) if node is not None else None
+        return node is not None and node in self.finals
+
+
+class Trust(StrEnum):
+    """How far a transcript's first alternative can be relied upon."""
+
+    TYPED = "typed"  # it came as text: nothing was misheard
+    AGREED = "agreed"  # independent recognisers agree on the meaning, clear of the next best
+    DOUBTFUL = "doubtful"  # meant for us, but the recognisers differ or hardly prefer it: ask
+    UNRELATED = "unrelated"  # not a sentence of the grammar: other talk, or noise
+
+
+class Alternative(NamedTuple):
+    """One way to hear an utterance: its words, and the engine's score (higher is better; not a probability)."""
+
+    text: str
+    score: float
+
+
+@dataclass(frozen=True)
+class Transcript:
+    """What a recogniser, or the panel, heard.
+
+    Attributes:
+        engine: the recogniser's name ("network", "sphinx", "vosk", "panel", "text").
+        alternatives: best first; empty where nothing was heard.
+        trust: how far the first can be relied upon.
+        why: a few words on `trust`, for the journal ("sphinx and network agree", "network hears fifty").
+        margin: score of the best alternative minus that of the best with another meaning; None where not known.
+        gap: how much better an unbound decoding fits than the grammar's best, per frame; None where not known.
+    """
+
+    engine: str
+    alternatives: tuple[Alternative, ...]
+    trust: Trust = Trust.DOUBTFUL
+    why: str = ""
+    margin: float | None = None
+    gap: float | None = None
+
+    @property
+    def text(self) -> str:
+        """The best alternative's words; empty where nothing was heard."""
+        return self.alternatives[0].text if self.alternatives else ""
+
+
+# --- understand ---------------------------------------------------------------------------------------------------
+@dataclass(frozen=True)
+class Quantity:
+    """A number with its unit, such as a limit; the unit is a symbol known to `units`."""
+
+    number: Decimal
+    unit: str
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.unit}".rstrip()
+
+
+@dataclass(frozen=True)
+class SpokenValue:
+    """A measured value exactly as it was said.
+
+    Attributes:
+        digits: the number with its spoken digits ("4.0", "-0.5", "01803"), or "over range".
+        unit: the unit's symbol as spoken, or the quantity's base unit where none was said; "" for bare digits.
+        unit_said: whether the unit was spoken.
+        waveform: "AC" or "DC" where that was said, else None.
+    """
+
+    digits: str
+    unit: str
+    unit_said: bool = False
+    waveform: Literal["AC", "DC"] | None = None
+
+    @property
+    def over_range(self) -> bool:
+        """Whether the meter showed over range instead of a number."""
+        return self.digits == "over range"
+
+    @property
+    def number(self) -> Decimal:
+        """The number. Must not be asked for when over range."""
+        return Decimal(self.digits)
+
+    def __str__(self) -> str:
+        return self.digits if self.over_range else f"{self.digits} {self.unit}".rstrip()
+
+
+@dataclass(frozen=True)
+class SpokenPoint:
+    """What the grammar needs to know of one point of the board.
+
+    Attributes:
+        name: its name in the board file.
+        say: what it may be called, in words, lower case, without digits ("rail three point three").
+        quantity: its quantity's name.
+        unit: the base unit's symbol, "" for bare digits.
+        decimals: the most digits after the point that the meter shows there.
+        alone: whether its value may be said at any time without naming the point.
+        volts_shown: for a diode drop, whether the meter shows volts (True), millivolts (False) or is unknown (None).
+    """
+
+    name: str
+    say: tuple[str, ...]
+    quantity: str
+    unit: str
+    decimals: int = 4
+    alone: bool = False
+    volts_shown: bool | None = None
+
+
+@dataclass(frozen=True)
+class ReadingIntent:
+    """A value at a point. `point` None means the current point. `near` marks a name that matched only nearly."""
+
+    point: str | None
+    value: SpokenValue
+    near: bool = False
+
+    @property
+    def meaning(self) -> str:
+        return f"reading|{self.point or ''}|{self.value.digits}|{self.value.unit}|{self.value.waveform or ''}"
+
+
+@dataclass(frozen=True)
+class GoToIntent:
+    """The point to which the next values belong ("on rail five")."""
+
+    point: str
+    near: bool = False
+
+    @property
+    def meaning(self) -> str:
+        return f"go to|{self.point}"
+
+
+CommandName = Literal[
+    "repeat",
+    "strike",
+    "correction",
+    "read back",
+    "left",
+    "before",
+    "after",
+    "next",
+    "back",
+    "skip",
+    "stop listening",
+    "start listening",
+    "close",
+]
+
+
+@dataclass(frozen=True)
+class CommandIntent:
+    """A command. `point` goes with "read back", `value` with "correction" (or a point and a value)."""
+
+    name: CommandName
+    point: str | None = None
+    value: SpokenValue | None = None
+
+    @property
+    def meaning(self) -> str:
+        value = "" if self.value is None else f"{self.value.digits}|{self.value.unit}"
+        return f"command|{self.name}|{self.point or ''}|{value}"
+
+
+@dataclass(frozen=True)
+class NoteIntent:
+    """An observation to keep. `free` marks text outside the grammar, kept with its clip and marked unverified.
+
+    An empty text announces that the next utterance is the note.
+    """
+
+    text: str
+    free: bool = False
+
+    @property
+    def meaning(self) -> str:
+        return f"note|{self.text}"
+
+
+@dataclass(frozen=True)
+class AnswerIntent:
+    """An answer to the open question. It means nothing at any other time."""
+
+    answer: Literal["yes", "no", "first", "second"]
+
+    @property
+    def meaning(self) -> str:
+        return f"answer|{self.answer}"
+
+
+Intent = ReadingIntent | GoToIntent | CommandIntent | NoteIntent | AnswerIntent
+
+
+@dataclass(frozen=True)
+class Parse:
+    """What a text can mean: one intent, several (to be asked), or none with the reason why.
+
+    Attributes:
+        text: the words.
+        intents: every meaning, likeliest first.
+        why: the reason where there is none ("unfinished number", "ohms do not measure voltage").
+    """
+
+    text: str
+    intents: tuple[Intent, ...]
+    why: str = ""
+
+    @property
+    def meaning(self) -> str | None:
+        """One string that is equal for texts that mean the same; None where the text means nothing."""
+        return " / ".join(intent.meaning for intent in self.intents) or None
+
+
+@dataclass(frozen=True)
+class Hearing:
+    """One utterance, understood: all that the session needs to decide upon it.
+
+    Attributes:
+        at: when it was taken in, UTC.
+        source: the recording's or device's name.
+        transcript: what was heard.
+        parses: what each of the transcript's alternatives means, in the same order.
+        start_s, end_s: seconds from the start of the source; None for a transcript without times.
+        clip: name of the kept sound, relative to the job folder; None where there is none.
+        remarks: what the ears noticed ("clipped", "too loud here"), for the journal.
+    """
+
+    at: datetime
+    source: str
+    transcript: Transcript
+    parses: tuple[Parse, ...]
+    start_s: float | None = None
+    end_s: float | None = None
+    clip: str | None = None
+    remarks: tuple[str, ...] = ()
+
+
+# --- decide -------------------------------------------------------------------------------------------------------
+class Outcome(StrEnum):
+    """How an utterance ended; exactly one of these."""
+
+    ACCEPTED = "accepted"
+    ASKED = "asked"
+    IGNORED = "ignored"
+
+
+class Statement(StrEnum):
+    """Statement of conformity, ILAC-G8:09/2019 4.2.3; `recorded` where the point has no limits."""
+
+    PASS = "pass"
+    CONDITIONAL_PASS = "conditional pass"
+    CONDITIONAL_FAIL = "conditional fail"
+    FAIL = "fail"
+    RECORDED = "recorded"
+
+
+Direction = Literal["high", "low"]
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """A value judged against its limits. Numbers are in the spoken value's unit.
+
+    Attributes:
+        statement: the statement of conformity.
+        direction: the limit that is nearer or passed, where the statement is not `pass` or `recorded`.
+        low, high: the limits; None where there is none.
+        nominal: the nominal value; None where there is none.
+        uncertainty: expanded uncertainty U = 2u; None when over range.
+        probability: probability of conformity, 0 to 1, four decimals; None without limits or when over range.
+        deviation: value minus nominal; None without nominal or when over range.
+        deviation_percent: the same in per cent of nominal, two decimals.
+        basis: where the uncertainty comes from ("meter and spoken digits", "spoken digits only: no meter given").
+    """
+
+    statement: Statement
+    direction: Direction | None = None
+    low: Decimal | None = None
+    high: Decimal | None = None
+    nominal: Decimal | None = None
+    uncertainty: Decimal | None = None
+    probability: Decimal | None = None
+    deviation: Decimal | None = None
+    deviation_percent: Decimal | None = None
+    basis: str = ""
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One of the meanings that a question offers. For a question about a command, `value` is empty."""
+
+    point: str | None
+    value: SpokenValue | None
+    command: CommandIntent | None = None
+
+
+@dataclass(frozen=True)
+class Decision:
+    """What the session decided on an utterance; `answer` turns it into words and a tone.
+
+    Attributes:
+        outcome: accepted, asked or ignored.
+        about: what kind of thing was decided, the key by which `answer.phrases` finds its sentence: "reading",
+            "question", "go to", "repeat", "strike", "correction", "read back", "left", "stage", "note",
+            "note opened", "listening stopped", "listening started", "closed", "nothing", "refused".
+        why: the reason, for questions, refusals and ignored talk.
+        point: the point concerned.
+        value: the value concerned.
+        verdict: its verdict, for a reading.
+        candidates: what a question offers, likeliest first.
+        names: point names, for "left"; the stage's name for "stage"; the note's text for "note".
+        tries: how often this question has been asked before.
+    """
+
+    outcome: Outcome
+    about: str
+    why: str = ""
+    point: str | None = None
+    value: SpokenValue | None = None
+    verdict: Verdict | None = None
+    candidates: tuple[Candidate, ...] = ()
+    names: tuple[str, ...] = ()
+    tries: int = 0
+
+
+# --- answer -------------------------------------------------------------------------------------------------------
+class Tone(StrEnum):
+    """The short sounds, one per statement and state, told apart without words."""
+
+    PASS = "pass"
+    CONDITIONAL = "conditional"
+    FAIL = "fail"
+    RECORDED = "recorded"
+    ASK = "ask"
+    DONE = "done"
+    REFUSED = "refused"
+    CAUTION = "caution"
+
+
+@dataclass(frozen=True)
+class Reply:
+    """What is answered: a tone first, then words. Empty text is a tone alone."""
+
+    text: str
+    tone: Tone | None = None
