@@ -1,0 +1,71 @@
+"""What every recogniser offers: a check of the words it will have to hear, and the hearing of one utterance."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Protocol
+
+from benchvoice.errors import VocabularyError
+from benchvoice.records import Transcript, Utterance, WordNetwork
+
+__all__ = ["Recogniser", "Unheard", "require_words"]
+
+
+@dataclass(frozen=True)
+class Unheard:
+    """A word that an engine cannot hear.
+
+    Attributes:
+        word: the word, lower case.
+        engine: the recogniser's name.
+        reason: why, as a short phrase ("not in the model's word list").
+        suggestion: what to say or do instead, as a short phrase; empty where nothing is known.
+    """
+
+    word: str
+    engine: str
+    reason: str
+    suggestion: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.engine} cannot hear '{self.word}': {self.reason}" + (
+            f"; {self.suggestion}" if self.suggestion else ""
+        )
+
+
+class Recogniser(Protocol):
+    """Hears one utterance against a network of words. One instance serves one thread at a time."""
+
+    @property
+    def name(self) -> str:
+        """The engine's name: "sphinx", "network" or "vosk"."""
+        ...
+
+    def unheard(self, words: Iterable[str]) -> tuple[Unheard, ...]:
+        """The words among `words` that this engine cannot hear, in the order met, each once."""
+        ...
+
+    def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        """The network's sentences that the utterance may be, best first, with the gap where the engine has one.
+
+        `gap` is how much better an unbound decoding fits than the grammar's best, per frame: the higher, the less
+        the sound is a sentence of the network. Its scale is the engine's own. What a network costs to compile is
+        paid once: compiled networks are kept by `network.key`.
+
+        Raises:
+            VocabularyError: the network holds words that this engine cannot hear.
+        """
+        ...
+
+
+def require_words(recogniser: Recogniser, words: Iterable[str]) -> None:
+    """Insist that the recogniser can hear every word.
+
+    Raises:
+        VocabularyError: it cannot; the words are named, with what to do about them.
+    """
+    missing = recogniser.unheard(words)
+    if missing:
+        hints = dict.fromkeys(item.suggestion for item in missing if item.suggestion)
+        raise VocabularyError(tuple(item.word for item in missing), recogniser.name, cure="; ".join(hints) or None)
