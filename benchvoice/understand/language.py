@@ -1,0 +1,218 @@
+"""The words of one language, read from the data files under `grammars/`.
+
+Pure: it takes the files' texts. A new word is a line in a data file; a new language is a new folder.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from io import StringIO
+from types import MappingProxyType
+from typing import Any
+
+from ruamel.yaml import YAML
+from ruamel.yaml.error import YAMLError
+
+from benchvoice.errors import GrammarError
+from benchvoice.units import QUANTITIES, UNITS, QuantityKind
+
+__all__ = ["FILES", "Language", "Phrase", "read_language"]
+
+FILES = ("numbers.yaml", "units.yaml", "phrases.yaml", "notes.yaml")
+"""The data files that a language folder holds besides its lexicon and its replies."""
+
+Phrase = tuple[str, ...]
+"""Words in the order in which they are said."""
+
+
+@dataclass(frozen=True)
+class Language:
+    """One language's words, ready to be looked up. Words are lower case.
+
+    Attributes:
+        digits: word → digit, zero excluded.
+        zero: words for zero that can stand anywhere; `weak_zero` only beside other digits.
+        teens, tens: word → its two digits.
+        times: word → how often the digit after it is repeated ("double").
+        over_range: phrases for what the meter shows above its range.
+        waveform: phrase → "AC" or "DC".
+        text_only: phrases that are understood but not listened for.
+        units: phrase → unit symbol, for every way to say it.
+        heard_units: quantity → the phrases listened for.
+        infix_units: quantity → phrases that may stand in place of the point.
+        leading_units: words that may begin a number without a whole part ("r four seven").
+        prefix_alone: word → prefix symbol.
+        templates: (kind, name) → templates; `text_templates` the same for sentences not listened for.
+        notes: the file's content for observations.
+    """
+
+    digits: Mapping[str, str]
+    zero: frozenset[str]
+    weak_zero: frozenset[str]
+    teens: Mapping[str, str]
+    tens: Mapping[str, str]
+    hundred: frozenset[str]
+    thousand: frozenset[str]
+    point: frozenset[str]
+    minus: frozenset[str]
+    plus: frozenset[str]
+    times: Mapping[str, int]
+    and_words: frozenset[str]
+    half: frozenset[str]
+    article: frozenset[str]
+    over_range: tuple[Phrase, ...]
+    waveform: Mapping[Phrase, str]
+    text_only: frozenset[Phrase]
+    units: Mapping[Phrase, str]
+    heard_units: Mapping[str, tuple[Phrase, ...]]
+    infix_units: Mapping[str, frozenset[Phrase]]
+    leading_units: frozenset[Phrase]
+    prefix_alone: Mapping[Phrase, str]
+    templates: Mapping[tuple[str, str], tuple[str, ...]]
+    text_templates: Mapping[tuple[str, str], tuple[str, ...]]
+    observations: tuple[str, ...]
+    note_slots: Mapping[str, tuple[Phrase, ...]]
+
+    def heard(self, words: Mapping[str, Any] | frozenset[str]) -> tuple[str, ...]:
+        """Those of `words` that are listened for, sorted."""
+        return tuple(sorted(word for word in words if (word,) not in self.text_only))
+
+    @cached_property
+    def number_words(self) -> frozenset[str]:
+        """Every word that can be part of a number: a name that differs in one of them is another name."""
+        return frozenset().union(
+            self.digits, self.zero, self.weak_zero, self.teens, self.tens, self.hundred, self.thousand, self.point,
+            self.minus, self.plus, self.times, self.half,
+        )  # fmt: skip
+
+    @cached_property
+    def unit_words(self) -> frozenset[str]:
+        """Every word that can be part of a unit."""
+        return frozenset(word for phrase in self.units for word in phrase)
+
+    def unit_phrases(self, kind: QuantityKind) -> Mapping[Phrase, str]:
+        """Phrase → unit symbol, for the units and lone prefixes that `kind` can have."""
+        return self._unit_phrases[kind.name]
+
+    @cached_property
+    def _unit_phrases(self) -> Mapping[str, Mapping[Phrase, str]]:
+        found: dict[str, Mapping[Phrase, str]] = {}
+        for kind in QUANTITIES.values():
+            phrases = {phrase: symbol for phrase, symbol in self.units.items() if symbol in kind.units}
+            for phrase, prefix in self.prefix_alone.items():
+                if kind.base and f"{prefix}{kind.base}" in kind.units:
+                    phrases.setdefault(phrase, f"{prefix}{kind.base}")
+            found[kind.name] = MappingProxyType(phrases)
+        return MappingProxyType(found)
+
+
+def _phrases(items: list[Any]) -> tuple[Phrase, ...]:
+    return tuple(tuple(str(item).split()) for item in items)
+
+
+def _load(text: str, file: str) -> dict[str, Any]:
+    try:
+        data = YAML(typ="safe", pure=True).load(StringIO(text))
+    except YAMLError as error:
+        mark = getattr(error, "problem_mark", None)
+        raise GrammarError(
+            f"not readable as YAML ({getattr(error, 'problem', error)})",
+            file=file,
+            line=mark.line + 1 if mark else None,
+        ) from error
+    if not isinstance(data, dict):
+        raise GrammarError("holds no table of words", file=file)
+    return data
+
+
+class _File:
+    """One data file's content; a missing or mis-shaped entry is an error that names it."""
+
+    def __init__(self, texts: Mapping[str, str], file: str) -> None:
+        if file not in texts:
+            raise GrammarError("is missing", file=file, cure="A language folder holds " + ", ".join(FILES))
+        self.file = file
+        self.data = _load(texts[file], file)
+
+    def table(self, key: str) -> dict[str, Any]:
+        value = self.data.get(key)
+        if not isinstance(value, dict):
+            raise GrammarError("is missing or not a table", file=self.file, field=key)
+        return {str(name): item for name, item in value.items()}
+
+    def words(self, key: str) -> frozenset[str]:
+        return frozenset(" ".join(phrase) for phrase in self.phrases(key))
+
+    def phrases(self, key: str) -> tuple[Phrase, ...]:
+        value = self.data.get(key)
+        if not isinstance(value, list):
+            raise GrammarError("is missing or not a list", file=self.file, field=key)
+        return _phrases(value)
+
+    def digits(self, key: str) -> Mapping[str, str]:
+        return MappingProxyType({word: str(value) for word, value in self.table(key).items()})
+
+
+def _templates(data: dict[str, Any]) -> Mapping[tuple[str, str], tuple[str, ...]]:
+    found: dict[tuple[str, str], tuple[str, ...]] = {}
+    for kind, value in data.items():
+        if isinstance(value, list):
+            found[kind, ""] = tuple(str(item) for item in value)
+        elif kind != "text only":
+            for name, items in value.items():
+                found[kind, str(name)] = tuple(str(item) for item in items)
+    return MappingProxyType(found)
+
+
+def read_language(texts: Mapping[str, str]) -> Language:
+    """The language whose data files have these texts, by file name (see `FILES`).
+
+    Raises:
+        GrammarError: a file or entry is missing, or is not what it should be; names file, line and field.
+    """
+    numbers, units = _File(texts, "numbers.yaml"), _File(texts, "units.yaml")
+    phrases, notes = _File(texts, "phrases.yaml"), _File(texts, "notes.yaml")
+    said = units.table("units")
+    for symbol in said:
+        if symbol not in UNITS:
+            raise GrammarError("is not a unit benchvoice knows", file="units.yaml", field=f"units.{symbol}")
+    return Language(
+        digits=numbers.digits("digits"),
+        zero=numbers.words("zero"),
+        weak_zero=numbers.words("weak zero"),
+        teens=numbers.digits("teens"),
+        tens=numbers.digits("tens"),
+        hundred=numbers.words("hundred"),
+        thousand=numbers.words("thousand"),
+        point=numbers.words("point"),
+        minus=numbers.words("minus"),
+        plus=numbers.words("plus"),
+        times=MappingProxyType({word: int(count) for word, count in numbers.table("times").items()}),
+        and_words=numbers.words("and"),
+        half=numbers.words("half"),
+        article=numbers.words("article"),
+        over_range=numbers.phrases("over range"),
+        waveform=MappingProxyType(
+            {phrase: name for name, items in numbers.table("waveform").items() for phrase in _phrases(items)}
+        ),
+        text_only=frozenset(numbers.phrases("text only")),
+        units=MappingProxyType({phrase: symbol for symbol, items in said.items() for phrase in _phrases(items)}),
+        heard_units=MappingProxyType({name: _phrases(items) for name, items in units.table("heard").items()}),
+        infix_units=MappingProxyType(
+            {name: frozenset(_phrases(items)) for name, items in units.table("in place of the point").items()}
+        ),
+        leading_units=frozenset(units.phrases("begins a number")),
+        prefix_alone=MappingProxyType({(word,): str(value) for word, value in units.table("prefix alone").items()}),
+        templates=_templates(phrases.data),
+        text_templates=_templates(phrases.table("text only")),
+        observations=(str(notes.data.get("template", "<part> <condition>")),),
+        note_slots=MappingProxyType(
+            {
+                "part": notes.phrases("parts"),
+                "place": notes.phrases("places"),
+                "condition": notes.phrases("conditions"),
+            }
+        ),
+    )
