@@ -25,6 +25,7 @@ __all__ = [
     "Candidate",
     "CommandIntent",
     "CommandName",
+    "Context",
     "Decision",
     "Direction",
     "GoToIntent",
@@ -242,6 +243,23 @@ class SpokenPoint:
     decimals: int = 4
     alone: bool = False
     volts_shown: bool | None = None
+
+
+@dataclass(frozen=True)
+class Context:
+    """What the session expects, as far as it changes what may be said next.
+
+    Attributes:
+        current: the point to which a value alone belongs (while a question is open: the question's point).
+        last: the point of the last reading, which "correction" would replace.
+        question_open: whether yes, no, "the first" and "the second" can mean something.
+        listening: whether more than "start listening" is to be heard.
+    """
+
+    current: str | None = None
+    last: str | None = None
+    question_open: bool = False
+    listening: bool = True
 
 
 @dataclass(frozen=True)
@@ -466,7 +484,8 @@ class Tone(StrEnum):
     """The short sounds, one per statement and state, told apart without words."""
 
     PASS = "pass"
-    CONDITIONAL = "conditional"
+    CONDITIONAL = "conditional"  # conditional pass
+    CONDITIONAL_FAIL = "conditional fail"
     FAIL = "fail"
     RECORDED = "recorded"
     ASK = "ask"
