@@ -1,0 +1,114 @@
+"""A board: its points with their limits and names, and its parts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+from types import MappingProxyType
+from typing import Literal
+
+from benchvoice.decide.meter import Meter
+from benchvoice.records import SpokenPoint
+from benchvoice.units import QuantityKind, quantity_kind
+
+__all__ = ["Board", "FedBy", "Part", "Point"]
+
+_DEFAULT_DECIMALS = 4
+
+
+@dataclass(frozen=True)
+class FedBy:
+    """Where a point's supply comes from: another point, and the part between them."""
+
+    point: str
+    through: str | None = None
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part on the board: its reference ("U4") and what it is ("3.3 V regulator")."""
+
+    ref: str
+    what: str
+
+
+@dataclass(frozen=True)
+class Point:
+    """A place to measure.
+
+    Attributes:
+        name: its name in the board file.
+        say: what it may be called, in words, lower case.
+        quantity: the quantity's name, a key of `units.QUANTITIES`.
+        unit: the unit its values are written in: that of its nominal, else of its limits, else the base unit.
+        nominal, low, high: in `unit`; None where not given.
+        source: where the limits come from.
+        fed_by: its supply.
+        state: whether the board is to be powered while it is measured.
+        alone: whether its value may be said at any time without naming it.
+        display: for a diode drop, the unit that the meter shows.
+        decimals: the most digits after the point, where the file says so.
+    """
+
+    name: str
+    say: tuple[str, ...]
+    quantity: str
+    unit: str
+    nominal: Decimal | None = None
+    low: Decimal | None = None
+    high: Decimal | None = None
+    source: str | None = None
+    fed_by: FedBy | None = None
+    state: Literal["powered", "unpowered"] | None = None
+    alone: bool = False
+    display: Literal["V", "mV"] | None = None
+    decimals: int | None = None
+
+    @property
+    def kind(self) -> QuantityKind:
+        """What is known of its quantity."""
+        return quantity_kind(self.quantity)
+
+
+@dataclass(frozen=True)
+class Board:
+    """A board profile. `sha256` is that of the file's text in UTF-8, as hexadecimal."""
+
+    name: str
+    points: tuple[Point, ...]
+    sha256: str
+    revision: str | None = None
+    parts: tuple[Part, ...] = ()
+
+    @cached_property
+    def by_name(self) -> Mapping[str, Point]:
+        """The points by their names."""
+        return MappingProxyType({point.name: point for point in self.points})
+
+    def point(self, name: str) -> Point:
+        """The point of that name. Raises KeyError where there is none."""
+        return self.by_name[name]
+
+    def spoken_points(self, meter: Meter | None = None) -> tuple[SpokenPoint, ...]:
+        """What the grammar needs to know of each point; decimals follow the meter where the file gives none."""
+        return tuple(_spoken(point, meter) for point in self.points)
+
+
+def _spoken(point: Point, meter: Meter | None) -> SpokenPoint:
+    decimals = point.decimals
+    if decimals is None and point.quantity == "digits":
+        decimals = 0
+    if decimals is None and meter is not None:
+        decimals = meter.decimals(point.quantity)
+    display = point.display or (meter.diode_display if meter is not None else None)
+    return SpokenPoint(
+        name=point.name,
+        say=point.say,
+        quantity=point.quantity,
+        unit=point.kind.base,
+        decimals=_DEFAULT_DECIMALS if decimals is None else decimals,
+        alone=point.alone,
+        volts_shown=None if display is None or point.quantity != "diode drop" else display == "V",
+    )

@@ -1,0 +1,240 @@
+"""The board profile, validated from the text of a board file: what is written there, and whether it makes sense."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any, Literal
+
+from pydantic import Field
+
+from benchvoice.decide.board import Board, FedBy, Part, Point
+from benchvoice.decide.fields import (
+    Count,
+    FileModel,
+    Flag,
+    Line,
+    QuantityName,
+    Tolerance,
+    Written,
+    checked,
+    in_unit,
+    nearest,
+)
+from benchvoice.decide.meter import Meter, read_meter
+from benchvoice.decide.point_names import NameBook
+from benchvoice.decide.yaml_text import Document, Path, load_document
+from benchvoice.errors import BoardError
+from benchvoice.records import Quantity
+from benchvoice.units import QuantityKind, convert, quantity_kind
+
+__all__ = ["Board", "FedBy", "Meter", "Part", "Point", "json_schema", "read_board", "read_meter"]
+
+
+class _LimitsInFile(FileModel):
+    low: Written | None = None
+    high: Written | None = None
+    source: Line | None = None
+
+
+class _FedByInFile(FileModel):
+    point: Line
+    through: Line | None = None
+
+
+class _PointInFile(FileModel):
+    name: Line
+    say: tuple[Line, ...] | None = Field(default=None, min_length=1)
+    quantity: QuantityName = "voltage"
+    nominal: Written | None = None
+    tolerance: Tolerance | None = None
+    limits: _LimitsInFile | None = None
+    fed_by: _FedByInFile | None = None
+    state: Literal["powered", "unpowered"] | None = None
+    alone: Flag = False
+    display: Literal["V", "mV"] | None = None
+    decimals: Count | None = None
+
+
+class _PartInFile(FileModel):
+    ref: Line
+    what: Line = Field(alias="is")
+
+
+class _BoardInFile(FileModel):
+    board: Line
+    revision: Line | None = None
+    points: tuple[_PointInFile, ...]
+    parts: tuple[_PartInFile, ...] = ()
+
+
+def json_schema() -> dict[str, Any]:
+    """JSON Schema (Draft 2020-12) of a board file, for editors."""
+    schema = _BoardInFile.model_json_schema()
+    schema = {key: value for key, value in schema.items() if key not in ("title", "description")}
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "benchvoice board file",
+        **schema,
+    }
+
+
+def read_board(text: str, file: str) -> Board:
+    """The board profile that a board file's text gives.
+
+    Args:
+        text: the file's text.
+        file: its name, for messages.
+
+    Raises:
+        BoardError: naming file, line, field and what to do.
+    """
+    document = load_document(text, file)
+    written = checked(document, _BoardInFile)
+    if not written.points:
+        raise document.error("a board needs at least one point", ("points",))
+    _refuse_twice(document, tuple(point.name for point in written.points), "points", "name")
+    points = tuple(_point(document, point, ("points", index)) for index, point in enumerate(written.points))
+    points = _with_names(document, written.points, points)
+    _check_supplies(document, points)
+    _refuse_twice(document, tuple(part.ref for part in written.parts), "parts", "ref")
+    return Board(
+        name=written.board,
+        points=points,
+        sha256=hashlib.sha256(text.encode()).hexdigest(),
+        revision=written.revision,
+        parts=tuple(Part(part.ref, part.what) for part in written.parts),
+    )
+
+
+def _refuse_twice(document: Document, names: tuple[str, ...], items: str, key: str) -> None:
+    seen: dict[str, int] = {}
+    for index, name in enumerate(names):
+        first = seen.setdefault(name.casefold(), index)
+        if first != index:
+            line = document.lines.get((items, first))
+            raise document.error(f"'{name}' is given twice, first on line {line}", (items, index, key), "Rename one")
+
+
+@dataclass(frozen=True)
+class _PointReader:
+    """One point as it is written, and where."""
+
+    document: Document
+    written: _PointInFile
+    path: Path
+    kind: QuantityKind
+    unit: str
+
+    def error(self, what: str, *field: str, cure: str | None = None) -> BoardError:
+        return self.document.error(what, (*self.path, *field), cure)
+
+    def number(self, value: Quantity | None, *field: str) -> Decimal | None:
+        return None if value is None else self.exact(value, *field)
+
+    def exact(self, value: Quantity, *field: str) -> Decimal:
+        return in_unit(self.document, value, self.kind, self.unit, (*self.path, *field))
+
+    def limits(self, nominal: Decimal | None) -> tuple[Decimal | None, Decimal | None]:
+        """Low and high in the point's unit, as written or from the tolerance."""
+        limits = self.written.limits
+        if self.written.tolerance is not None:
+            if limits is not None:
+                raise self.error("both tolerance and limits are given", "tolerance", cure="Keep one of them")
+            return self._from_tolerance(nominal, self.written.tolerance)
+        if limits is None:
+            return None, None
+        if limits.low is None and limits.high is None:
+            raise self.error("limits need a low or a high value", "limits")
+        low = self.number(limits.low, "limits", "low")
+        high = self.number(limits.high, "limits", "high")
+        self._check_order(low, high)
+        if nominal is not None and ((low is not None and nominal < low) or (high is not None and nominal > high)):
+            what = f"nominal {nominal:f} {self.unit} lies outside the limits"
+            raise self.error(what.replace("  ", " "), "nominal", cure="Check both")
+        return low, high
+
+    def _from_tolerance(self, nominal: Decimal | None, tolerance: Quantity) -> tuple[Decimal, Decimal]:
+        if nominal is None:
+            cure = "Write nominal too, or limits instead"
+            raise self.error("a tolerance needs a nominal value", "tolerance", cure=cure)
+        if tolerance.number < 0:
+            cure = f"Write {str(tolerance).lstrip('-')}"
+            raise self.error("a tolerance cannot be below zero", "tolerance", cure=cure)
+        if tolerance.unit == "%":
+            if tolerance.number > 100:
+                raise self.error("a tolerance above 100 % says nothing", "tolerance", cure="Write limits instead")
+            half = abs(nominal) * tolerance.number / 100
+        else:
+            half = self.exact(tolerance, "tolerance")
+        if nominal < half and not self.kind.signed:
+            what = f"the tolerance allows {self.kind.name} below zero"
+            raise self.error(what, "tolerance", cure="Write limits instead")
+        return nominal - half, nominal + half
+
+    def _check_order(self, low: Decimal | None, high: Decimal | None) -> None:
+        if low is None or high is None or low <= high:
+            return
+        low_text, high_text = f"{low:f} {self.unit}".rstrip(), f"{high:f} {self.unit}".rstrip()
+        cure = f"Write low: {high_text}, high: {low_text}"
+        if high < 0:
+            cure += "; limits below zero are ordered by value too"
+        raise self.error(f"the low limit {low_text} lies above the high limit {high_text}", "limits", "low", cure=cure)
+
+
+def _point(document: Document, written: _PointInFile, path: Path) -> Point:
+    kind = quantity_kind(written.quantity)
+    limits = written.limits or _LimitsInFile()
+    given = [value.unit for value in (written.nominal, limits.low, limits.high) if value is not None]
+    # a wrong unit is reported where it stands; until then the base unit serves
+    unit = next((unit for unit in given if unit in kind.units), kind.base)
+    reader = _PointReader(document, written, path, kind, unit)
+    if written.display is not None and kind.name != "diode drop":
+        raise reader.error("display is for a diode drop only", "display", cure="Leave the line out")
+    nominal = reader.number(written.nominal, "nominal")
+    low, high = reader.limits(nominal)
+    return Point(
+        name=written.name,
+        say=(),
+        quantity=written.quantity,
+        unit=unit,
+        nominal=nominal,
+        low=low,
+        high=high,
+        source=limits.source,
+        fed_by=None if written.fed_by is None else FedBy(written.fed_by.point, written.fed_by.through),
+        state=written.state,
+        alone=written.alone,
+        display=written.display,
+        decimals=written.decimals,
+    )
+
+
+def _with_names(document: Document, written: tuple[_PointInFile, ...], points: tuple[Point, ...]) -> tuple[Point, ...]:
+    """The points with their spoken names; a name that two points would share is refused."""
+    book = NameBook(document)
+    for index, entry in enumerate(written):
+        book.add(index, entry.name, entry.say or ())
+    for index, point in enumerate(points):
+        if not written[index].say and point.quantity == "voltage" and point.nominal is not None:
+            book.add_nominal(index, point.name, convert(point.nominal, point.unit, "V"))
+    return tuple(replace(point, say=book.names(index)) for index, point in enumerate(points))
+
+
+def _check_supplies(document: Document, points: tuple[Point, ...]) -> None:
+    supply = {point.name: point.fed_by.point for point in points if point.fed_by is not None}
+    names = [point.name for point in points]
+    for index, point in enumerate(points):
+        if point.fed_by is None:
+            continue
+        path: Path = ("points", index, "fed_by", "point")
+        if point.fed_by.point not in names:
+            close = nearest(point.fed_by.point, names)
+            cure = f"Did you mean '{close}'?" if close else f"The points are: {', '.join(names)}"
+            raise document.error(f"there is no point '{point.fed_by.point}'", path, cure)
+        at, steps = point.name, 0
+        while at in supply and steps <= len(points):
+            at, steps = supply[at], steps + 1
+            if at == point.name:
+                raise document.error(f"'{point.name}' would feed itself", path, "Name the supply it comes from")
