@@ -94,7 +94,7 @@ Line = Annotated[
 
 def nearest(word: str, known: Any) -> str | None:
     """The known word that looks most like `word`, or None where none is near."""
-    found = process.extractOne(word, list(known), score_cutoff=70)
+    found = process.extractOne(word, list(known), score_cutoff=60)
     return None if found is None else str(found[0])
 
 
@@ -134,6 +134,8 @@ def _first(document: Document, model: type[BaseModel], errors: list[ErrorDetails
             error = document.error("keys and values are expected here", path, cure)
         case "tuple_type" | "list_type":
             error = document.error("a list is expected here", path, "Begin each entry with '- ', or write [a, b]")
+        case "too_short":
+            error = document.error("at least one entry is needed here", path)
         case "literal_error":
             error = document.error(f"'{entry['input']}' is not {context['expected']}", path)
         case _:

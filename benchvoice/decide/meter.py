@@ -22,6 +22,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from pydantic import Field
+
 from benchvoice.decide.fields import Count, FileModel, Line, QuantityName, Written, checked, in_unit
 from benchvoice.decide.yaml_text import Document, Path, load_document
 from benchvoice.units import convert, quantity_kind
@@ -121,13 +123,13 @@ class _FunctionInFile(FileModel):
     quantity: QuantityName | None = None
     quantities: tuple[QuantityName, ...] | None = None
     waveform: Literal["AC", "DC"] | None = None
-    ranges: tuple[_RangeInFile, ...]
+    ranges: tuple[_RangeInFile, ...] = Field(min_length=1)
 
 
 class _MeterInFile(FileModel):
     name: Line
     diode_display: Literal["V", "mV"] | None = None
-    functions: tuple[_FunctionInFile, ...]
+    functions: tuple[_FunctionInFile, ...] = Field(min_length=1)
 
 
 def read_meter(text: str, file: str) -> Meter:
@@ -142,8 +144,6 @@ def read_meter(text: str, file: str) -> Meter:
     """
     document = load_document(text, file)
     written = checked(document, _MeterInFile)
-    if not written.functions:
-        raise document.error("a meter needs at least one function", ("functions",))
     functions = tuple(
         _function(document, function, ("functions", index)) for index, function in enumerate(written.functions)
     )
@@ -167,8 +167,6 @@ def _function(document: Document, written: _FunctionInFile, path: Path) -> Meter
     quantities = written.quantities or (str(written.quantity),)
     if len({quantity_kind(quantity).base for quantity in quantities}) > 1:
         raise document.error("these quantities have different units", (*path, "quantities"), "Describe each alone")
-    if not written.ranges:
-        raise document.error("a function needs at least one range", (*path, "ranges"))
     ranges = [
         _range(document, entry, quantities[0], (*path, "ranges", index)) for index, entry in enumerate(written.ranges)
     ]

@@ -11,7 +11,11 @@ from benchvoice.spelling import spell_number
 __all__ = ["NameBook", "name_in_words", "rail_by_nominal", "spoken_form"]
 
 _SPOKEN = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?(?: [^\W\d_]+(?:'[^\W\d_]+)?)*")
-_TOKEN = re.compile(r"(?P<number>[+\-\u2212]?\d+(?:\.\d+)?)|(?P<word>[^\W\d_]+(?:'[^\W\d_]+)?)|(?P<gap>[\s\-_/(),:]+)")
+_TOKEN = re.compile(
+    r"(?P<number>(?:(?<!\w)[+\-\u2212])?[0-9]+(?:\.[0-9]+)?)"  # a sign stands free: "rail -12", but "fan-2" has none
+    r"|(?P<word>[^\W\d_]+(?:'[^\W\d_]+)?)"
+    r"|(?P<gap>[\s_/(),:]+|-(?![0-9])|(?<=\w)-)"
+)
 # how a written name is read aloud at the bench (common practice, no source)
 _READ_AS = {
     "gnd": "ground",

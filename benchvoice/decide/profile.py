@@ -65,7 +65,7 @@ class _PartInFile(FileModel):
 class _BoardInFile(FileModel):
     board: Line
     revision: Line | None = None
-    points: tuple[_PointInFile, ...]
+    points: tuple[_PointInFile, ...] = Field(min_length=1)
     parts: tuple[_PartInFile, ...] = ()
 
 
@@ -92,8 +92,6 @@ def read_board(text: str, file: str) -> Board:
     """
     document = load_document(text, file)
     written = checked(document, _BoardInFile)
-    if not written.points:
-        raise document.error("a board needs at least one point", ("points",))
     _refuse_twice(document, tuple(point.name for point in written.points), "points", "name")
     points = tuple(_point(document, point, ("points", index)) for index, point in enumerate(written.points))
     points = _with_names(document, written.points, points)
