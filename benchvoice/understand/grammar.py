@@ -1,0 +1,160 @@
+"""The one grammar: every sentence that can be said about this board, for recognisers, parser and tests alike.
+
+Built from a language's words and the board's own names. Each point hears only its own quantity's units, and a value
+alone only those of the current point: the narrower the grammar, the fewer numbers are misheard.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
+
+from benchvoice.errors import GrammarError
+from benchvoice.records import Context, SpokenPoint, WordNetwork
+from benchvoice.understand.language import Language, Phrase
+from benchvoice.understand.network import compile_network
+from benchvoice.understand.templates import (
+    Alt,
+    Mark,
+    Node,
+    Sampled,
+    Seq,
+    Tag,
+    fill,
+    phrase,
+    read_template,
+    sample,
+    slots_in,
+)
+from benchvoice.understand.values_said import value_said
+from benchvoice.units import quantity_kind
+
+__all__ = ["Grammar", "Template"]
+
+_Ear = tuple[str, int]  # what decides how a value is said at a point: quantity and decimals
+
+
+class Template:
+    """One template with the kind of intent that it makes ("reading", "commands" …) and its name there."""
+
+    def __init__(self, kind: str, name: str, node: Node) -> None:
+        self.kind = kind
+        self.name = name
+        self.node = node
+        self.slots = slots_in(node)
+
+
+def _read(templates: Mapping[tuple[str, str], Sequence[str]], filling: Mapping[str, Node]) -> tuple[Template, ...]:
+    return tuple(
+        Template(kind, name, fill(read_template(text), filling))
+        for (kind, name), texts in templates.items()
+        for text in texts
+    )
+
+
+class Grammar:
+    """Words and sentences for one board.
+
+    Args:
+        language: the language's words.
+        points: the board's points with their spoken names.
+
+    Raises:
+        GrammarError: no points, or a template that cannot be read.
+    """
+
+    def __init__(self, language: Language, points: Iterable[SpokenPoint]) -> None:
+        self.language = language
+        self.points = tuple(points)
+        if not self.points:
+            raise GrammarError("there are no points to measure", cure="Give the board at least one point")
+        self.by_name = {point.name: point for point in self.points}
+        self.names: dict[Phrase, SpokenPoint] = {
+            tuple(name.split()): point for point in self.points for name in point.say
+        }
+        observation = {"observation": Alt(tuple(read_template(text) for text in language.observations))}
+        self.heard_templates = _read(language.templates, observation)
+        self.templates = self.heard_templates + _read(language.text_templates, observation)
+        self._networks: dict[tuple[object, ...], WordNetwork] = {}
+
+    # --- for recognisers ------------------------------------------------------------------------------------------
+    def network(self, context: Context) -> WordNetwork:
+        """What may be said in this context; made once for each kind of context and kept."""
+        key = (self._ears(context.current), self._ears(context.last), context.question_open, context.listening)
+        if key not in self._networks:
+            self._networks[key] = compile_network(self.sentences(context))
+        return self._networks[key]
+
+    def vocabulary(self) -> tuple[str, ...]:
+        """Every word that is listened for in any context, sorted."""
+        words: set[str] = set()
+        for current in (None, *{self._ears(point.name): point.name for point in self.points}.values()):
+            words.update(self.network(Context(current=current, last=current, question_open=True)).words)
+        words.update(self.network(Context(listening=False)).words)
+        return tuple(sorted(words))
+
+    # --- for tests and corpora ------------------------------------------------------------------------------------
+    def sample(self, rng: random.Random, context: Context) -> Sampled:
+        """A sentence that may be said in this context, with the tags of its meaning."""
+        return sample(self.sentences(context), rng)
+
+    def sentences(self, context: Context) -> Node:
+        """The whole template of this context, slots filled."""
+        forms: list[Node] = []
+        for template in self.heard_templates:
+            if not context.listening and (template.kind, template.name) != ("commands", "start listening"):
+                continue
+            if template.kind == "answers" and not context.question_open:
+                continue
+            forms.extend(self._filled(template, context))
+        return Alt(tuple(forms))
+
+    def _filled(self, template: Template, context: Context) -> list[Node]:
+        intent = Mark(Tag("intent", f"{template.kind}/{template.name}" if template.name else template.kind))
+        if template.slots == frozenset():
+            return [Seq((intent, template.node))]
+        if "value" not in template.slots:
+            return [Seq((intent, fill(template.node, {"point": self._all_names, **self._note_words})))]
+        if "point" in template.slots:
+            filled = [fill(template.node, {"point": names, "value": self._value(ear)})
+                      for ear, names in self._names_by_ear.items()]  # fmt: skip
+            return [Seq((intent, node)) for node in filled]
+        owner = context.last if template.kind == "commands" else context.current
+        ears = self._ears(owner) if template.kind == "commands" else self._ears(owner) | self._alone
+        return [Seq((intent, fill(template.node, {"value": self._value(ear)}))) for ear in sorted(ears)]
+
+    def _value(self, ear: _Ear) -> Node:
+        if ear not in self._values:
+            self._values[ear] = value_said(quantity_kind(ear[0]), ear[1], self.language)
+        return self._values[ear]
+
+    @cached_property
+    def _values(self) -> dict[_Ear, Node]:
+        return {}
+
+    def _ears(self, point: str | None) -> frozenset[_Ear]:
+        if point is None:
+            return frozenset()
+        found = self.by_name[point]
+        return frozenset({(found.quantity, found.decimals)})
+
+    @cached_property
+    def _alone(self) -> frozenset[_Ear]:
+        return frozenset((point.quantity, point.decimals) for point in self.points if point.alone)
+
+    @cached_property
+    def _all_names(self) -> Node:
+        return Alt(tuple(phrase(words, Tag("point", point.name)) for words, point in self.names.items()))
+
+    @cached_property
+    def _names_by_ear(self) -> dict[_Ear, Node]:
+        found: dict[_Ear, list[Node]] = {}
+        for words, point in self.names.items():
+            found.setdefault((point.quantity, point.decimals), []).append(phrase(words, Tag("point", point.name)))
+        return {ear: Alt(tuple(names)) for ear, names in found.items()}
+
+    @cached_property
+    def _note_words(self) -> dict[str, Node]:
+        slots = self.language.note_slots
+        return {name: Alt(tuple(phrase(words) for words in choices)) for name, choices in slots.items()}

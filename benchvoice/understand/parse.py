@@ -1,0 +1,218 @@
+"""What a sentence means: the only strict judge of what was said.
+
+A text gets one intent, several (something was left unsaid, so it must be asked), or none and the reason. Point names
+are matched word for word; only when no sentence fits so is a nearly matching name tried, never across a digit or unit.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import cached_property
+
+from rapidfuzz import fuzz
+
+from benchvoice.records import (
+    AnswerIntent,
+    CommandIntent,
+    CommandName,
+    Context,
+    GoToIntent,
+    Intent,
+    NoteIntent,
+    Parse,
+    ReadingIntent,
+    SpokenPoint,
+)
+from benchvoice.understand.grammar import Grammar, Template
+from benchvoice.understand.language import Phrase
+from benchvoice.understand.numbers import Values, spoken_values
+from benchvoice.understand.templates import Spans, match
+from benchvoice.units import quantity_kind
+
+__all__ = ["Parser"]
+
+NEAR_LEAST = 80.0
+"""How alike a name must be to be taken for a near one, on rapidfuzz's scale of 0 to 100."""
+NEAR_LEAD = 8.0
+"""How far it must lead the next point's best name, on the same scale."""
+_LONGEST = 60  # words; nobody says more in one breath, and it bounds the work on any line of a transcript
+_SEPARATORS = re.compile(r"[\s,.;:!?\-\u2010-\u2015]+")
+
+
+class Parser:
+    """Parses sentences about one board.
+
+    Args:
+        grammar: the board's grammar; all its sentences are understood, those not listened for too.
+    """
+
+    def __init__(self, grammar: Grammar) -> None:
+        self.grammar = grammar
+        self.language = grammar.language
+
+    def parse(self, text: str, context: Context) -> Parse:
+        """What `text` can mean in this context.
+
+        Args:
+            text: words as heard or typed; case, commas and hyphens do not matter. Typed numbers must have been
+                turned into words before (`transcript.normalise`).
+            context: decides what a value alone belongs to, and whether yes or no answer anything.
+        """
+        words = tuple(word for word in _SEPARATORS.split(text.lower()) if word)
+        if not words:
+            return Parse(text, (), "nothing was said")
+        if len(words) > _LONGEST:
+            return Parse(text, (), "too long for one sentence")
+        intents, why = self._find(words, context, near=False)
+        if not intents:
+            intents, near_why = self._find(words, context, near=True)
+            why = near_why or why
+        return Parse(text, intents, "" if intents else why or "not a sentence of the bench")
+
+    def _find(self, words: Phrase, context: Context, *, near: bool) -> tuple[tuple[Intent, ...], str]:
+        """The meanings by all templates; without one, the best reason ("" where no template fits)."""
+        found: dict[str, Intent] = {}
+        reasons: list[str] = []
+        finder = _Finder(self.grammar, words, near=near)
+        for template in self.grammar.templates:
+            if near and "point" not in template.slots:
+                continue
+            for spans in match(template.node, words, finder.ends):
+                intents, why = self._intents(template, spans, words, context, finder)
+                for intent in intents:
+                    found.setdefault(intent.meaning, intent)
+                # any words at all fit "a value alone": its reason says something only where a number was tried
+                if why and (template.kind != "value alone" or words[0] in self._number_starts):
+                    reasons.append(why)
+        return _without_lesser_notes(tuple(found.values())), reasons[0] if reasons else ""
+
+    @cached_property
+    def _number_starts(self) -> frozenset[str]:
+        return self.language.number_words | {word for phrase in self.language.over_range for word in phrase}
+
+    def _intents(
+        self, template: Template, spans: Spans, words: Phrase, context: Context, finder: _Finder
+    ) -> tuple[tuple[Intent, ...], str]:
+        """What one fitting template means, or why it does not."""
+        name = finder.point(*spans["point"]) if "point" in spans else None
+        if template.kind == "go to" and name is not None:
+            return (GoToIntent(name.name, near=finder.near),), ""
+        if template.kind == "note":
+            start, end = min(span[0] for span in spans.values()), max(span[1] for span in spans.values())
+            return (NoteIntent(" ".join(words[start:end]), free="text" in spans),), ""
+        if template.kind == "note follows":
+            return (NoteIntent(""),), ""
+        if template.kind == "answers":
+            return self._answer(template, context)
+        if template.kind in ("reading", "value alone"):
+            return self._readings(words[slice(*spans["value"])], name, context, near=finder.near)
+        return self._command(template, spans, words, name, context)
+
+    def _answer(self, template: Template, context: Context) -> tuple[tuple[Intent, ...], str]:
+        if not context.question_open:
+            return (), "nothing was asked"
+        answers: dict[str, Intent] = {
+            "yes": AnswerIntent("yes"),
+            "no": AnswerIntent("no"),
+            "first": AnswerIntent("first"),
+            "second": AnswerIntent("second"),
+        }
+        return (answers[template.name],), ""
+
+    def _readings(
+        self, words: Phrase, point: SpokenPoint | None, context: Context, *, near: bool
+    ) -> tuple[tuple[Intent, ...], str]:
+        if point is not None:
+            values = self._values(words, point)
+            return tuple(ReadingIntent(point.name, value, near) for value in values.meanings), values.why
+        owners: list[tuple[str | None, SpokenPoint]] = []
+        if context.current is not None:
+            owners.append((None, self.grammar.by_name[context.current]))
+        owners += [
+            (other.name, other) for other in self.grammar.points if other.alone and other.name != context.current
+        ]
+        intents: list[Intent] = []
+        why = "" if owners else "the point was not said"
+        for name, owner in owners:
+            values = self._values(words, owner)
+            intents.extend(ReadingIntent(name, value) for value in values.meanings)
+            why = why or values.why
+        return tuple(intents), "" if intents else why
+
+    def _command(
+        self, template: Template, spans: Spans, words: Phrase, point: SpokenPoint | None, context: Context
+    ) -> tuple[tuple[Intent, ...], str]:
+        name: CommandName = template.name  # type: ignore[assignment]  # checked against CommandName in the tests
+        if "value" not in spans:
+            return (CommandIntent(name, None if point is None else point.name),), ""
+        owner = point
+        if owner is None and context.last is not None:
+            owner = self.grammar.by_name[context.last]
+        if owner is None:
+            return (), "there is no reading to correct"
+        values = self._values(words[slice(*spans["value"])], owner)
+        said = None if point is None else point.name
+        return tuple(CommandIntent(name, said, value) for value in values.meanings), values.why
+
+    def _values(self, words: Phrase, point: SpokenPoint) -> Values:
+        return spoken_values(words, quantity_kind(point.quantity), self.language, volts_shown=point.volts_shown)
+
+
+class _Finder:
+    """Where slots can end in one sentence, and which point a span names."""
+
+    def __init__(self, grammar: Grammar, words: Phrase, *, near: bool) -> None:
+        self.grammar = grammar
+        self.words = words
+        self.near = near
+        self._near_found: dict[tuple[int, int], SpokenPoint | None] = {}
+
+    def ends(self, slot: str, start: int) -> Iterator[int]:
+        last = len(self.words)
+        if slot == "point":
+            longest = min(last, start + 12)
+            yield from (end for end in range(start + 1, longest + 1) if self.point(start, end) is not None)
+        elif slot in self.grammar.language.note_slots:
+            for words in self.grammar.language.note_slots[slot]:
+                if self.words[start : start + len(words)] == words:
+                    yield start + len(words)
+        elif start < last:  # a value or free text reaches to the end of the sentence
+            yield last
+
+    def point(self, start: int, end: int) -> SpokenPoint | None:
+        words = self.words[start:end]
+        if not self.near:
+            return self.grammar.names.get(words)
+        key = (start, end)
+        if key not in self._near_found:
+            self._near_found[key] = _nearest(self.grammar, words)
+        return self._near_found[key]
+
+
+def _without_lesser_notes(intents: tuple[Intent, ...]) -> tuple[Intent, ...]:
+    """Free text fits every note: it counts only where nothing else does, and once."""
+    free = [intent for intent in intents if isinstance(intent, NoteIntent) and intent.free]
+    known = tuple(intent for intent in intents if intent not in free)
+    return known or tuple(free[:1])
+
+
+def _nearest(grammar: Grammar, words: Phrase) -> SpokenPoint | None:
+    """The point whose name is nearly `words`, if one is clearly nearer than all others."""
+    fixed = _fixed(grammar, words)
+    text = " ".join(words)
+    best: dict[str, float] = {}
+    for name, point in grammar.names.items():
+        if _fixed(grammar, name) == fixed:
+            best[point.name] = max(best.get(point.name, 0.0), fuzz.ratio(text, " ".join(name)))
+    ranked = sorted(best.items(), key=lambda item: -item[1])
+    if not ranked or ranked[0][1] < NEAR_LEAST:
+        return None
+    if len(ranked) > 1 and ranked[0][1] - ranked[1][1] < NEAR_LEAD:
+        return None
+    return grammar.by_name[ranked[0][0]]
+
+
+def _fixed(grammar: Grammar, words: Phrase) -> Phrase:
+    """The words that must be the same in a near name: digits and units."""
+    return tuple(word for word in words if word in grammar.language.number_words or word in grammar.language.unit_words)

@@ -1,0 +1,152 @@
+"""The forms in which a value may be said to a recogniser, with the digits that each word carries.
+
+Fewer forms than `numbers` understands: what sounds too much like something else is left to the written transcript.
+Forms that leave the point unsaid ("three three") are listened for all the same, because a recogniser that could not
+hear them would turn them into something else; they are asked about.
+"""
+
+from __future__ import annotations
+
+from benchvoice.understand.language import Language
+from benchvoice.understand.templates import EMPTY, Alt, Mark, Node, Seq, Tag, Word, optional, phrase
+from benchvoice.units import QuantityKind
+
+__all__ = ["value_said"]
+
+_LONGEST_ROW = 8  # digits in a row of bare digits
+_LARGE = ("resistance", "frequency")  # quantities whose values are said in thousands
+
+
+def _digits(word: str, digits: str) -> Word:
+    return Word(word, Tag("digits", digits))
+
+
+def _mark(digits: str) -> Mark:
+    return Mark(Tag("digits", digits))
+
+
+class _Said:
+    """Building blocks in one language."""
+
+    def __init__(self, language: Language) -> None:
+        heard = language.heard
+        self.digit = Alt(tuple(_digits(word, language.digits[word]) for word in heard(language.digits)))
+        self.zero = Alt(tuple(_digits(word, "0") for word in heard(language.zero)))
+        self.weak_zero = Alt(tuple(_digits(word, "0") for word in heard(language.weak_zero)))
+        self.any_digit = Alt((self.digit, self.zero, self.weak_zero))
+        teens: Node = Alt(tuple(_digits(word, language.teens[word]) for word in heard(language.teens)))
+        tens: Node = Alt(tuple(_digits(word, language.tens[word][0]) for word in heard(language.tens)))
+        self.full_pair = Alt((teens, Seq((tens, self.digit))))
+        self.pair = Alt((teens, Seq((tens, Alt((self.digit, _mark("0")))))))
+        self.point = Alt(tuple(Word(word, Tag("digits", ".")) for word in heard(language.point)))
+        self.minus = Alt(tuple(Word(word, Tag("digits", "-")) for word in heard(language.minus)))
+        self.hundred = Alt(tuple(Word(word) for word in heard(language.hundred)))
+        self.thousand = Alt(tuple(Word(word) for word in heard(language.thousand)))
+        self.maybe_and = optional(Alt(tuple(Word(word) for word in heard(language.and_words))))
+        self.times = {count: word for word, count in language.times.items() if (word,) not in language.text_only}
+
+    def below_hundred_after(self, zeros: int) -> Node:
+        """What follows "hundred" or "thousand", padded to `zeros` digits; nothing said is zeros."""
+        return Alt(
+            (
+                _mark("0" * zeros),
+                Seq((self.maybe_and, Alt((Seq((_mark("0" * (zeros - 1)), self.digit)),
+                                          Seq((_mark("0" * (zeros - 2)), self.pair)))))),
+            )
+        )  # fmt: skip
+
+    def hundreds(self, count: Node) -> Node:
+        return Seq((count, self.hundred, self.below_hundred_after(2)))
+
+    def cardinal(self, *, large: bool) -> Node:
+        """A number said as one."""
+        below_thousand = (self.digit, self.pair, self.hundreds(self.digit))
+        if not large:
+            return Alt((self.zero, *below_thousand))
+        return Alt(
+            (
+                self.zero,
+                *below_thousand,
+                self.hundreds(self.full_pair),
+                Seq(
+                    (Alt(below_thousand), self.thousand, Alt((self.below_hundred_after(3), self.hundreds(self.digit))))
+                ),
+            )
+        )
+
+    def row(self, most: int) -> Node:
+        """One to `most` digits said one by one; "double" and "triple" count as two and three."""
+        if most < 1:
+            return EMPTY
+        more = optional(self.row(most - 1)) if most > 1 else EMPTY
+        forms: list[Node] = [Seq((self.any_digit, more))]
+        for count, word in sorted(self.times.items()):
+            if count <= most:
+                rest = optional(self.row(most - count)) if most > count else EMPTY
+                forms.append(Seq((Word(word), self.repeated(count), rest)))
+        return Alt(tuple(forms))
+
+    def repeated(self, count: int, *, zero: bool = True) -> Node:
+        """A digit word that stands for itself `count` times."""
+        every = (*self.digit.parts, *(self.zero.parts if zero else ()), *(self.weak_zero.parts if zero else ()))
+        return Alt(
+            tuple(_digits(leaf.text, leaf.tag.text * count) for leaf in every if isinstance(leaf, Word) and leaf.tag)
+        )
+
+    def decimals(self, most: int) -> Node:
+        """What follows the point: up to `most` digits one by one; the last two may be said as one number."""
+        if most < 1:
+            return EMPTY
+        forms: list[Node] = [self.row(most)]
+        if most >= 2:
+            forms.append(self.pair)
+        if most >= 3:
+            forms.append(Seq((self.any_digit, self.pair)))
+        return Alt(tuple(forms))
+
+    def unpointed(self) -> Node:
+        """Numbers in groups, without a point: everyday hundreds, and rows whose point was left out."""
+        doubled = tuple(
+            Seq((Word(word), self.repeated(count, zero=False), optional(self.row(2))))
+            for count, word in sorted(self.times.items())
+        )
+        return Alt(
+            (
+                Seq((self.digit, self.pair)),
+                Seq((self.digit, self.row(3))),
+                *doubled,
+                Seq((self.full_pair, self.digit)),
+                Seq((self.full_pair, self.digit, self.any_digit)),
+            )
+        )
+
+
+def value_said(kind: QuantityKind, decimals: int, language: Language) -> Node:
+    """The template of a value of `kind` with at most `decimals` digits after the point.
+
+    Tags: "digits" (fragments to be joined), "unit" (symbol), "over range".
+    """
+    said = _Said(language)
+    if not kind.base:
+        return said.row(_LONGEST_ROW)
+    cardinal = said.cardinal(large=kind.name in _LARGE)
+    whole = Alt((cardinal, said.unpointed()))
+    forms: list[Node] = [whole]
+    if decimals > 0:
+        # a row before the point is digit by digit and cannot begin with zero; "oh point" is common
+        before = Alt((cardinal, said.unpointed(), said.weak_zero, _mark("0")))
+        forms.append(Seq((before, said.point, said.decimals(decimals))))
+    symbols = language.unit_phrases(kind)
+    heard = language.heard_units.get(kind.name, ())
+    unit = Alt(tuple(phrase(words, Tag("unit", symbols[words])) for words in heard))
+    number: Node = Seq((Alt(tuple(forms)), optional(unit)))
+    infix = tuple(words for words in heard if words in language.infix_units.get(kind.name, frozenset()))
+    if infix and decimals > 0:
+        stand_in = Alt(tuple(phrase((*words,), Tag("infix", symbols[words])) for words in infix))
+        number = Alt((number, Seq((cardinal, stand_in, said.decimals(min(decimals, 2))))))
+    if kind.signed:
+        number = Seq((optional(said.minus), number))
+    over = tuple(
+        phrase(words, Tag("over range", kind.base)) for words in language.over_range if words not in language.text_only
+    )
+    return Alt((number, *over))

@@ -1,0 +1,115 @@
+"""Spoken values, against the table of meanings and against two number libraries."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from num2words import num2words
+from text_to_num import text2num
+
+from benchvoice.records import SpokenValue
+from benchvoice.understand.numbers import Values, spoken_values
+from benchvoice.units import QUANTITIES, convert, quantity_kind
+from tests.understand.boards import english
+
+HERE = Path(__file__).parent
+SHARED = HERE.parents[2] / "shared" / "spoken_values.tsv"
+
+
+def rows(path: Path) -> list[tuple[str, str, str, str]]:
+    """phrase, quantity, value, unit of every row."""
+    if not path.is_file():
+        return []
+    lines = [line for line in path.read_text(encoding="utf-8").splitlines() if line and not line.startswith("#")]
+    cells = [line.split("\t") for line in lines if not line.startswith("phrase\t")]
+    return [(row[0], row[1], row[2], row[3]) for row in cells]
+
+
+def meanings(phrase: str, quantity: str, volts_shown: bool | None = None) -> Values:
+    return spoken_values(phrase.split(), quantity_kind(quantity), english(), volts_shown=volts_shown)
+
+
+@pytest.mark.parametrize(("phrase", "quantity", "value", "unit"), rows(HERE / "spoken_values.tsv"))
+def test_table_of_meanings(phrase: str, quantity: str, value: str, unit: str) -> None:
+    found = meanings(phrase, quantity)
+    if value == "REFUSE":
+        assert found.meanings == ()
+        assert found.why
+        return
+    wanted = ["over range"] if value == "OVERRANGE" else value.split("|")
+    assert [meaning.digits for meaning in found.meanings] == wanted
+    if unit:
+        # the second meaning of a diode drop's bare digits is what a meter shows in millivolts
+        assert found.meanings[0].unit == unit
+
+
+@pytest.mark.skipif(not SHARED.is_file(), reason="the shared table is not beside this checkout")
+def test_the_shared_table_is_all_in_ours() -> None:
+    assert set(rows(SHARED)) <= set(rows(HERE / "spoken_values.tsv"))
+
+
+@pytest.mark.parametrize(
+    ("phrase", "waveform"),
+    [("four millivolts ac", "AC"), ("twelve point six volts dc", "DC"), ("five volts a c", "AC")],
+)
+def test_waveform_is_kept(phrase: str, waveform: str) -> None:
+    assert meanings(phrase, "voltage").meanings[0].waveform == waveform
+
+
+@pytest.mark.parametrize(
+    ("volts_shown", "digits", "unit"), [(True, "0.462", "V"), (False, "462", "mV")]
+)  # common practice, no source: meters show a diode drop in either form
+def test_diode_drop_by_the_meters_display(volts_shown: bool, digits: str, unit: str) -> None:
+    assert meanings("four six two", "diode drop", volts_shown).meanings == (SpokenValue(digits, unit),)
+
+
+@given(st.decimals(min_value=Decimal("-999999.999"), max_value=Decimal("999999.999"), places=3))
+def test_every_number_of_num2words_reads_back(number: Decimal) -> None:
+    # num2words 0.5.14 drops trailing zeros, so compare as numbers; digits are the table's business
+    plain = number.normalize()
+    # ... and it drops the sign between -1 and 0, so the sign is put in by hand
+    phrase = ("minus " if plain < 0 else "") + re.sub(r"[-,]", " ", num2words(abs(plain)))
+    found = meanings(" ".join(phrase.split()), "voltage")
+    assert [meaning.number for meaning in found.meanings] == [plain]
+
+
+@given(st.integers(0, 9999), st.text("0123456789", min_size=1, max_size=4), st.booleans())
+def test_digits_are_kept_one_by_one(whole: int, decimals: str, minus: bool) -> None:
+    names = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+    spoken = " ".join(names[int(digit)] for digit in decimals)
+    whole_words = re.sub(r"[-,]", " ", num2words(whole))
+    found = meanings(" ".join(f"{'minus ' if minus else ''}{whole_words} point {spoken}".split()), "voltage")
+    assert [meaning.digits for meaning in found.meanings] == [f"{'-' if minus else ''}{whole}.{decimals}"]
+
+
+@given(st.decimals(min_value=0, max_value=Decimal("999.999"), places=2))
+def test_text2num_agrees_where_both_give_a_value(number: Decimal) -> None:
+    # text2num 3.1.0: a cross-check, not our parser
+    phrase = " ".join(re.sub(r"[-,]", " ", num2words(number.normalize())).split())
+    try:
+        other = text2num(phrase.split(" point ")[0], "en")
+    except ValueError:
+        return
+    ours = meanings(phrase, "voltage").meanings
+    assert int(ours[0].number) == other
+
+
+WORDS = sorted(english().number_words | english().unit_words | {"and", "a", "overload", "ac", "banana"})
+
+
+@given(st.lists(st.sampled_from(WORDS), max_size=9), st.sampled_from(sorted(QUANTITIES)))
+def test_any_words_give_meanings_or_a_reason(words: list[str], quantity: str) -> None:
+    found = spoken_values(words, quantity_kind(quantity), english())
+    assert bool(found.meanings) != bool(found.why)
+    assert len(set(found.meanings)) == len(found.meanings)
+    for meaning in found.meanings:
+        if meaning.over_range:
+            continue
+        assert re.fullmatch(r"-?\d+(\.\d+)?", meaning.digits)
+        if meaning.unit:
+            convert(meaning.number, meaning.unit, quantity_kind(quantity).base)
