@@ -1,0 +1,297 @@
+"""Decision and verdict → the sentence to say and the short tone. The sentences are data: `grammars/<language>/`.
+
+Pure: it takes the texts of the data files. A verdict comes first; digits are read back one by one after the point.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from benchvoice.answer.wording import Wording
+from benchvoice.errors import GrammarError
+from benchvoice.records import Candidate, CommandIntent, Decision, Reply, SpokenValue, Statement, Tone, Verdict
+
+__all__ = ["ABSURD", "FILES", "TAKEN", "Phrasebook", "read_phrasebook"]
+
+FILES = ("replies.yaml", "units.yaml")
+"""The data files of a language folder that a phrasebook is read from."""
+
+TAKEN = "taken as"
+"""How a reading's `Decision.why` begins where one of two meanings was chosen: the choice is then said aloud."""
+
+ABSURD = "absurd"
+"""How a question's `Decision.why` begins where a value is physically absurd at its point."""
+
+_MOST_NAMES = 6
+_UNCERTAIN_TRIES = 2
+_SENTENCE = re.compile(r"[^.?!]+[.?!]?")
+_BEGINNING = re.compile(r"(?:^|(?<=[.?!] ))[a-z]")
+_SLOT = re.compile(r"\{(\w+)\}")
+_SHAPE: Mapping[str, type] = {
+    **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
+    **dict.fromkeys(("sentences", "terse", "questions", "confirm"), dict),
+    **dict.fromkeys(("over range", "verdict", "verdict terse"), str),
+}
+
+_STATEMENT_TONES = {
+    Statement.PASS: Tone.PASS,
+    Statement.CONDITIONAL_PASS: Tone.CONDITIONAL,
+    Statement.CONDITIONAL_FAIL: Tone.CONDITIONAL_FAIL,
+    Statement.FAIL: Tone.FAIL,
+    Statement.RECORDED: Tone.RECORDED,
+}
+_TONES = {
+    "question": Tone.ASK,
+    "go to": Tone.DONE,
+    "strike": Tone.DONE,
+    "stage": Tone.DONE,
+    "note": Tone.DONE,
+    "note opened": Tone.ASK,
+    "listening stopped": Tone.DONE,
+    "listening started": Tone.DONE,
+    "closed": Tone.DONE,
+    "refused": Tone.REFUSED,
+}
+
+
+class Phrasebook:
+    """The sentences of one language. Made by `read_phrasebook`.
+
+    Args:
+        data: the content of replies.yaml.
+        wording: how numbers, units and points are called.
+    """
+
+    def __init__(self, data: Mapping[str, Any], wording: Wording) -> None:
+        self._data = data
+        self._wording = wording
+        self._replies: dict[str, Callable[[Decision, bool], str]] = {
+            "reading": self._reading,
+            "correction": self._reading,
+            "question": lambda decision, _: self.question(decision),
+            "go to": lambda decision, terse: self._say("go to", terse, point=self._point(decision)),
+            "repeat": self._repeat,
+            "strike": self._strike,
+            "read back": self._read_back,
+            "left": self._left,
+            "stage": lambda decision, terse: self._say(f"stage {decision.names[0]}", terse),
+            "note": lambda decision, terse: self._say("note", terse, text=self._spoken(" ".join(decision.names))),
+            "refused": lambda decision, terse: self._say("refused", terse, why=self._spoken(decision.why)),
+            "nothing": lambda _decision, _terse: "",
+        }
+        for about in ("note opened", "listening stopped", "listening started", "closed"):
+            self._replies[about] = lambda _, terse, about=about: self._say(about, terse)  # type: ignore[misc]
+
+    def reply(self, decision: Decision, *, terse: bool = False) -> Reply:
+        """What is answered to a decision: a tone, and words that hold no digit or symbol.
+
+        Args:
+            decision: what was decided.
+            terse: verdict and value only.
+
+        Raises:
+            GrammarError: the phrasebook has no sentence for what was decided.
+        """
+        if decision.about not in self._replies:
+            raise GrammarError(f"has no reply for '{decision.about}'", file="replies.yaml", field="sentences")
+        tone = _TONES.get(decision.about)
+        if decision.about in ("reading", "correction"):
+            tone = _STATEMENT_TONES[decision.verdict.statement if decision.verdict else Statement.RECORDED]
+        return Reply(_begin_with_capitals(self._replies[decision.about](decision, terse)), tone)
+
+    def question(self, decision: Decision) -> str:
+        """The question that a decision of outcome `asked` puts: only the part in which its candidates differ."""
+        return _begin_with_capitals(self._question(decision))
+
+    # --- sentences ------------------------------------------------------------------------------------------------
+    def _question(self, decision: Decision) -> str:
+        text = self._data["questions"]
+        digits = self._digit_forms(decision.candidates)
+        options = self._options(decision.candidates, twice=decision.tries == 1)
+        if not options:
+            return str(text["by digits only"] if decision.tries >= _UNCERTAIN_TRIES else text["again"])
+        if len(options) > 1:
+            joint = text["or"] if any("," in option for option in options) else text["or short"]
+            asked = self._fill(text["options"], options=joint.join(options))
+        elif decision.why.startswith(ABSURD):
+            asked = self._fill(text["absurd"], what=self._option(decision.candidates[0], text["on"]))
+        else:
+            asked = self._fill(text["confirm"], what=options[0])
+        if decision.tries >= _UNCERTAIN_TRIES and digits:
+            return self._fill(text["by digits"], question=asked, digits=text["or"].join(digits))
+        return asked
+
+    def _say(self, name: str, terse: bool, **slots: str) -> str:
+        short = self._data["terse"].get(name) if terse else None
+        return self._fill(short or self._data["sentences"][name], **slots)
+
+    @staticmethod
+    def _fill(template: str, **slots: str) -> str:
+        """The template with its slots filled; a sentence with an empty slot is left out."""
+        said = []
+        for sentence in _SENTENCE.findall(template):
+            names = _SLOT.findall(sentence)
+            if all(slots.get(name) for name in names):
+                said.append(_SLOT.sub(lambda match: slots[match[1]], sentence).strip())
+        # a slot that ends in a stop of its own brings the template's stop twice
+        return re.sub(r"([.?!])\.", r"\1", " ".join(said))
+
+    def _reading(self, decision: Decision, terse: bool) -> str:
+        if decision.value is None:
+            raise GrammarError(f"a decision about a {decision.about} needs a value", file="replies.yaml")
+        value = self._wording.value(decision.value) if terse else self._wording.read_back(decision.value)
+        if decision.why.startswith(TAKEN):
+            value = self._fill(self._data["sentences"]["taken"], value=value)
+        return self._say(
+            decision.about,
+            terse,
+            verdict=self._verdict(decision.verdict, terse),
+            value=value,
+            point=self._point(decision),
+            limits=self._limits(decision.verdict, decision.value),
+        )
+
+    def _verdict(self, verdict: Verdict | None, terse: bool) -> str:
+        name = self._data["verdicts"][str(verdict.statement if verdict else Statement.RECORDED)]
+        if verdict is None or verdict.direction is None:
+            return str(name)
+        template = self._data["verdict terse" if terse else "verdict"]
+        return self._fill(template, verdict=name, direction=self._data["directions"][verdict.direction])
+
+    def _limits(self, verdict: Verdict | None, value: SpokenValue) -> str:
+        text = self._data["limits"]
+        low, high = (verdict.low, verdict.high) if verdict else (None, None)
+        if low is not None and high is not None:
+            low_words, high_words = self._wording.limits(low, high, value.unit)
+            return self._fill(text["both"], low=low_words, high=high_words)
+        if low is not None:
+            return self._fill(text["low"], low=self._wording.limit(low, value.unit))
+        if high is not None:
+            return self._fill(text["high"], high=self._wording.limit(high, value.unit))
+        return str(text["none"])
+
+    def _repeat(self, decision: Decision, terse: bool) -> str:
+        text = " ".join(decision.names)
+        return self._say("repeat", terse, text=text) or self._say("nothing to repeat", terse)
+
+    def _strike(self, decision: Decision, terse: bool) -> str:
+        point = self._point(decision)
+        what = self._wording.read_back(decision.value) if decision.value else ""
+        if what and point:
+            what = self._fill(self._data["sentences"]["value at point"], value=what, point=point)
+        return self._say("strike", terse, what=what or point)
+
+    def _read_back(self, decision: Decision, terse: bool) -> str:
+        if decision.value is None:
+            return self._say("not read", terse, point=self._point(decision))
+        value = self._wording.value(decision.value) if terse else self._wording.read_back(decision.value)
+        verdict = self._verdict(decision.verdict, terse)
+        return self._say("read back", terse, point=self._point(decision), value=value, verdict=verdict)
+
+    def _left(self, decision: Decision, terse: bool) -> str:
+        if not decision.names:
+            return self._say("nothing left", terse)
+        named = ", ".join(self._wording.point(name) for name in decision.names[:_MOST_NAMES])
+        rest = len(decision.names) - _MOST_NAMES
+        count = self._wording.count(len(decision.names))
+        if rest <= 0:
+            return self._say("left", terse, count=count, names=named)
+        return self._say("left more", terse, count=count, names=named, more=self._wording.count(rest))
+
+    # --- questions ------------------------------------------------------------------------------------------------
+    def _options(self, candidates: tuple[Candidate, ...], *, twice: bool) -> list[str]:
+        """What tells the candidates apart, each once, in their order; values once more by digits if `twice`."""
+        template = self._data["questions"]["at"]
+        whole = [self._option(candidate, template) for candidate in candidates]
+        told = whole
+        if len(set(whole)) > 1 and not any(candidate.command for candidate in candidates):
+            points = [self._wording.point(candidate.point) for candidate in candidates]
+            values = [candidate.value for candidate in candidates if candidate.value]
+            if len(set(points)) == 1 and len(values) == len(candidates):
+                told = self._values(values, twice=twice)
+            elif all(points) and len({self._wording.value(value, with_unit=True) for value in values}) <= 1:
+                told = points
+        return list(dict.fromkeys(option for option in told if option))
+
+    def _values(self, values: list[SpokenValue], *, twice: bool) -> list[str]:
+        """Values alone, with their units only where those differ."""
+        with_unit = len({value.unit for value in values if not value.over_range}) > 1
+        say = self._wording.read_back if twice else self._wording.value
+        return [say(value, with_unit=with_unit) for value in values]
+
+    def _option(self, candidate: Candidate, template: str) -> str:
+        if candidate.command is not None:
+            return self._command_option(candidate.command)
+        value = self._wording.value(candidate.value, with_unit=True) if candidate.value else ""
+        point = self._wording.point(candidate.point)
+        return self._fill(template, value=value, point=point) or value or point
+
+    def _command_option(self, command: CommandIntent) -> str:
+        text = self._data["confirm"]
+        if command.name == "correction" and command.value is not None:
+            return self._fill(text["correction to"], value=self._wording.value(command.value, with_unit=True))
+        if command.name == "read back" and command.point:
+            return self._fill(text["read back at"], point=self._wording.point(command.point))
+        return str(text[command.name])
+
+    def _digit_forms(self, candidates: tuple[Candidate, ...]) -> list[str]:
+        values = [candidate.value for candidate in candidates if candidate.value and not candidate.value.over_range]
+        return list(dict.fromkeys(self._wording.by_digits(value) for value in values))
+
+    def _point(self, decision: Decision) -> str:
+        return self._wording.point(decision.point)
+
+    def _spoken(self, text: str) -> str:
+        return self._wording.spoken(text)
+
+
+def _begin_with_capitals(text: str) -> str:
+    return _BEGINNING.sub(lambda match: match[0].upper(), text)
+
+
+def read_phrasebook(texts: Mapping[str, str], names: Mapping[str, str] | None = None) -> Phrasebook:
+    """The phrasebook whose data files have these texts, by file name (see `FILES`).
+
+    Args:
+        texts: file name → content.
+        names: point name → what it is called aloud (`SpokenPoint.say[0]`); other names are spelled as written.
+
+    Raises:
+        GrammarError: a file or entry is missing, or is not what it should be.
+    """
+    data = _load(texts, "replies.yaml")
+    units = _load(texts, "units.yaml").get("units")
+    if not isinstance(units, dict):
+        raise GrammarError("is missing or not a table", file="units.yaml", field="units")
+    for key, kind in _SHAPE.items():
+        if not isinstance(data.get(key), kind):
+            raise GrammarError("is missing or of the wrong kind", file="replies.yaml", field=key)
+    wording = Wording(
+        units={str(symbol): str(phrases[0]) for symbol, phrases in units.items()},
+        one_unit=data["one unit"],
+        waveforms=data["waveforms"],
+        over_range=data["over range"],
+        signs=data["signs"],
+        names=names or {},
+    )
+    return Phrasebook(data, wording)
+
+
+def _load(texts: Mapping[str, str], file: str) -> dict[str, Any]:
+    if file not in texts:
+        raise GrammarError("is missing", file=file, cure="A language folder holds " + ", ".join(FILES))
+    # imported late: it takes longer to load than all of this package
+    from ruamel.yaml import YAML
+    from ruamel.yaml.error import YAMLError
+
+    try:
+        data = YAML(typ="safe", pure=True).load(texts[file])
+    except YAMLError as error:
+        mark = getattr(error, "problem_mark", None)
+        line = mark.line + 1 if mark else None
+        raise GrammarError(f"is not YAML: {getattr(error, 'problem', error)}", file=file, line=line) from error
+    if not isinstance(data, dict):
+        raise GrammarError("holds no table of sentences", file=file)
+    return data
