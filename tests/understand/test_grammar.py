@@ -1,0 +1,53 @@
+"""The grammar's contexts: what may be said when."""
+
+from __future__ import annotations
+
+import pytest
+
+from benchvoice.errors import GrammarError
+from benchvoice.records import Context
+from benchvoice.understand.grammar import Grammar
+from tests.understand.boards import english, grammar
+
+CAN_BE_SAID = [
+    (Context(), "rail five reads five point oh", True),
+    (Context(), "rail five reads five volts oh five", True),
+    (Context(), "rail five reads five ohms", False),  # each point hears its own units only
+    (Context(), "logic rail to ground is five ohms", True),
+    (Context(), "logic rail to ground is minus five", False),  # nothing below zero where it cannot be
+    (Context(), "five point one", False),
+    (Context(current="rail 5"), "five point one", True),
+    (Context(current="logic rail to ground"), "four k seven", True),
+    (Context(current="rail 5"), "four k seven", False),
+    (Context(), "yes", False),
+    (Context(question_open=True), "yes", True),
+    (Context(), "correction five", False),
+    (Context(last="rail 5"), "correction five point oh", True),
+    (Context(), "note electrolytic capacitor near the input is bulging", True),
+    (Context(), "note customer wants it back", False),
+    (Context(current="rail 5"), "five point one two three", True),
+    (Context(current="rail 5"), "five point one two three four", False),  # no more decimals than the meter shows
+    (Context(current="regulator body"), "five point two five", False),
+    (Context(current="fault code"), "oh one eight oh three", True),
+    (Context(listening=False), "start listening", True),
+    (Context(listening=False), "rail five reads five", False),
+]
+
+
+@pytest.mark.parametrize(("context", "text", "can"), CAN_BE_SAID)
+def test_what_can_be_said(context: Context, text: str, can: bool) -> None:
+    assert grammar().network(context).accepts(text) is can
+
+
+def test_networks_are_kept_by_kind_of_context() -> None:
+    assert grammar().network(Context(current="rail 5")) is grammar().network(Context(current="input"))
+
+
+def test_the_vocabulary_covers_every_context() -> None:
+    words = set(grammar().vocabulary())
+    assert {"rail", "millivolts", "kilohms", "degrees", "yes", "correction", "start", "flyback"} <= words
+
+
+def test_a_board_without_points_has_no_grammar() -> None:
+    with pytest.raises(GrammarError, match="no points to measure"):
+        Grammar(english(), ())
