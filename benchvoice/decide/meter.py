@@ -77,12 +77,15 @@ class Meter:
     diode_display: Literal["V", "mV"] | None = None
 
     def function(self, quantity: str, waveform: Literal["AC", "DC"] | None = None) -> MeterFunction | None:
-        """The function for a quantity. DC is meant where no waveform is said; None where the meter has no such one."""
-        wanted = waveform or "DC"
+        """The function for a quantity; None where the meter has none.
+
+        Where no waveform is said, DC is meant if the meter tells the two apart for that quantity.
+        """
         fitting = [function for function in self.functions if quantity in function.quantities]
-        exact = [function for function in fitting if function.waveform == wanted]
+        exact = [function for function in fitting if function.waveform == (waveform or "DC")]
         both = [function for function in fitting if function.waveform is None]
-        return next(iter(exact + both), None)
+        any_other = fitting if waveform is None else []
+        return next(iter(exact + both + any_other), None)
 
     def range_for(
         self, quantity: str, number: Decimal, unit: str, waveform: Literal["AC", "DC"] | None = None
