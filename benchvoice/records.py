@@ -230,7 +230,7 @@ class SpokenPoint:
         name: its name in the board file.
         say: what it may be called, in words, lower case, without digits ("rail three point three").
         quantity: its quantity's name.
-        unit: the base unit's symbol, "" for bare digits.
+        unit: the unit its values are written in on the board file, "" for bare digits.
         decimals: the most digits after the point that the meter shows there.
         alone: whether its value may be said at any time without naming the point.
         volts_shown: for a diode drop, whether the meter shows volts (True), millivolts (False) or is unknown (None).

@@ -107,7 +107,7 @@ def _spoken(point: Point, meter: Meter | None) -> SpokenPoint:
         name=point.name,
         say=point.say,
         quantity=point.quantity,
-        unit=point.kind.base,
+        unit=point.unit,
         decimals=_DEFAULT_DECIMALS if decimals is None else decimals,
         alone=point.alone,
         volts_shown=None if display is None or point.quantity != "diode drop" else display == "V",

@@ -7,6 +7,7 @@ guessed: "three three" means 33 or 3.3, and whoever asks gets both.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Literal, NamedTuple, cast
 
 from benchvoice.records import SpokenValue
@@ -34,7 +35,12 @@ class _Unit(NamedTuple):
 
 
 def spoken_values(
-    words: Sequence[str], kind: QuantityKind, language: Language, *, volts_shown: bool | None = None
+    words: Sequence[str],
+    kind: QuantityKind,
+    language: Language,
+    *,
+    own_unit: str | None = None,
+    volts_shown: bool | None = None,
 ) -> Values:
     """What `words` mean as a value of the quantity `kind`.
 
@@ -42,15 +48,28 @@ def spoken_values(
         words: lower-case words without punctuation.
         kind: the quantity that is measured; it decides which units can be meant.
         language: the word tables.
+        own_unit: the unit in which the point's values are written, where that is not the base unit: a value without a
+            spoken unit can be in either.
         volts_shown: for a diode drop, whether the meter shows volts or millivolts; None asks where that matters.
 
     Returns:
         One meaning, several where something was left unsaid, or none with the reason.
     """
     try:
-        return Values(_values(tuple(words), kind, language, volts_shown))
+        meanings = _values(tuple(words), kind, language, volts_shown)
     except _NoValueError as refusal:
         return Values((), str(refusal))
+    if own_unit in (None, kind.base) or kind.name == "diode drop":
+        return Values(meanings)
+    return Values(tuple(dict.fromkeys(either for value in meanings for either in _either_unit(value, str(own_unit)))))
+
+
+def _either_unit(value: SpokenValue, own_unit: str) -> tuple[SpokenValue, ...]:
+    """The meter shows "10.2" for 10.2 kohm and for 10.2 ohm; zero is zero in both."""
+    if value.unit_said:
+        return (value,)
+    own = replace(value, unit=own_unit)
+    return (own,) if value.over_range or value.number == 0 else (own, value)
 
 
 def _values(words: Phrase, kind: QuantityKind, language: Language, volts_shown: bool | None) -> tuple[SpokenValue, ...]:

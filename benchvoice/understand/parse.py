@@ -156,7 +156,8 @@ class Parser:
         return tuple(CommandIntent(name, said, value) for value in values.meanings), values.why
 
     def _values(self, words: Phrase, point: SpokenPoint) -> Values:
-        return spoken_values(words, quantity_kind(point.quantity), self.language, volts_shown=point.volts_shown)
+        kind = quantity_kind(point.quantity)
+        return spoken_values(words, kind, self.language, own_unit=point.unit, volts_shown=point.volts_shown)
 
 
 class _Finder:

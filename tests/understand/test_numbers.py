@@ -68,6 +68,19 @@ def test_diode_drop_by_the_meters_display(volts_shown: bool, digits: str, unit: 
     assert meanings("four six two", "diode drop", volts_shown).meanings == (SpokenValue(digits, unit),)
 
 
+@pytest.mark.parametrize(
+    ("phrase", "found"),
+    [
+        ("ten point two", (SpokenValue("10.2", "kohm"), SpokenValue("10.2", "ohm"))),  # a meter shows both as 10.2
+        ("ten point two k", (SpokenValue("10.2", "kohm", True),)),
+        ("zero point zero", (SpokenValue("0.0", "kohm"),)),
+        ("overload", (SpokenValue("over range", "kohm"),)),
+    ],
+)
+def test_a_point_written_in_another_unit(phrase: str, found: tuple[SpokenValue, ...]) -> None:
+    assert spoken_values(phrase.split(), quantity_kind("resistance"), english(), own_unit="kohm").meanings == found
+
+
 @given(st.decimals(min_value=Decimal("-999999.999"), max_value=Decimal("999999.999"), places=3))
 def test_every_number_of_num2words_reads_back(number: Decimal) -> None:
     # num2words 0.5.14 drops trailing zeros, so compare as numbers; digits are the table's business
