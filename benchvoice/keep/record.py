@@ -22,6 +22,7 @@ from benchvoice.keep.record_models import (
     TimelineRow,
 )
 from benchvoice.keep.record_points import ReadingBook
+from benchvoice.keep.wording import unit_text
 
 __all__ = ["JobRecord", "fold", "record_schema", "with_integrity"]
 
@@ -46,7 +47,7 @@ def record_schema() -> dict[str, Any]:
 
 
 def _spoken(value: str, unit: str | None) -> str:
-    return value if value == "over range" else f"{value} {unit or ''}".rstrip()
+    return value if value == "over range" else f"{value} {unit_text(unit or '')}".rstrip()
 
 
 class _Fold:

@@ -142,7 +142,7 @@ def kiln_job() -> list[Event]:
     )
     s.heard("rail five reads five point oh three")
     s.lapsed(10)
-    corrected = s.reading("rail 5", "5.03", uncertainty="0.052", probability="1.0000", deviation="0.03")
+    corrected = s.reading("rail 5", "5.03", heard=11, uncertainty="0.052", probability="1.0000", deviation="0.03")
     s.heard("correction five point oh one")
     s.command("correction", value="5.01", unit="V")
     s.withdrawn(corrected, heard=14)

@@ -1,0 +1,107 @@
+"""How numbers, units, times and dictated text are written in the record and its report."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from datetime import UTC, datetime
+
+from benchvoice.keep.record_models import ReadingRecord
+
+__all__ = [
+    "amount",
+    "clip_link",
+    "clock",
+    "day_and_clock",
+    "limits_text",
+    "probability_text",
+    "signed",
+    "uncertainty_text",
+    "unit_text",
+    "verdict_text",
+    "visible",
+]
+
+_UNITS = {"ohm": "Ω", "degC": "°C"}
+_MINUS = "\u2212"
+_NO_BREAK = "\u00a0"
+_CLIP = re.compile(r"clips/[A-Za-z0-9_-]+\.flac")
+_BIDI = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def visible(text: str) -> str:
+    """The text with every character that could hide or reorder others made visible; line ends and tabs stay."""
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join(map(_visible_character, text))
+
+
+def _visible_character(character: str) -> str:
+    if character in "\n\t":
+        return character
+    if character in _BIDI or unicodedata.category(character) in ("Cc", "Cs", "Co", "Cn"):
+        return f"⟨U+{ord(character):04X}⟩"
+    return character
+
+
+def unit_text(unit: str) -> str:
+    """A unit's symbol as it is printed: Ω for ohm, µ for u, °C for degC."""
+    for plain, sign in _UNITS.items():
+        unit = unit.replace(plain, sign)
+    return "µ" + unit[1:] if unit[:1] == "u" else unit
+
+
+def amount(value: str | None, unit: str) -> str:
+    """A number with its unit, digits as they were spoken; "" for None."""
+    if value is None:
+        return ""
+    written = visible(value).replace("-", _MINUS) if value[1:2].isdigit() else visible(value)
+    return written if value == "over range" or not unit else f"{written}{_NO_BREAK}{unit_text(visible(unit))}"
+
+
+def signed(value: str | None, unit: str) -> str:
+    """The same with a plus sign where it is not negative."""
+    if value is None:
+        return ""
+    return amount(value, unit) if value[:1] in "+-" else f"+{amount(value, unit)}"
+
+
+def limits_text(reading: ReadingRecord) -> str:
+    """ "3.14 to 3.47 V", "at least 200 Ω", "at most 5 mV", or "no limits"."""
+    if reading.low is not None and reading.high is not None:
+        return f"{amount(reading.low, '')} to {amount(reading.high, reading.unit)}"
+    if reading.low is not None:
+        return f"at least {amount(reading.low, reading.unit)}"
+    if reading.high is not None:
+        return f"at most {amount(reading.high, reading.unit)}"
+    return "no limits"
+
+
+def uncertainty_text(reading: ReadingRecord) -> str:
+    """ "U = 0.075 V", or "" where none could be stated."""
+    return "" if reading.uncertainty is None else f"U = {amount(reading.uncertainty, reading.unit)}"
+
+
+def probability_text(probability: str) -> str:
+    """ "p = 0.882"; what rounds to 0 or 1 is given as a bound, since no probability here is either."""
+    return {"0.0000": "p < 0.0001", "1.0000": "p > 0.9999"}.get(probability, f"p = {visible(probability)}")
+
+
+def verdict_text(reading: ReadingRecord) -> str:
+    """ "fail, high"."""
+    return reading.statement + (f", {reading.direction}" if reading.direction else "")
+
+
+def clock(at: datetime) -> str:
+    """The time of day, UTC."""
+    return f"{at.astimezone(UTC):%H:%M:%S}"
+
+
+def day_and_clock(at: datetime | None) -> str:
+    """Day and time, UTC; a dash for None."""
+    return "–" if at is None else f"{at.astimezone(UTC):%Y-%m-%d %H:%M:%S}"
+
+
+def clip_link(clip: str | None) -> str | None:
+    """The relative link to a clip; None for what is not the name of a clip, which then is never linked."""
+    return clip if clip is not None and _CLIP.fullmatch(clip) else None
