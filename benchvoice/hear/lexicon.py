@@ -95,9 +95,16 @@ _ALSO: Mapping[str, Phones] = MappingProxyType(
         "kʰ": ("K",),
         "pʰ": ("P",),
         "tʰ": ("T",),
+        "ẽ": ("EH",),
+        "ʝ": ("Y",),
+        "ɲ": ("N", "Y"),
+        "ʎ": ("L", "Y"),
+        "x": ("HH",),
+        "β": ("V",),
     }
 )
-_SILENT = frozenset("ːˑˈˌ͡‿̩̯ʔ˞ʰ")
+# What the model writes between and upon sounds: spaces, ties, length, and the first half of its "ɟ͡ʝ".
+_SILENT = frozenset(" ːˑ‿ʔ˞ʰɟ\u0361\u0329\u032f\u031e\u032a\u0303")
 _FROM_IPA: Mapping[str, Phones] = MappingProxyType(
     {**_ALSO, **{symbol: (phone,) for phone, symbols in IPA.items() for symbol in symbols}}
 )
