@@ -55,3 +55,11 @@ class Integrity(_Frozen):
     torn: TornLine | None = None
     set_aside: tuple[TornLine, ...] = ()
     incomplete: tuple[int, ...] = ()
+
+    def remarks(self) -> tuple[str, ...]:
+        """What the technician should know when the journal is opened; empty where all is well."""
+        cut_off = (
+            f"line {seq}: what was said then was cut off before it was confirmed; say it again"
+            for seq in self.incomplete
+        )
+        return (*((str(self.torn),) if self.torn else ()), *cut_off)

@@ -141,7 +141,6 @@ class _Fold:
         self._row(event, "closed", f"Closed: {event.why}")
 
     def _take_reading(self, event: Reading) -> None:
-        self._stage = event.stage
         self._book.add(event, self._heard_of(event.heard))
         told = _spoken(event.value, event.unit)
         verdict = event.statement + (f", {event.direction}" if event.direction else "")

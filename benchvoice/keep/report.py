@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from benchvoice.keep import wording
 from benchvoice.keep.disk import write_whole
@@ -16,9 +16,7 @@ from benchvoice.keep.strip import PATTERNS, tolerance_strip
 if TYPE_CHECKING:
     import jinja2
 
-__all__ = ["Kind", "render_csv", "render_html", "render_json", "write_reports"]
-
-Kind = Literal["html", "csv", "json"]
+__all__ = ["render_csv", "render_html", "render_json", "write_reports"]
 
 MARKS = {"pass": "✓", "conditional pass": "(✓)", "conditional fail": "(✗)", "fail": "✗", "recorded": "•"}
 """A sign per statement, so that colour is never the only one."""
@@ -78,7 +76,7 @@ def render_json(record: JobRecord) -> str:
     return record.model_dump_json(indent=2) + "\n"
 
 
-def write_reports(record: JobRecord, folder: Path, kinds: Iterable[Kind] = ("html", "csv", "json")) -> tuple[Path, ...]:
+def write_reports(record: JobRecord, folder: Path, kinds: Iterable[str] = ("html", "csv", "json")) -> tuple[Path, ...]:
     """Writes `record.html`, `record.csv` and `record.json` into a job's folder, each whole or not at all.
 
     Returns:
@@ -86,10 +84,13 @@ def write_reports(record: JobRecord, folder: Path, kinds: Iterable[Kind] = ("htm
 
     Raises:
         StorageError: no permission, or the disk is full.
+        ValueError: a kind other than "html", "csv" and "json".
     """
     render = {"html": render_html, "csv": render_csv, "json": render_json}
     written = []
     for kind in kinds:
+        if kind not in render:
+            raise ValueError(f"a record is written as {', '.join(render)}, not as {kind!r}")
         path = folder / f"record.{kind}"
         write_whole(path, render[kind](record).encode("utf-8"))
         written.append(path)

@@ -282,7 +282,11 @@ def test_an_utterance_kept_by_half_is_reported(tmp_path: Path) -> None:
     for n_kept, incomplete in ((1, (1,)), (2, ()), (3, (3,)), (4, (3,)), (5, (3,)), (6, ())):
         folder = tmp_path / str(n_kept)
         write_job(folder, s.events[:n_kept])
-        assert read_journal(folder).integrity.incomplete == incomplete
+        integrity = read_journal(folder).integrity
+        assert integrity.incomplete == incomplete
+        assert integrity.remarks() == tuple(
+            f"line {seq}: what was said then was cut off before it was confirmed; say it again" for seq in incomplete
+        )
 
 
 # --- damage -------------------------------------------------------------------------------------------------------

@@ -174,6 +174,21 @@ def test_change_from_before_to_after(before: tuple[str, str], after: tuple[str, 
     assert fold(s.events).points[1].change == change
 
 
+def test_correcting_an_earlier_stage_does_not_turn_the_clock_back() -> None:
+    s = Story()
+    s.opened()
+    first = s.reading("rail 5", "5.30", "fail")
+    s.heard("after the repair")
+    s.command("after")
+    s.heard("correction five point one three")
+    s.command("correction")
+    s.withdrawn(first)
+    s.reading("rail 5", "5.13", corrects=first)
+    s.heard("note fan is quiet")
+    s.note("fan is quiet")
+    assert fold(s.events).notes[0].stage == "after"
+
+
 def test_fault_codes_have_no_difference() -> None:
     s = Story()
     s.opened()

@@ -348,6 +348,11 @@ def test_reports_are_written_beside_the_journal_and_over_older_ones(tmp_path: Pa
     assert write_reports(kiln_record(), tmp_path / "new", ["csv"]) == (tmp_path / "new" / "record.csv",)
 
 
+def test_another_kind_of_file_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="written as html, csv, json, not as 'pdf'"):
+        write_reports(kiln_record(), tmp_path, ["pdf"])
+
+
 def test_a_file_in_the_way_of_the_reports(tmp_path: Path) -> None:
     (tmp_path / "job").write_text("a file")
     with pytest.raises(StorageError, match="job: a file is in the way of this folder"):
