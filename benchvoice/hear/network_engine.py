@@ -1,0 +1,137 @@
+"""The phoneme network as a recogniser: hama's speech model, and our own grammar decoder over its log-probabilities."""
+
+from __future__ import annotations
+
+import platform
+from collections import OrderedDict
+from collections.abc import Iterable
+from importlib import metadata
+from importlib.util import find_spec
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from benchvoice.errors import ModelError
+from benchvoice.hear.decoder import decode
+from benchvoice.hear.network_sounds import NetworkSounds
+from benchvoice.hear.recogniser import Unheard, require_words
+from benchvoice.hear.sound_network import SoundNetwork, compile_sounds
+from benchvoice.records import Alternative, Samples, Transcript, Utterance, WordNetwork
+
+__all__ = ["NetworkRecogniser", "why_unavailable"]
+
+PINNED = "1.7.0"
+"""The version of hama whose inside this adapter uses: its public interface gives no log-probabilities."""
+
+WORD_SCORE = -0.5
+"""Added per word, natural log; tuned with `tests/corpus/measure_hearing.py` (see there for voices and noises)."""
+MOST = 30
+WITHIN = 12.0
+"""Sentences up to this far below the best are offered, `MOST` of them; natural log. Beyond it nothing is in doubt."""
+
+_KEPT_NETWORKS = 8
+_SHORTEST = 800
+"""Samples below which the model is not asked; 50 ms hold no word."""
+
+
+def why_unavailable() -> str | None:
+    """Why the phoneme network cannot be used on this machine, as a sentence; None where it can."""
+    if platform.system() not in ("Linux", "Darwin"):
+        return f"The phoneme network has no build for {platform.system()}: without it benchvoice asks more often"
+    if find_spec("hama") is None:
+        return f"The phoneme network is not installed: install the Python package hama {PINNED}"
+    installed = metadata.version("hama")
+    if installed != PINNED:
+        return f"The phoneme network needs hama {PINNED}, not {installed}: install that version"
+    return None
+
+
+class NetworkRecogniser:
+    """Hears with the phoneme network. One instance serves one thread at a time.
+
+    Raises:
+        ModelError: the network cannot be used here; the message says why.
+    """
+
+    name = "network"
+
+    def __init__(self) -> None:
+        reason = why_unavailable()
+        if reason is not None:
+            raise ModelError(reason, cure="Choose another recogniser with --engine")
+        import hama
+        from hama import _engine
+
+        if not _engine.available():
+            raise ModelError(
+                f"hama carries no library for {platform.system()} on {platform.machine()}",
+                cure="Choose another recogniser with --engine",
+            )
+        self._model: Any = hama.ASRModel()
+        self._letters: Any = None
+        tokens = self._model.decoder_tokens
+        self._blank, self._boundary = tokens.index("<blank>"), tokens.index("<wb>")
+        self._sounds = NetworkSounds(tokens, self._letters_to_sound)
+        self._compiled: OrderedDict[str, SoundNetwork] = OrderedDict()
+
+    def unheard(self, words: Iterable[str]) -> tuple[Unheard, ...]:
+        """The words that have no pronunciation in the network's symbols."""
+        return tuple(
+            Unheard(word, self.name, "it cannot be spelt into sounds", "write it as it is spoken, in letters a to z")
+            for word in dict.fromkeys(words)
+            if not self._sounds.variants(word)
+        )
+
+    def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        """The best sentences with their exact scores, and the gap to the unbound path in natural log per frame.
+
+        `margin` is left to the panel, which knows what sentences mean; the alternatives hold every sentence within
+        `WITHIN` of the best, or the best `MOST`.
+
+        Raises:
+            VocabularyError: the network holds words without a pronunciation.
+        """
+        compiled = self._compile(network)
+        if len(utterance.samples) < _SHORTEST:
+            return Transcript(self.name, ())
+        decoding = decode(
+            compiled,
+            self.log_probs(utterance.samples),
+            blank=self._blank,
+            boundary=self._boundary,
+            word_score=WORD_SCORE,
+            most=MOST,
+            within=WITHIN,
+        )
+        heard = tuple(Alternative(" ".join(found.words), found.score) for found in decoding.sentences)
+        return Transcript(self.name, heard, gap=decoding.gap)
+
+    def log_probs(self, samples: Samples) -> npt.NDArray[np.float32]:
+        """(frames, symbols) natural logarithms, 50 frames a second."""
+        model = self._model
+        sound = samples.astype(np.float32) / 32768
+        log_probs, lengths = model.session.run(
+            ["log_probs", "out_lengths"],
+            {"waveform": sound[np.newaxis], "waveform_lengths": np.array([len(sound)], dtype=np.int64)},
+        )
+        valid: npt.NDArray[np.float32] = log_probs[0][: int(np.asarray(lengths).reshape(-1)[0])]
+        return valid
+
+    def _compile(self, network: WordNetwork) -> SoundNetwork:
+        known = self._compiled.get(network.key)
+        if known is None:
+            require_words(self, network.words)
+            known = compile_sounds(network, {word: self._sounds.variants(word) for word in network.words})
+            self._compiled[network.key] = known
+            if len(self._compiled) > _KEPT_NETWORKS:
+                self._compiled.popitem(last=False)
+        self._compiled.move_to_end(network.key)
+        return known
+
+    def _letters_to_sound(self, word: str) -> list[str]:
+        if self._letters is None:
+            import hama
+
+            self._letters = hama.G2PModel()
+        return [step.phoneme for step in self._letters.predict(word).alignments]

@@ -1,0 +1,184 @@
+"""The panel's rules, with voters whose hearing is written down; with real engines in test_panel_hears.py."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from benchvoice.errors import VocabularyError
+from benchvoice.hear.panel import Panel, Voter, check_vocabulary
+from benchvoice.hear.recogniser import Unheard
+from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordArc, WordNetwork
+
+SOUND = Utterance(np.zeros(16000, dtype=np.int16), 0.0, 1.0, -90.0)
+NETWORK = WordNetwork(2, frozenset({1}), (WordArc(0, 1, "five"),))
+
+
+def meaning_of(text: str) -> str | None:
+    """`five` and `five volts` mean the same; what begins with `hm` means nothing."""
+    return None if text.startswith("hm") else text.removesuffix(" volts")
+
+
+@dataclass
+class Written:
+    """A recogniser that hears what is written down for it."""
+
+    name: str
+    heard: list[tuple[str, float]] = field(default_factory=list)
+    gap: float | None = None
+    margin: float | None = None
+    deaf_to: tuple[str, ...] = ()
+
+    def unheard(self, words: Iterable[str]) -> tuple[Unheard, ...]:
+        return tuple(
+            Unheard(word, self.name, "never heard of it", "say five") for word in words if word in self.deaf_to
+        )
+
+    def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        assert utterance is SOUND
+        assert network is NETWORK
+        if self.deaf_to:
+            raise VocabularyError(self.deaf_to, self.name)
+        return Transcript(self.name, tuple(Alternative(*item) for item in self.heard), margin=self.margin, gap=self.gap)
+
+
+def ranks(*heard: tuple[str, float], gap: float = 0.1) -> Voter:
+    """A voter whose scores rank meanings."""
+    return Voter(Written("network", list(heard), gap), gap_most=0.3, margin_least=2.5, alone_gap=0.2, alone_margin=5.0)
+
+
+def plain(*heard: tuple[str, float], gap: float = -20.0, name: str = "sphinx") -> Voter:
+    """A voter with a gap whose scores do not rank meanings."""
+    return Voter(Written(name, list(heard), gap), gap_most=-8.0, alone_gap=-14.0)
+
+
+def hear(*voters: Voter) -> Transcript:
+    with Panel(voters) as panel:
+        return panel.hear(SOUND, NETWORK, meaning_of)
+
+
+def test_agreement_with_a_clear_margin_is_trusted() -> None:
+    heard = hear(ranks(("five", -10), ("five volts", -11), ("nine", -14)), plain(("five volts", 3)))
+    assert (heard.trust, heard.why) == (Trust.AGREED, "network and sphinx agree")
+    assert heard.text == "five"
+    assert heard.margin == pytest.approx(4.0)
+    assert heard.gap == 0.1
+    assert [item.text for item in heard.alternatives] == ["five", "nine"]
+
+
+def test_agreement_that_is_hardly_preferred_is_asked() -> None:
+    heard = hear(ranks(("five", -10), ("nine", -12.4)), plain(("five", 3)))
+    assert (heard.trust, heard.why) == (Trust.DOUBTFUL, "network hardly prefers it: margin 2.4")
+    assert [item.text for item in heard.alternatives] == ["five", "nine"]
+
+
+def test_disagreement_is_asked_with_both() -> None:
+    heard = hear(ranks(("fifteen", -10), ("sixteen", -13), ("fifty", -17)), plain(("fifty", 3), ("sixty", 1)))
+    assert (heard.trust, heard.why) == (Trust.DOUBTFUL, "sphinx hears fifty")
+    assert [item.text for item in heard.alternatives] == ["fifteen", "fifty", "sixteen", "sixty"]
+
+
+@pytest.mark.parametrize(
+    ("network_gap", "sphinx_gap", "who"),
+    [(0.31, -20, "network"), (0.1, -7.9, "sphinx"), (0.5, 0, "network and sphinx")],
+)
+def test_a_gap_says_that_it_was_not_for_us(network_gap: float, sphinx_gap: float, who: str) -> None:
+    heard = hear(ranks(("five", -1), gap=network_gap), plain(("five", 3), gap=sphinx_gap))
+    assert (heard.trust, heard.why) == (Trust.UNRELATED, f"not a sentence of the bench to {who}")
+
+
+def test_silence_is_not_for_us() -> None:
+    heard = hear(ranks(), plain())
+    assert (heard.trust, heard.alternatives, heard.why) == (Trust.UNRELATED, (), "nothing was heard")
+
+
+def test_words_that_mean_nothing_are_never_trusted() -> None:
+    heard = hear(ranks(("hm five", -1)), plain(("hm five", 3)))
+    assert (heard.trust, heard.why) == (Trust.DOUBTFUL, "what was heard means nothing")
+    assert heard.text == "hm five"
+    heard = hear(ranks(("hm five", -1), ("five", -9)), plain(("five", 3)))
+    assert heard.trust == Trust.DOUBTFUL
+    assert [item.text for item in heard.alternatives] == ["five"]
+
+
+def test_two_of_three_are_enough_unless_the_third_is_sure() -> None:
+    vosk = plain(("five", 1), name="vosk")
+    unsure = hear(ranks(("nine", -10), ("five", -11)), plain(("five", 3)), vosk)
+    assert (unsure.trust, unsure.why, unsure.text) == (Trust.AGREED, "sphinx and vosk agree", "five")
+    sure = hear(ranks(("nine", -10), ("five", -13)), plain(("five", 3)), vosk)
+    assert (sure.trust, sure.why, sure.text) == (Trust.DOUBTFUL, "network clearly hears nine", "five")
+    never = hear(ranks(("nine", -10)), plain(("five", 3)), vosk)
+    assert never.trust == Trust.DOUBTFUL
+    with_network = hear(ranks(("five", -10), ("nine", -13)), plain(("nine", 3)), vosk)
+    assert (with_network.trust, with_network.why) == (Trust.AGREED, "network and vosk agree")
+
+
+def test_where_no_other_meaning_is_offered_the_margin_is_at_least_the_range_searched() -> None:
+    heard = hear(ranks(("five", -10), ("five volts", -22)), plain(("five", 3)))
+    assert heard.trust == Trust.AGREED
+    assert heard.margin == pytest.approx(12.0)
+
+
+@pytest.mark.parametrize(
+    ("voter", "trust", "why"),
+    [
+        (ranks(("five", -10), ("nine", -16)), Trust.AGREED, "only network hears, margin 6.0"),
+        (ranks(("five", -10), ("nine", -14)), Trust.DOUBTFUL, "only network hears, margin 4.0"),
+        (ranks(("five", -10), ("nine", -16), gap=0.25), Trust.DOUBTFUL, "only network hears, and not clearly enough"),
+        (ranks(("five", -10), ("nine", -16), gap=0.35), Trust.UNRELATED, "not a sentence of the bench: gap 0.35"),
+        (plain(("five", 3), ("five volts", 2)), Trust.AGREED, "only sphinx hears, each time the same"),
+        (plain(("five", 3), ("nine", 2)), Trust.DOUBTFUL, "sphinx hears it in two ways"),
+        (plain(("five", 3), gap=-13), Trust.DOUBTFUL, "only sphinx hears, and not clearly enough"),
+        (plain(("hm", 3)), Trust.DOUBTFUL, "sphinx hears what means nothing"),
+        (Voter(Written("vosk", [("five", 1.0)])), Trust.DOUBTFUL, "only vosk hears, and not clearly enough"),
+    ],
+)
+def test_one_voter_alone(voter: Voter, trust: Trust, why: str) -> None:
+    heard = hear(voter)
+    assert (heard.trust, heard.why) == (trust, why)
+
+
+def test_says_when_it_is_alone() -> None:
+    with Panel([plain(("five", 3))]) as alone, Panel([plain(), ranks()]) as pair:
+        assert alone.caution == "Only sphinx is listening, with nobody to agree with: it will ask more often"
+        assert pair.caution == ""
+
+
+def test_a_voter_that_cannot_hear_a_word_stops_the_hearing() -> None:
+    with Panel([ranks(("five", -1)), Voter(Written("sphinx", deaf_to=("zq",)))]) as panel:
+        with pytest.raises(VocabularyError, match="sphinx cannot hear: zq"):
+            panel.hear(SOUND, NETWORK, meaning_of)
+        missing = check_vocabulary(panel.recognisers, ["five", "zq", "zq"])
+    assert [str(item) for item in missing] == ["sphinx cannot hear 'zq': never heard of it; say five"]
+
+
+def test_needs_a_voter() -> None:
+    with pytest.raises(ValueError, match="at least one voter"):
+        Panel([])
+
+
+texts = st.sampled_from(["five", "five volts", "nine", "fifteen", "hm", "hm hm"])
+rows = st.lists(st.tuples(texts, st.floats(-40, 0)), max_size=6).map(lambda row: sorted(row, key=lambda item: -item[1]))
+
+
+@given(rows, rows, st.floats(0, 0.6), st.floats(-30, 10))
+def test_never_trusts_what_two_do_not_share(
+    one: list[tuple[str, float]], two: list[tuple[str, float]], gap: float, other_gap: float
+) -> None:
+    heard = hear(ranks(*one, gap=gap), plain(*two, gap=other_gap))
+    meanings = [meaning_of(item.text) for item in heard.alternatives]
+    assert len(set(meanings)) == len(meanings)
+    if heard.trust == Trust.AGREED:
+        assert meanings[0] is not None
+        assert meaning_of(one[0][0]) == meaning_of(two[0][0]) == meanings[0]
+        assert gap <= 0.3
+        assert other_gap <= -8
+        rivals = [score for text, score in one if meaning_of(text) != meanings[0]]
+        assert all(one[0][1] - score >= 2.5 for score in rivals)
+    if not one or not two:
+        assert heard.trust == Trust.UNRELATED
