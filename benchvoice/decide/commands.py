@@ -1,0 +1,137 @@
+"""What is carried out once it is certain: a reading, a correction, a point, a note, a command."""
+
+from __future__ import annotations
+
+from benchvoice.decide.turn import Step, Turn, verdict_of
+from benchvoice.events import Reading
+from benchvoice.records import CommandIntent, Decision, Outcome, SpokenValue
+
+__all__ = ["carry_out", "corrected_reading", "go_to", "keep_note", "keep_reading"]
+
+_SOMETHING_ELSE = "something else was said"
+
+
+def keep_reading(turn: Turn, point: str, value: SpokenValue, why: str = "", *, answering: bool = False) -> Step:
+    """Accepts a value at a point. `answering`: it settles the open question, which would lapse otherwise."""
+    turn.accept(why)
+    if not answering:
+        turn.lapse("another reading came")
+    verdict = turn.reading(point, value)
+    return turn.step(Decision(Outcome.ACCEPTED, "reading", why=why, point=point, value=value, verdict=verdict))
+
+
+def go_to(turn: Turn, point: str, why: str = "", *, answering: bool = False) -> Step:
+    """Makes a point the one to which values alone belong."""
+    turn.accept(why)
+    if not answering:
+        turn.lapse(_SOMETHING_ELSE)
+    turn.command("go to", point)
+    return turn.step(Decision(Outcome.ACCEPTED, "go to", point=point))
+
+
+def keep_note(turn: Turn, text: str, *, verified: bool, why: str = "") -> Step:
+    """Keeps an observation."""
+    turn.accept(why)
+    turn.lapse(_SOMETHING_ELSE)
+    turn.note(text, verified=verified)
+    return turn.step(Decision(Outcome.ACCEPTED, "note", names=(text,)))
+
+
+def corrected_reading(turn: Turn, point: str | None) -> Reading | None:
+    """The reading that a correction replaces: the latest of the point it names, else the last one of all."""
+    named = None if point is None else turn.state.latest(point)
+    return named or turn.state.readings.top
+
+
+def carry_out(turn: Turn, command: CommandIntent, why: str = "", *, answering: bool = False) -> Step:
+    """Carries out a command, or says why it cannot be."""
+    match command.name:
+        case "correction":
+            done = _correct(turn, command, why, answering=answering)
+        case "strike":
+            done = _strike(turn, why, answering=answering)
+        case "read back":
+            done = _read_back(turn, command.point, why, answering=answering)
+        case "next" | "back" | "skip":
+            done = turn.refuse("there is no checklist")
+        case _:
+            done = _simple(turn, command, why, answering=answering)
+    return done
+
+
+def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -> Step:
+    """The commands that cannot fail."""
+    said = turn.state.last_said
+    turn.accept(why)
+    if command.name != "repeat" and not answering:
+        turn.lapse(_SOMETHING_ELSE)
+    turn.command(command.name)
+    about, names = "", tuple[str, ...]()
+    match command.name:
+        case "repeat":
+            about, names = "repeat", ((said,) if said else ())
+        case "left":
+            about, names = "left", turn.state.left()
+        case "before" | "after":
+            about, names = "stage", (command.name,)
+        case "stop listening":
+            about = "listening stopped"
+        case "start listening":
+            about = "listening started"
+        case "close":
+            about = "closed"
+            turn.close("by voice")
+    return turn.step(Decision(Outcome.ACCEPTED, about, names=names))
+
+
+def _correct(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -> Step:
+    wrong = corrected_reading(turn, command.point)
+    point = command.point or (None if wrong is None else wrong.point)
+    if wrong is None or point is None or point not in turn.state.board.by_name or command.value is None:
+        return turn.refuse("there is no reading to correct")
+    turn.accept(why)
+    if not answering:
+        turn.lapse(_SOMETHING_ELSE)
+    turn.command("correction", point, command.value)
+    turn.withdraw(wrong)
+    verdict = turn.reading(point, command.value, corrects=wrong)
+    decision = Decision(Outcome.ACCEPTED, "correction", why=why, point=point, value=command.value, verdict=verdict)
+    return turn.step(decision)
+
+
+def _strike(turn: Turn, why: str, *, answering: bool) -> Step:
+    """Withdraws the last reading that counts. While a question waits, it is what the question is about that goes."""
+    if turn.question is not None and not answering:
+        turn.accept(why)
+        turn.command("no")
+        turn.lapse("struck before it was answered")
+        return turn.step(Decision(Outcome.ACCEPTED, "strike"))
+    last = turn.state.readings.top
+    if last is None:
+        return turn.refuse("there is no reading to strike")
+    value = _value_of(last)
+    turn.accept(why)
+    turn.command("strike", last.point, value)
+    turn.withdraw(last)
+    return turn.step(Decision(Outcome.ACCEPTED, "strike", point=last.point, value=value))
+
+
+def _read_back(turn: Turn, named: str | None, why: str, *, answering: bool) -> Step:
+    last = turn.state.readings.top
+    point = named or turn.state.current or (None if last is None else last.point)
+    if point is None:
+        return turn.refuse("there is no reading yet")
+    turn.accept(why)
+    if not answering:
+        turn.lapse(_SOMETHING_ELSE)
+    turn.command("read back", point)
+    found = turn.state.latest(point)
+    if found is None:
+        return turn.step(Decision(Outcome.ACCEPTED, "read back", point=point))
+    decision = Decision(Outcome.ACCEPTED, "read back", point=point, value=_value_of(found), verdict=verdict_of(found))
+    return turn.step(decision)
+
+
+def _value_of(reading: Reading) -> SpokenValue:
+    """The value of a reading; whether its unit was spoken is not kept, so it is said again only where it matters."""
+    return SpokenValue(reading.value, reading.unit, waveform=reading.waveform)

@@ -1,0 +1,99 @@
+"""From what an utterance can mean to what is done: taken where it is certain and possible, asked otherwise."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from benchvoice.decide.commands import carry_out, corrected_reading, go_to, keep_reading
+from benchvoice.decide.plausible import absurdity, only_possible
+from benchvoice.decide.turn import Step, Turn
+from benchvoice.records import Candidate, CommandIntent, GoToIntent, Intent, ReadingIntent, SpokenValue
+from benchvoice.spelling import spell_number
+
+__all__ = ["MOST_CANDIDATES", "candidate_of", "candidates_of", "resolve", "take"]
+
+MOST_CANDIDATES = 2
+"""How many meanings a question offers: more cannot be told apart by ear, and one answers "the first" or "second"."""
+
+
+def candidate_of(turn: Turn, intent: Intent) -> Candidate | None:
+    """What a question would offer for a meaning; None where its point is not known, or it cannot be offered."""
+    match intent:
+        case ReadingIntent():
+            asked_about = None if turn.question is None else turn.question.point
+            point = intent.point or asked_about or turn.state.current
+            return None if point is None else Candidate(point, intent.value)
+        case GoToIntent():
+            return Candidate(intent.point, None)
+        case CommandIntent(name="correction"):
+            wrong = corrected_reading(turn, intent.point)
+            point = intent.point or (None if wrong is None else wrong.point)
+            if wrong is None or point not in turn.state.board.by_name:
+                return None
+            return Candidate(point, intent.value, CommandIntent("correction", point, intent.value))
+        case CommandIntent():
+            return Candidate(intent.point, None, intent)
+        case _:
+            return None
+
+
+def candidates_of(turn: Turn, intents: Iterable[Intent]) -> tuple[Candidate, ...]:
+    """What a question would offer for several meanings, each once."""
+    found = (candidate_of(turn, intent) for intent in intents)
+    return tuple(dict.fromkeys(candidate for candidate in found if candidate is not None))
+
+
+def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False) -> Step:
+    """Takes the one meaning that is certain and possible, or asks.
+
+    Of several values at one point, one is taken where it is near what is expected and all others are absurd.
+    `answering`: it is another answer to the open question, which is otherwise over.
+    """
+    candidates = candidates_of(turn, intents)
+    if not candidates:
+        corrects = any(isinstance(intent, CommandIntent) for intent in intents)
+        return turn.refuse("there is no reading to correct" if corrects else "the point was not said")
+    tries = turn.question.tries + 1 if turn.question is not None and answering else 0
+    if any(isinstance(intent, (ReadingIntent, GoToIntent)) and intent.near for intent in intents):
+        return turn.ask(candidates[:MOST_CANDIDATES], "the name was only nearly heard", tries=tries)
+    if len(candidates) == 1:
+        reason = _absurd(turn, candidates[0])
+        if reason:
+            return turn.ask(candidates, f"absurd: {reason}", tries=tries)
+        return take(turn, candidates[0], answering=answering)
+    chosen = _only_possible(turn, candidates)
+    if chosen is not None:
+        return take(turn, chosen, f"taken as {_in_words(chosen.value)}", answering=answering)
+    possible_first = sorted(candidates, key=lambda candidate: bool(_absurd(turn, candidate)))
+    return turn.ask(tuple(possible_first[:MOST_CANDIDATES]), "more than one meaning", tries=tries)
+
+
+def take(turn: Turn, candidate: Candidate, why: str = "", *, answering: bool = False) -> Step:
+    """Does what a candidate says. `answering`: it settles the open question, which would lapse otherwise."""
+    if candidate.command is not None:
+        return carry_out(turn, candidate.command, why, answering=answering)
+    if candidate.point is None:
+        return turn.refuse("the point was not said")
+    if candidate.value is None:
+        return go_to(turn, candidate.point, why, answering=answering)
+    return keep_reading(turn, candidate.point, candidate.value, why, answering=answering)
+
+
+def _absurd(turn: Turn, candidate: Candidate) -> str:
+    if candidate.value is None or candidate.point is None:
+        return ""
+    return absurdity(candidate.value, turn.state.board.point(candidate.point), turn.state.meter)
+
+
+def _only_possible(turn: Turn, candidates: Sequence[Candidate]) -> Candidate | None:
+    point = candidates[0].point
+    values = [candidate.value for candidate in candidates if candidate.value is not None]
+    alike = {(candidate.point, candidate.command is None) for candidate in candidates}
+    if point is None or len(alike) > 1 or len(values) != len(candidates):
+        return None
+    chosen = only_possible(values, turn.state.board.point(point), turn.state.meter)
+    return next((candidate for candidate in candidates if chosen is not None and candidate.value == chosen), None)
+
+
+def _in_words(value: SpokenValue | None) -> str:
+    return "" if value is None else spell_number(value.digits)

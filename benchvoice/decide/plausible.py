@@ -1,0 +1,98 @@
+"""Whether a value is physically absurd at its point, and which of several meanings is the only possible one.
+
+Nothing is refused for being absurd: it is asked, and "yes" takes it. A small value alone is never absurd, since a dead
+rail reads nearly zero.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from benchvoice.decide.board import Point
+from benchvoice.decide.meter import Meter
+from benchvoice.records import SpokenValue
+from benchvoice.units import convert
+
+__all__ = ["absurdity", "expected", "only_possible"]
+
+TOO_MANY_TIMES = 10
+"""From this multiple of what is expected a value is asked."""
+_NEAR_FACTOR = 2  # as near as this to what is expected, and a meaning may be chosen before an impossible one
+
+
+def absurdity(value: SpokenValue, point: Point, meter: Meter | None = None) -> str:
+    """Why a value is absurd at a point, as a phrase; empty where it is not.
+
+    Absurd is: ten times what is expected or more, the wrong sign, below zero for a quantity that cannot be, more than
+    the meter's largest range shows, or a unit that moves a value which would otherwise fit ("five millivolts" on a
+    rail of 5 V). What lies between two limits never is.
+    """
+    if value.over_range or point.quantity == "digits":
+        return ""
+    number = _in_point_unit(value, point)
+    if point.low is not None and point.high is not None and point.low <= number <= point.high:
+        return ""
+    return _reason(value, number, point, meter)
+
+
+def _reason(value: SpokenValue, number: Decimal, point: Point, meter: Meter | None) -> str:
+    size, sign = expected(point), _sign(point)
+    if number < 0 and not point.kind.signed:
+        return f"{point.quantity} below zero"
+    if sign and number and (number > 0) != (sign > 0):
+        return "the wrong sign"
+    if size is not None and abs(number) >= TOO_MANY_TIMES * size:
+        return "ten times what is expected, or more"
+    if _beyond(value, point, meter):
+        return "more than the meter shows"
+    moved = value.unit_said and value.unit != point.unit
+    if moved and size is not None and not _fits(number, size) and _fits(value.number, size):
+        return "the unit does not fit"
+    return ""
+
+
+def expected(point: Point) -> Decimal | None:
+    """The size that is expected at a point, above zero, in its unit: nominal, else the limit farther from zero.
+
+    None where nothing bounds it: a resistance with a low limit alone may be anything above.
+    """
+    if point.nominal:
+        return abs(point.nominal)
+    if point.high is None and point.quantity != "voltage":
+        return None
+    sizes = [abs(limit) for limit in (point.low, point.high) if limit]
+    return max(sizes, default=None)
+
+
+def only_possible(values: Sequence[SpokenValue], point: Point, meter: Meter | None = None) -> SpokenValue | None:
+    """The one of several meanings that may be taken without asking: near what is expected, all others absurd."""
+    possible = [value for value in values if not absurdity(value, point, meter)]
+    if len(possible) != 1 or possible[0].over_range:
+        return None
+    size = expected(point)
+    near = size is not None and _fits(_in_point_unit(possible[0], point), size)
+    return possible[0] if near else None
+
+
+def _fits(number: Decimal, size: Decimal) -> bool:
+    return size <= abs(number) * _NEAR_FACTOR and abs(number) <= size * _NEAR_FACTOR
+
+
+def _sign(point: Point) -> int:
+    """1 or -1 where the point's values have that sign, else 0."""
+    if point.nominal:
+        return 1 if point.nominal > 0 else -1
+    if point.low is not None and point.low >= 0:
+        return 1
+    return -1 if point.high is not None and point.high <= 0 else 0
+
+
+def _beyond(value: SpokenValue, point: Point, meter: Meter | None) -> bool:
+    if meter is None or meter.function(point.quantity, value.waveform) is None:
+        return False
+    return meter.range_for(point.quantity, value.number, value.unit, value.waveform) is None
+
+
+def _in_point_unit(value: SpokenValue, point: Point) -> Decimal:
+    return convert(value.number, value.unit, point.unit) if value.unit else value.number

@@ -1,0 +1,150 @@
+"""What is said while a question waits: yes, no, the first, the second, or the value again."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from benchvoice.decide.meanings import MOST_CANDIDATES, candidate_of, candidates_of, take
+from benchvoice.decide.turn import Step, Turn
+from benchvoice.records import (
+    AnswerIntent,
+    Candidate,
+    CommandIntent,
+    Decision,
+    GoToIntent,
+    Intent,
+    NoteIntent,
+    Outcome,
+    ReadingIntent,
+)
+from benchvoice.units import quantity_kind
+
+__all__ = ["answer", "ask_again", "doubtful", "is_answer", "matching", "value_again"]
+
+_NOT_CLEAR = "not heard clearly"
+
+
+def answer(turn: Turn, intent: AnswerIntent) -> Step:
+    """An answer that was heard beyond doubt. What does not settle the question has it asked again."""
+    question = turn.question
+    if question is None:
+        return turn.ignore("nothing was asked")
+    if intent.answer == "no":
+        turn.accept("the question was declined")
+        turn.command("no")
+        turn.lapse("declined")
+        return turn.step(Decision(Outcome.ACCEPTED, "refused"))
+    number = len(question.candidates)
+    if intent.answer == "yes" and number == 1:
+        return take(turn, question.candidates[0], "confirmed", answering=True)
+    if intent.answer in ("first", "second") and number > 1:
+        return take(turn, question.candidates[intent.answer == "second"], f"the {intent.answer}", answering=True)
+    return ask_again(turn, f"{intent.answer} does not answer this")
+
+
+def ask_again(turn: Turn, heard_why: str) -> Step:
+    """The open question once more."""
+    question = turn.question
+    if question is None:
+        return turn.ignore(heard_why)
+    return turn.ask(question.candidates, question.why, tries=question.tries + 1, heard_why=heard_why)
+
+
+def is_answer(turn: Turn, intents: Sequence[Intent]) -> bool:
+    """Whether the meanings are values alone, or corrections, while a question about a value waits."""
+    question = turn.question
+    if question is None or not intents:
+        return False
+    return all(_alone(intent) or _corrects_question(turn, intent) for intent in intents)
+
+
+def _alone(intent: Intent) -> bool:
+    return isinstance(intent, ReadingIntent) and intent.point is None
+
+
+def _corrects_question(turn: Turn, intent: Intent) -> bool:
+    """Whether "correction …" means the value that was just asked about, not the last reading."""
+    question = turn.question
+    if question is None or question.point is None or not isinstance(intent, CommandIntent):
+        return False
+    if intent.name != "correction" or intent.value is None or intent.point not in (None, question.point):
+        return False
+    kind = quantity_kind(turn.state.board.point(question.point).quantity)
+    about_value = all(candidate.value is not None for candidate in question.candidates)
+    return about_value and (intent.value.over_range or intent.value.unit in (kind.units or ("",)))
+
+
+def value_again(turn: Turn, intents: Sequence[Intent]) -> tuple[Intent, ...]:
+    """The meanings of an answer, as what the question was about: a reading, or a correction of one."""
+    question = turn.question
+    if question is None or not is_answer(turn, intents):
+        return tuple(intents)
+    corrected = {candidate.command.point for candidate in question.candidates if candidate.command is not None}
+    again: list[Intent] = []
+    for intent in intents:
+        value = intent.value if isinstance(intent, (ReadingIntent, CommandIntent)) else None
+        if value is not None and len(corrected) == 1:
+            again.append(CommandIntent("correction", next(iter(corrected)), value))
+        elif value is not None:
+            again.append(ReadingIntent(None, value))
+    return tuple(again)
+
+
+def matching(turn: Turn, intents: Sequence[Intent]) -> tuple[Candidate, ...]:
+    """The open question's candidates that were said once more, each once."""
+    question = turn.question
+    if question is None:
+        return ()
+    found = (candidate for intent in intents for candidate in question.candidates if _same(turn, intent, candidate))
+    return tuple(dict.fromkeys(found))
+
+
+def _same(turn: Turn, intent: Intent, candidate: Candidate) -> bool:
+    if isinstance(intent, (ReadingIntent, GoToIntent)) and intent.near:
+        return False  # a name that is misheard twice is not confirmed by that
+    if isinstance(intent, (GoToIntent, NoteIntent, AnswerIntent)):
+        return candidate_of(turn, intent) == candidate
+    if intent.value is None or candidate.value is None:
+        return candidate_of(turn, intent) == candidate
+    if (candidate.command is None) != isinstance(intent, ReadingIntent):
+        return False
+    value, offered = intent.value, candidate.value
+    same_unit = value.unit == offered.unit or not value.unit_said
+    same_waveform = value.waveform in (None, offered.waveform)
+    return intent.point in (None, candidate.point) and value.digits == offered.digits and same_unit and same_waveform
+
+
+def doubtful(turn: Turn) -> Step:
+    """Meant for us, but not heard for certain: asked with its one or two likeliest meanings, never acted upon."""
+    intents = tuple({intent.meaning: intent for parse in turn.hearing.parses for intent in parse.intents}.values())
+    why = turn.hearing.transcript.why or _NOT_CLEAR
+    if turn.question is not None:
+        return _doubtful_answer(turn, intents, why)
+    if intents and isinstance(intents[0], NoteIntent):
+        return turn.ask((), why)
+    candidates = candidates_of(turn, (intent for intent in intents if not _harmless(intent)))
+    if not candidates:
+        return turn.ignore(why)
+    return turn.ask(candidates[:MOST_CANDIDATES], why)
+
+
+def _doubtful_answer(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
+    question = turn.question
+    if question is None or not intents or not isinstance(intents[0], ReadingIntent):
+        return ask_again(turn, why)
+    if intents[0].point not in (None, question.point):
+        return turn.ask(candidates_of(turn, _readings(intents))[:MOST_CANDIDATES], why)
+    values = value_again(turn, [intent for intent in intents if _alone(intent)]) or _readings(intents)
+    again = matching(turn, values) or candidates_of(turn, values)[:MOST_CANDIDATES]
+    if not again:
+        return ask_again(turn, why)
+    return turn.ask(again, question.why, tries=question.tries + 1, heard_why=why)
+
+
+def _readings(intents: tuple[Intent, ...]) -> tuple[Intent, ...]:
+    return tuple(intent for intent in intents if isinstance(intent, ReadingIntent))
+
+
+def _harmless(intent: Intent) -> bool:
+    """Nothing is lost when these are not heard; to ask about them would only be in the way."""
+    return isinstance(intent, CommandIntent) and intent.name in ("repeat", "start listening")

@@ -1,0 +1,211 @@
+"""The session: `step(state, hearing)` decides what one utterance leads to, and says so in events.
+
+Accepted is what independent ears agree on (or what was typed), means one thing, and is physically possible. All else
+that is meant for us is asked. Undoing is a new event; nothing is ever changed or removed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+
+from benchvoice.decide.board import Board
+from benchvoice.decide.commands import carry_out, keep_note
+from benchvoice.decide.meanings import resolve, take
+from benchvoice.decide.meter import Meter
+from benchvoice.decide.questions import answer, ask_again, doubtful, is_answer, matching, value_again
+from benchvoice.decide.session_state import OPEN_FOR, SessionState, Stage, apply, resume
+from benchvoice.decide.turn import Step, Turn
+from benchvoice.events import Closed, Event, Lapsed, MeterInUse, Opened, OpenedPoint, Said
+from benchvoice.records import (
+    AnswerIntent,
+    CommandIntent,
+    Decision,
+    Hearing,
+    Intent,
+    NoteIntent,
+    Outcome,
+    Trust,
+)
+
+__all__ = ["SessionState", "Step", "apply", "close", "open_session", "reopen", "resume", "said", "step"]
+
+
+# --- opening and closing ------------------------------------------------------------------------------------------
+def open_session(
+    board: Board,
+    meter: Meter | None,
+    *,
+    at: datetime,
+    job: str,
+    engine: str,
+    version: str,
+    stage: Stage = "before",
+    complaint: str | None = None,
+    serial: str | None = None,
+    technician: str | None = None,
+) -> tuple[SessionState, tuple[Event, ...]]:
+    """A new session and its first event.
+
+    Args:
+        board, meter: what is measured and with what.
+        at: now, in UTC.
+        job: the job's name.
+        engine, version: the recogniser's name and the program's version.
+        stage: before or after the repair.
+        complaint, serial, technician: as the job's papers say.
+    """
+    state = SessionState(board, meter)
+    event = _opened(state, at=at, job=job, engine=engine, version=version, stage=stage)
+    event = event.model_copy(update={"complaint": complaint, "serial": serial, "technician": technician})
+    return apply(state, event), (event,)
+
+
+def reopen(
+    state: SessionState, *, at: datetime, job: str, engine: str, version: str
+) -> tuple[SessionState, tuple[Event, ...]]:
+    """Takes a resumed session up again in a new process; a question left open has lapsed."""
+    events: list[Event] = []
+    if state.question is not None:
+        why = "the session ended"
+        events.append(Lapsed(seq=state.next_seq, at=at, asked=state.question.asked, why=why))
+        state = apply(state, events[-1])
+    events.append(_opened(state, at=at, job=job, engine=engine, version=version, stage=state.stage, resumed=True))
+    return apply(state, events[-1]), tuple(events)
+
+
+def _opened(
+    state: SessionState, *, at: datetime, job: str, engine: str, version: str, stage: Stage, resumed: bool = False
+) -> Opened:
+    board, meter = state.board, state.meter
+    points = tuple(
+        OpenedPoint(
+            name=point.name,
+            quantity=point.quantity,
+            unit=point.unit,
+            nominal=None if point.nominal is None else f"{point.nominal:f}",
+            low=None if point.low is None else f"{point.low:f}",
+            high=None if point.high is None else f"{point.high:f}",
+            source=point.source,
+        )
+        for point in board.points
+    )
+    return Opened(
+        seq=state.next_seq,
+        at=at,
+        job=job,
+        board=board.name,
+        revision=board.revision,
+        board_sha256=board.sha256,
+        points=points,
+        meter=None if meter is None else MeterInUse(name=meter.name, sha256=meter.sha256),
+        stage=stage,
+        engine=engine,
+        version=version,
+        resumed=resumed,
+    )
+
+
+def said(state: SessionState, at: datetime, text: str, tone: str | None) -> tuple[SessionState, Event]:
+    """Notes what was answered aloud, so that it can be repeated."""
+    event = Said(seq=state.next_seq, at=at, text=text, tone=tone)
+    return apply(state, event), event
+
+
+def close(state: SessionState, at: datetime, why: str) -> tuple[SessionState, tuple[Event, ...]]:
+    """Ends the session from outside: the end of the recording, or a signal. No events where it is closed already."""
+    if state.closed:
+        return state, ()
+    events: list[Event] = []
+    if state.question is not None:
+        events.append(Lapsed(seq=state.next_seq, at=at, asked=state.question.asked, why="the session ended"))
+    events.append(Closed(seq=state.next_seq + len(events), at=at, why=why))
+    for event in events:
+        state = apply(state, event)
+    return state, tuple(events)
+
+
+# --- one utterance ------------------------------------------------------------------------------------------------
+def step(state: SessionState, hearing: Hearing, *, word_question: Callable[[Decision], str]) -> Step:
+    """What one utterance leads to.
+
+    Args:
+        state: the state before it.
+        hearing: the utterance with its meanings.
+        word_question: puts a decision's question into words; the journal keeps them.
+
+    Returns:
+        The state after it, the decision, and the events: `heard` with its one outcome first, then what follows.
+    """
+    turn = Turn(state, hearing, word_question)
+    if state.closed:
+        return turn.overhear("the job is closed")
+    if not state.listening and not _starts_listening(hearing):
+        return turn.overhear("not listening")
+    if state.note_opened_at is not None and hearing.at - state.note_opened_at <= OPEN_FOR:
+        return _take_note(turn)
+    trust = hearing.transcript.trust
+    if trust is Trust.UNRELATED:
+        return turn.ignore(hearing.transcript.why or "not meant for us")
+    if trust is Trust.DOUBTFUL:
+        return doubtful(turn)
+    return _clear(turn)
+
+
+def _sure(hearing: Hearing) -> tuple[Intent, ...]:
+    """The meanings of what was heard beyond doubt; none where there is doubt."""
+    if hearing.transcript.trust not in (Trust.AGREED, Trust.TYPED) or not hearing.parses:
+        return ()
+    return hearing.parses[0].intents
+
+
+def _starts_listening(hearing: Hearing) -> bool:
+    return _sure(hearing) == (CommandIntent("start listening"),)
+
+
+def _take_note(turn: Turn) -> Step:
+    """The words of an announced note, whatever they are; only a clear "no" or "strike that" drops it."""
+    hearing = turn.hearing
+    if _sure(hearing) in ((AnswerIntent("no"),), (CommandIntent("strike"),)):
+        turn.accept("the note was dropped")
+        turn.command("no")
+        return turn.step(Decision(Outcome.ACCEPTED, "refused"))
+    text = hearing.transcript.text
+    if not text and hearing.clip is None:
+        return turn.ignore("nothing was heard")
+    return keep_note(turn, text, verified=hearing.transcript.trust is Trust.TYPED, why="the note that was announced")
+
+
+def _clear(turn: Turn) -> Step:
+    """Heard beyond doubt."""
+    parses = turn.hearing.parses
+    intents = _sure(turn.hearing)
+    if not intents:
+        return turn.ignore(parses[0].why if parses and parses[0].why else "nothing was understood")
+    if isinstance(intents[0], AnswerIntent):
+        return answer(turn, intents[0])
+    answering = is_answer(turn, intents)
+    intents = value_again(turn, intents)
+    matched = matching(turn, intents)
+    if len(matched) == 1:
+        return take(turn, matched[0], "said again", answering=True)
+    return ask_again(turn, "it fits both") if matched else _act(turn, intents, answering=answering)
+
+
+def _act(turn: Turn, intents: tuple[Intent, ...], *, answering: bool) -> Step:
+    if len(intents) == 1:
+        match intents[0]:
+            case CommandIntent(name=name) as command if name != "correction":
+                return carry_out(turn, command)
+            case NoteIntent() as note:
+                return _note(turn, note)
+    return resolve(turn, intents, answering=answering)
+
+
+def _note(turn: Turn, intent: NoteIntent) -> Step:
+    if intent.text:
+        return keep_note(turn, intent.text, verified=not intent.free or turn.hearing.transcript.trust is Trust.TYPED)
+    turn.accept("a note was announced")
+    turn.lapse("something else was said")
+    turn.command("note")
+    return turn.step(Decision(Outcome.ACCEPTED, "note opened"))

@@ -1,0 +1,243 @@
+"""The state of a session: a fold of its events and of nothing else, so that a journal brings it back exactly."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from typing import Literal, cast
+
+from benchvoice.decide.board import Board
+from benchvoice.decide.meter import Meter
+from benchvoice.events import (
+    Asked,
+    Closed,
+    Command,
+    Event,
+    Heard,
+    Lapsed,
+    Opened,
+    Reading,
+    ReadingCandidate,
+    Said,
+    Withdrawn,
+)
+from benchvoice.records import Candidate, CommandIntent, CommandName, Context, SpokenValue
+
+__all__ = ["OPEN_FOR", "OpenQuestion", "ReadingStack", "SessionState", "Stage", "apply", "as_candidate", "resume"]
+
+Stage = Literal["before", "after"]
+
+OPEN_FOR = timedelta(seconds=120)
+"""How long a question, or the announcement of a note, waits: a "yes" of another talk must not answer an old one."""
+
+
+class ReadingStack:
+    """The readings that count, the latest on top. Immutable; push and pop take constant time and share the rest."""
+
+    __slots__ = ("_below", "_top")
+    _top: Reading | None
+    _below: ReadingStack | None
+
+    def __init__(self, top: Reading | None = None, below: ReadingStack | None = None) -> None:
+        self._top = top
+        self._below = below
+
+    @property
+    def top(self) -> Reading | None:
+        """The latest reading that counts."""
+        return self._top
+
+    def push(self, reading: Reading) -> ReadingStack:
+        """The stack with a reading more."""
+        return ReadingStack(reading, self)
+
+    def without(self, seq: int) -> ReadingStack:
+        """The stack without the reading of that `seq`; the same where it has none."""
+        above: list[Reading] = []
+        stack: ReadingStack | None = self
+        while stack is not None and stack._top is not None and stack._top.seq != seq:
+            above.append(stack._top)
+            stack = stack._below
+        if stack is None or stack._top is None or stack._below is None:
+            return self
+        rest = stack._below
+        for reading in reversed(above):
+            rest = rest.push(reading)
+        return rest
+
+    def __iter__(self) -> Iterator[Reading]:
+        stack: ReadingStack | None = self
+        while stack is not None and stack._top is not None:
+            yield stack._top
+            stack = stack._below
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, ReadingStack) and tuple(self) == tuple(other)
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __repr__(self) -> str:
+        return f"ReadingStack({[reading.seq for reading in self]})"
+
+
+@dataclass(frozen=True)
+class OpenQuestion:
+    """A question that waits for its answer.
+
+    Attributes:
+        asked: `seq` of its event.
+        at: when it was asked.
+        why: what led to it.
+        candidates: what it offers.
+        tries: how often it had been asked before.
+    """
+
+    asked: int
+    at: datetime
+    why: str
+    candidates: tuple[Candidate, ...]
+    tries: int = 0
+
+    @property
+    def point(self) -> str | None:
+        """The point that all its candidates concern, if there is one."""
+        points = {candidate.point for candidate in self.candidates}
+        return points.pop() if len(points) == 1 else None
+
+
+@dataclass(frozen=True)
+class SessionState:
+    """What the session knows. Changed by `apply` alone.
+
+    Attributes:
+        board, meter: what is measured, and with what.
+        next_seq: the `seq` of the next event.
+        stage: before or after the repair.
+        current: the point to which a value alone belongs.
+        readings: those that count, the latest on top.
+        question: the open question.
+        note_opened_at: when a note was announced whose words are still to come.
+        listening: whether more than "start listening" is taken.
+        closed: whether the job was closed.
+        last_said: what was answered last, for "repeat that".
+    """
+
+    board: Board
+    meter: Meter | None = None
+    next_seq: int = 1
+    stage: Stage = "before"
+    current: str | None = None
+    readings: ReadingStack = field(default_factory=ReadingStack)
+    question: OpenQuestion | None = None
+    note_opened_at: datetime | None = None
+    listening: bool = True
+    closed: bool = False
+    last_said: str = ""
+
+    @property
+    def context(self) -> Context:
+        """What may be said next, for the grammar and the parser."""
+        last = self.readings.top.point if self.readings.top is not None else None
+        asked_about = self.question.point if self.question is not None else None
+        return Context(
+            current=asked_about or self.current,
+            last=last if last in self.board.by_name else None,
+            question_open=self.question is not None or self.note_opened_at is not None,
+            listening=self.listening and not self.closed,
+        )
+
+    def latest(self, point: str, stage: Stage | None = None) -> Reading | None:
+        """The latest reading of a point that counts, in a stage (default: the present one)."""
+        wanted = stage or self.stage
+        return next((read for read in self.readings if (read.point, read.stage) == (point, wanted)), None)
+
+    def left(self) -> tuple[str, ...]:
+        """The points without a reading in this stage, in the board's order."""
+        read = {reading.point for reading in self.readings if reading.stage == self.stage}
+        return tuple(point.name for point in self.board.points if point.name not in read)
+
+
+def resume(board: Board, meter: Meter | None, events: Iterable[Event]) -> SessionState:
+    """The state that a job's events lead to."""
+    state = SessionState(board, meter)
+    for event in events:
+        state = apply(state, event)
+    return state
+
+
+def apply(state: SessionState, event: Event) -> SessionState:
+    """The state after one more event."""
+    return replace(_applied(state, event), next_seq=event.seq + 1)
+
+
+def _applied(state: SessionState, event: Event) -> SessionState:
+    new = state
+    match event:
+        case Opened():
+            fresh = replace(state, question=None, note_opened_at=None, listening=True, closed=False)
+            new = replace(fresh, stage=event.stage)
+        case Heard():
+            new = _heard(state, event)
+        case Reading():
+            new = replace(_at(state, event.point), readings=state.readings.push(event), question=None)
+        case Withdrawn():
+            new = replace(state, readings=state.readings.without(event.reading))
+        case Asked():
+            new = _asked(state, event)
+        case Lapsed() if state.question is not None and state.question.asked == event.asked:
+            new = replace(state, question=None)
+        case Command():
+            new = _command(state, event)
+        case Said() if event.text:
+            new = replace(state, last_said=event.text)
+        case Closed():
+            new = replace(state, closed=True, question=None, note_opened_at=None)
+    return new
+
+
+def _at(state: SessionState, point: str | None) -> SessionState:
+    # a board file that was changed between two sessions may no longer have the point
+    return replace(state, current=point) if point in state.board.by_name else state
+
+
+def _heard(state: SessionState, event: Heard) -> SessionState:
+    opened = state.note_opened_at
+    if opened is None or (event.outcome == "ignored" and event.at - opened <= OPEN_FOR):
+        return state
+    return replace(state, note_opened_at=None)
+
+
+def _asked(state: SessionState, event: Asked) -> SessionState:
+    candidates = tuple(as_candidate(candidate) for candidate in event.candidates)
+    question = OpenQuestion(event.seq, event.at, event.why, candidates, event.tries)
+    return replace(state, question=question)
+
+
+def _command(state: SessionState, event: Command) -> SessionState:
+    if state.question is not None and any(
+        candidate.command is not None and candidate.command.name == event.name
+        for candidate in state.question.candidates
+    ):
+        state = replace(state, question=None)
+    new = state
+    match event.name:
+        case "go to":
+            new = replace(_at(state, event.point), question=None)
+        case "before" | "after":
+            new = replace(state, stage="before" if event.name == "before" else "after")
+        case "stop listening" | "start listening":
+            new = replace(state, listening=event.name == "start listening")
+        case "note":
+            new = replace(state, note_opened_at=event.at)
+    return new
+
+
+def as_candidate(written: ReadingCandidate) -> Candidate:
+    """A question's candidate as it stands in the journal, for the session."""
+    value = None
+    if written.value is not None:
+        value = SpokenValue(written.value, written.unit or "", written.unit_said, written.waveform)
+    if written.command in (None, "go to"):
+        return Candidate(written.point, value)
+    return Candidate(written.point, value, CommandIntent(cast(CommandName, written.command), written.point, value))

@@ -1,0 +1,247 @@
+"""One utterance's turn: its events in order, numbered and folded into the state as they are written.
+
+The first event is `heard` with its one outcome; what follows from it comes after. What the state is, is what the
+events say, since nothing else changes it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any
+
+from benchvoice.decide.session_state import OPEN_FOR, OpenQuestion, SessionState, apply
+from benchvoice.decide.verdict import judge
+from benchvoice.events import (
+    Asked,
+    Closed,
+    Command,
+    Event,
+    Heard,
+    HeardAlternative,
+    Lapsed,
+    Note,
+    Reading,
+    ReadingCandidate,
+    Withdrawn,
+)
+from benchvoice.records import Candidate, Decision, Hearing, Outcome, SpokenValue, Statement, Verdict
+
+__all__ = ["Step", "Turn", "verdict_of", "written"]
+
+
+@dataclass(frozen=True)
+class Step:
+    """What came of one utterance: the state after it, the decision to answer, the events to keep."""
+
+    state: SessionState
+    decision: Decision
+    events: tuple[Event, ...]
+
+
+class Turn:
+    """Collects what one utterance leads to.
+
+    Args:
+        state: the state before it.
+        hearing: the utterance.
+        word_question: puts a decision's question into words, for the journal.
+    """
+
+    def __init__(self, state: SessionState, hearing: Hearing, word_question: Callable[[Decision], str]) -> None:
+        self.state = state
+        self.hearing = hearing
+        self._word_question = word_question
+        self._events: list[Event] = []
+
+    def step(self, decision: Decision) -> Step:
+        """The finished turn."""
+        return Step(self.state, decision, tuple(self._events))
+
+    @property
+    def question(self) -> OpenQuestion | None:
+        """The question that this utterance may answer; one that waited too long is no longer answered."""
+        question = self.state.question
+        return None if question is None or self.hearing.at - question.at > OPEN_FOR else question
+
+    # --- outcomes: exactly one of them, first -------------------------------------------------------------------
+    def accept(self, why: str = "") -> None:
+        """The utterance is acted upon; a reading, command or note follows."""
+        self._heard(Outcome.ACCEPTED, why or self.hearing.transcript.why)
+
+    def ignore(self, why: str) -> Step:
+        """Nothing follows, and nothing is answered."""
+        self._heard(Outcome.IGNORED, why)
+        return self.step(Decision(Outcome.IGNORED, "nothing", why=why))
+
+    def refuse(self, why: str) -> Step:
+        """Nothing follows, but the reason is answered."""
+        self._heard(Outcome.IGNORED, why)
+        return self.step(Decision(Outcome.IGNORED, "refused", why=why))
+
+    def overhear(self, why: str) -> Step:
+        """Talk that is not for us is never stored: the event holds neither words nor sound."""
+        hearing = self.hearing
+        silent = replace(hearing.transcript, alternatives=())
+        self.hearing = replace(hearing, transcript=silent, parses=(), clip=None, remarks=())
+        return self.ignore(why)
+
+    def ask(self, candidates: tuple[Candidate, ...], why: str, *, tries: int = 0, heard_why: str = "") -> Step:
+        """Puts a question. With `tries` it is the open question once more; without, an open one lapses.
+
+        `heard_why` says what led to it this time, where that is not what the question is about.
+        """
+        points = {candidate.point for candidate in candidates}
+        decision = Decision(
+            Outcome.ASKED,
+            "question",
+            why=why,
+            point=points.pop() if len(points) == 1 else None,
+            value=candidates[0].value if len(candidates) == 1 else None,
+            candidates=candidates,
+            tries=tries,
+        )
+        heard = self._heard(Outcome.ASKED, heard_why or why)
+        if tries == 0:
+            self.lapse("something else was said")
+        self._emit(
+            Asked(
+                **self._next(),
+                heard=heard,
+                question=self._word_question(decision),
+                why=why,
+                candidates=tuple(written(candidate) for candidate in candidates),
+                tries=tries,
+            )
+        )
+        return self.step(decision)
+
+    # --- what follows -------------------------------------------------------------------------------------------
+    def lapse(self, why: str) -> None:
+        """Ends the open question, if there is one, without an answer."""
+        if self.state.question is not None:
+            self._emit(Lapsed(**self._next(), asked=self.state.question.asked, why=why))
+
+    def command(self, name: str, point: str | None = None, value: SpokenValue | None = None) -> None:
+        """Notes that a command was carried out."""
+        digits, unit = (None, None) if value is None else (value.digits, value.unit)
+        self._emit(Command(**self._next(), heard=self._heard_seq, name=name, point=point, value=digits, unit=unit))
+
+    def note(self, text: str, *, verified: bool) -> None:
+        """Keeps an observation."""
+        event = Note(**self._next(), heard=self._heard_seq, text=text, clip=self.hearing.clip, verified=verified)
+        self._emit(event)
+
+    def withdraw(self, reading: Reading) -> None:
+        """Strikes a reading: it stays in the journal and no longer counts."""
+        self._emit(Withdrawn(**self._next(), heard=self._heard_seq, reading=reading.seq))
+
+    def close(self, why: str) -> None:
+        """Ends the session."""
+        self._emit(Closed(**self._next(), why=why))
+
+    def reading(self, point_name: str, value: SpokenValue, corrects: Reading | None = None) -> Verdict:
+        """Judges a value and keeps it; a corrected reading's stage is kept."""
+        point = self.state.board.point(point_name)
+        verdict = judge(value, point, self.state.meter)
+        self._emit(
+            Reading(
+                **self._next(),
+                heard=self._heard_seq,
+                point=point.name,
+                quantity=point.quantity,
+                value=value.digits,
+                unit=value.unit or point.unit,
+                waveform=value.waveform,
+                low=_text(verdict.low),
+                high=_text(verdict.high),
+                nominal=_text(verdict.nominal),
+                uncertainty=_text(verdict.uncertainty),
+                probability=_text(verdict.probability),
+                deviation=_text(verdict.deviation),
+                deviation_percent=_text(verdict.deviation_percent),
+                statement=verdict.statement.value,
+                direction=verdict.direction,
+                stage=self.state.stage if corrects is None else corrects.stage,
+                basis=verdict.basis,
+                corrects=None if corrects is None else corrects.seq,
+            )
+        )
+        return verdict
+
+    # --- inside -------------------------------------------------------------------------------------------------
+    def _heard(self, outcome: Outcome, why: str) -> int:
+        hearing = self.hearing
+        event = Heard(
+            **self._next(),
+            source=hearing.source,
+            text=hearing.transcript.text,
+            alternatives=tuple(
+                HeardAlternative(text=entry.text, score=entry.score) for entry in hearing.transcript.alternatives
+            ),
+            start_s=hearing.start_s,
+            end_s=hearing.end_s,
+            engine=hearing.transcript.engine,
+            clip=hearing.clip,
+            outcome=outcome.value,
+            why=why,
+            remarks=hearing.remarks,
+        )
+        self._emit(event)
+        if self.question is None:
+            self.lapse("there was no answer in time")
+        return event.seq
+
+    @property
+    def _heard_seq(self) -> int:
+        return self._events[0].seq
+
+    def _next(self) -> dict[str, Any]:
+        return {"seq": self.state.next_seq, "at": self.hearing.at}
+
+    def _emit(self, event: Event) -> None:
+        self._events.append(event)
+        self.state = apply(self.state, event)
+
+
+def written(candidate: Candidate) -> ReadingCandidate:
+    """A question's candidate as the journal keeps it; `session_state.as_candidate` reads it back."""
+    value, command = candidate.value, candidate.command
+    name = None if command is None else str(command.name)
+    if command is None and value is None:
+        name = "go to"
+    if value is None:
+        return ReadingCandidate(point=candidate.point, command=name)
+    return ReadingCandidate(
+        point=candidate.point,
+        value=value.digits,
+        unit=value.unit,
+        unit_said=value.unit_said,
+        waveform=value.waveform,
+        command=name,
+    )
+
+
+def verdict_of(reading: Reading) -> Verdict:
+    """The verdict that a reading was given."""
+    return Verdict(
+        statement=Statement(reading.statement),
+        direction=reading.direction,
+        low=_number(reading.low),
+        high=_number(reading.high),
+        nominal=_number(reading.nominal),
+        uncertainty=_number(reading.uncertainty),
+        probability=_number(reading.probability),
+        deviation=_number(reading.deviation),
+        deviation_percent=_number(reading.deviation_percent),
+        basis=reading.basis,
+    )
+
+
+def _text(number: Decimal | None) -> str | None:
+    return None if number is None else f"{number:f}"
+
+
+def _number(text: str | None) -> Decimal | None:
+    return None if text is None else Decimal(text)

@@ -1,0 +1,661 @@
+"""What each utterance leads to: accepted, asked or ignored, and the events that say so."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from benchvoice.decide.profile import read_board, read_meter
+from benchvoice.decide.session import close, open_session, reopen, resume, said, step
+from benchvoice.decide.session_state import ReadingStack
+from benchvoice.decide.turn import Step
+from benchvoice.events import EVENTS, Event, Reading
+from benchvoice.records import Candidate, Decision, Hearing, Outcome, Statement, Trust
+from tests.decide.builders import (
+    BOARD,
+    METER,
+    START,
+    answer,
+    command,
+    go_to,
+    hearing,
+    note,
+    reading,
+    value,
+)
+
+ACCEPTED, ASKED, IGNORED = Outcome.ACCEPTED, Outcome.ASKED, Outcome.IGNORED
+
+
+class Bench:
+    """A session with its journal; each utterance comes two seconds after the one before."""
+
+    def __init__(self, board: str = BOARD, meter: str | None = METER) -> None:
+        self.board = read_board(board, "board.yaml")
+        self.meter = None if meter is None else read_meter(meter, "meter.yaml")
+        self.state, opened = open_session(
+            self.board, self.meter, at=START, job="job-7", engine="panel", version="0.1.0"
+        )
+        self.journal: list[Event] = list(opened)
+        self.seconds = 0
+
+    def hear(self, *meanings: Any, trust: Trust = Trust.AGREED, pause_s: int = 2, **more: Any) -> Step:
+        self.seconds += pause_s
+        return self.take(hearing(*meanings, trust=trust, after_s=self.seconds, **more))
+
+    def doubt(self, *meanings: Any, **more: Any) -> Step:
+        return self.hear(*meanings, trust=Trust.DOUBTFUL, **more)
+
+    def take(self, heard: Hearing) -> Step:
+        done = step(self.state, heard, word_question=worded)
+        self.state = done.state
+        self.journal += done.events
+        assert resume(self.board, self.meter, self.journal) == self.state
+        return done
+
+    def values(self) -> list[tuple[str, str]]:
+        """Point and value of the readings that count, oldest first."""
+        return [(read.point, read.value) for read in reversed(tuple(self.state.readings))]
+
+
+def worded(decision: Decision) -> str:
+    options = (f"{c.point} {c.value or ''} {c.command.name if c.command else ''}" for c in decision.candidates)
+    return " | ".join(options)
+
+
+def kinds(done: Step) -> list[str]:
+    return [event.kind if event.kind != "command" else f"command {event.name}" for event in done.events]
+
+
+def offered(done: Step) -> list[str]:
+    return [f"{c.point}: {c.value}" for c in done.decision.candidates]
+
+
+@pytest.fixture
+def bench() -> Bench:
+    return Bench()
+
+
+# --- opening ------------------------------------------------------------------------------------------------------
+def test_the_first_event_tells_what_is_measured_and_with_what(bench: Bench) -> None:
+    (opened,) = bench.journal
+    assert opened.kind == "opened"
+    assert (opened.seq, opened.job, opened.board, opened.revision) == (
+        1,
+        "job-7",
+        "GF-2 greenhouse fan controller",
+        "C",
+    )
+    assert opened.meter is not None
+    assert opened.meter.name == "bench multimeter"
+    rail = next(point for point in opened.points if point.name == "rail 3.3")
+    assert (rail.low, rail.nominal, rail.high, rail.unit) == ("3.14", "3.3", "3.47", "V")
+    assert rail.source == "as published by the board's maker"
+
+
+# --- readings -----------------------------------------------------------------------------------------------------
+def test_a_reading_is_judged_and_kept(bench: Bench) -> None:
+    done = bench.hear(reading("rail 3.3", "4.0"), text="rail three point three reads four point oh", why="both agree")
+    assert kinds(done) == ["heard", "reading"]
+    heard, read = done.events
+    assert heard.kind == "heard"
+    assert (heard.seq, heard.outcome, heard.why, heard.clip) == (2, "accepted", "both agree", "clips/000001.flac")
+    assert heard.text == "rail three point three reads four point oh"
+    assert read.kind == "reading"
+    assert (read.heard, read.point, read.value, read.unit, read.stage) == (2, "rail 3.3", "4.0", "V", "before")
+    assert (read.low, read.high, read.nominal) == ("3.14", "3.47", "3.3")
+    assert (read.statement, read.direction, read.probability) == ("fail", "high", "0.0000")
+    assert (read.deviation, read.deviation_percent) == ("0.7", "21.21")
+    decision = done.decision
+    assert (decision.outcome, decision.about, decision.point) == (ACCEPTED, "reading", "rail 3.3")
+    assert decision.verdict is not None
+    assert (decision.verdict.statement, decision.verdict.direction) == (Statement.FAIL, "high")
+
+
+def test_values_alone_belong_to_the_current_point(bench: Bench) -> None:
+    assert kinds(bench.hear(go_to("rail 5"))) == ["heard", "command go to"]
+    assert bench.state.context.current == "rail 5"
+    bench.hear(reading(None, "5.02"))
+    bench.hear(reading("rail 3.3", "3.298"))
+    bench.hear(reading(None, "3.301"))
+    assert bench.values() == [("rail 5", "5.02"), ("rail 3.3", "3.298"), ("rail 3.3", "3.301")]
+    latest = bench.state.latest("rail 3.3")
+    assert latest is not None
+    assert latest.value == "3.301"
+
+
+def test_a_value_alone_without_a_point_is_refused(bench: Bench) -> None:
+    done = bench.hear(reading(None, "5.02"))
+    assert (done.decision.outcome, done.decision.about, done.decision.why) == (
+        IGNORED,
+        "refused",
+        "the point was not said",
+    )
+    assert kinds(done) == ["heard"]
+
+
+def test_over_range_is_kept_without_numbers(bench: Bench) -> None:
+    read = bench.hear(reading("rail 3.3 to ground", "over range")).events[1]
+    assert read.kind == "reading"
+    assert (read.value, read.unit, read.uncertainty, read.statement) == ("over range", "ohm", None, "pass")
+
+
+def test_the_spoken_unit_is_kept(bench: Bench) -> None:
+    read = bench.hear(reading("rail 3.3", "3298", "mV", said=True)).events[1]
+    assert read.kind == "reading"
+    assert (read.value, read.unit, read.low, read.high) == ("3298", "mV", "3140", "3470")
+
+
+# --- what is not for us -------------------------------------------------------------------------------------------
+@pytest.mark.parametrize("trust", [Trust.UNRELATED, Trust.AGREED, Trust.TYPED, Trust.DOUBTFUL])
+def test_talk_without_a_meaning_is_ignored(bench: Bench, trust: Trust) -> None:
+    done = bench.hear(trust=trust, text="did you see the kettle")
+    assert (done.decision.outcome, done.decision.about) == (IGNORED, "nothing")
+    assert kinds(done) == ["heard"]
+
+
+def test_unrelated_talk_is_never_a_reading(bench: Bench) -> None:
+    assert bench.hear(reading("rail 5", "5.02"), trust=Trust.UNRELATED).decision.outcome is IGNORED
+    assert bench.values() == []
+
+
+# --- two meanings -------------------------------------------------------------------------------------------------
+TWO = [
+    # point, the two meanings, what comes of it
+    ("rail 3.3", ("33", "3.3"), "3.3"),  # 33 V is ten times what is expected
+    ("rail 3.3", ("3.3", "33"), "3.3"),
+    ("input", ("2466", "24.66"), "24.66"),
+    ("input", ("33", "3.3"), None),  # both possible
+    ("rail 5", ("88", "8.8"), "8.8"),
+    ("rail 5", ("150", "15.0"), None),  # 15 V is possible, but not near 5 V
+    ("rail -12", ("-120", "-12.0"), "-12.0"),
+    ("probe", ("33", "3.3"), None),  # nothing is known of the point
+]
+
+
+@pytest.mark.parametrize(("point", "meanings", "taken"), TWO)
+def test_two_meanings(bench: Bench, point: str, meanings: tuple[str, str], taken: str | None) -> None:
+    done = bench.hear(tuple(reading(point, digits) for digits in meanings))
+    if taken is None:
+        assert done.decision.outcome is ASKED
+        assert sorted(offered(done)) == sorted(f"{point}: {digits} V" for digits in meanings)
+        assert bench.values() == []
+    else:
+        assert bench.values() == [(point, taken)]
+        assert done.decision.why.startswith("taken as ")
+        assert done.events[0].kind == "heard"
+        assert done.events[0].why == done.decision.why
+
+
+def test_the_choice_is_said_in_words(bench: Bench) -> None:
+    assert bench.hear((reading("rail 3.3", "33"), reading("rail 3.3", "3.3"))).decision.why == (
+        "taken as three point three"
+    )
+
+
+def test_a_unit_left_unsaid_is_chosen_only_where_the_other_is_impossible(bench: Bench) -> None:
+    amps = bench.hear((reading("fan current", "328", "mA"), reading("fan current", "328", "A")))
+    assert amps.decision.why == "taken as three hundred and twenty eight"
+    assert bench.values() == [("fan current", "328")]
+    # 0.33 mA is what a fan that stands still takes: possible
+    small = bench.hear((reading("fan current", "0.33", "mA"), reading("fan current", "0.33", "A")))
+    assert offered(small) == ["fan current: 0.33 mA", "fan current: 0.33 A"]
+
+
+def test_one_of_two_is_answered(bench: Bench) -> None:
+    for said_answer, expected in [("first", "33"), ("second", "3.3")]:
+        bench.hear((reading("input", "33"), reading("input", "3.3")))
+        done = bench.hear(answer(said_answer))  # type: ignore[arg-type]
+        assert kinds(done) == ["heard", "reading"]
+        assert bench.values()[-1] == ("input", expected)
+        assert bench.state.question is None
+
+
+def test_yes_does_not_answer_which(bench: Bench) -> None:
+    bench.hear((reading("input", "33"), reading("input", "3.3")))
+    done = bench.hear(answer("yes"))
+    assert (done.decision.outcome, done.decision.tries) == (ASKED, 1)
+    assert bench.values() == []
+
+
+# --- absurd -------------------------------------------------------------------------------------------------------
+ABSURD = [
+    (reading("rail 5", "50"), "absurd: ten times what is expected, or more"),
+    (reading("rail 5", "-5"), "absurd: the wrong sign"),
+    (reading("rail -12", "12.1"), "absurd: the wrong sign"),
+    (reading("rail 3.3 to ground", "-5", "ohm"), "absurd: resistance below zero"),
+    (reading("rail 3.3", "3.3", "mV", said=True), "absurd: the unit does not fit"),
+    (reading("rail 5", "5", "kV", said=True), "absurd: ten times what is expected, or more"),
+    (reading("input", "61"), "absurd: more than the meter shows"),
+    (reading("probe", "230"), "absurd: more than the meter shows"),
+]
+
+
+@pytest.mark.parametrize(("intent", "why"), ABSURD)
+def test_an_absurd_value_is_asked_and_yes_takes_it(bench: Bench, intent: Any, why: str) -> None:
+    done = bench.hear(intent)
+    assert (done.decision.outcome, done.decision.why) == (ASKED, why)
+    assert kinds(done) == ["heard", "asked"]
+    assert bench.values() == []
+    done = bench.hear(answer("yes"))
+    assert kinds(done) == ["heard", "reading"]
+    assert bench.values() == [(intent.point, intent.value.digits)]
+
+
+@pytest.mark.parametrize(
+    "intent",
+    [
+        reading("rail 5", "0.02"),  # a dead rail
+        reading("rail 5", "0"),
+        reading("rail 5", "45", "mV", said=True),
+        reading("rail 5", "49"),
+        reading("rail 3.3 to ground", "3.2", "Mohm", said=True),
+        reading("rail 3.3 to ground", "0.2", "ohm"),
+        reading("probe", "-7"),
+    ],
+)
+def test_what_is_only_wrong_is_not_absurd(bench: Bench, intent: Any) -> None:
+    assert bench.hear(intent).decision.outcome is ACCEPTED
+
+
+def test_an_absurd_value_said_again_is_taken(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "50"))
+    assert kinds(bench.hear(reading("rail 5", "50"))) == ["heard", "reading"]
+    bench.hear(reading("rail 5", "51"))
+    assert kinds(bench.hear(reading(None, "51"))) == ["heard", "reading"]
+    assert bench.values() == [("rail 5", "50"), ("rail 5", "51")]
+
+
+def test_another_value_takes_the_place_of_an_absurd_one(bench: Bench) -> None:
+    bench.hear(reading("rail 3.3", "50"))
+    done = bench.hear(reading(None, "3.3"))
+    assert kinds(done) == ["heard", "reading"]
+    assert bench.values() == [("rail 3.3", "3.3")]
+
+
+def test_another_absurd_value_is_asked_again(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "50"))
+    done = bench.hear(reading(None, "60"))
+    assert (done.decision.outcome, done.decision.tries) == (ASKED, 1)
+    assert offered(done) == ["rail 5: 60 V"]
+    assert kinds(done) == ["heard", "asked"]
+
+
+# --- doubt --------------------------------------------------------------------------------------------------------
+def test_a_doubtful_reading_is_asked_with_what_was_heard(bench: Bench) -> None:
+    done = bench.doubt(reading("input", "15"), reading("input", "50"), why="network hears fifty")
+    assert (done.decision.outcome, done.decision.why) == (ASKED, "network hears fifty")
+    assert offered(done) == ["input: 15 V", "input: 50 V"]
+    asked = done.events[1]
+    assert asked.kind == "asked"
+    assert asked.question == "input 15 V  | input 50 V "
+    assert [(entry.point, entry.value, entry.unit) for entry in asked.candidates] == [
+        ("input", "15", "V"),
+        ("input", "50", "V"),
+    ]
+
+
+def test_at_most_two_meanings_are_offered_each_once(bench: Bench) -> None:
+    done = bench.doubt(reading("input", "15"), reading("input", "15"), reading("input", "50"), reading("input", "16"))
+    assert offered(done) == ["input: 15 V", "input: 50 V"]
+
+
+def test_one_doubtful_meaning_is_confirmed(bench: Bench) -> None:
+    bench.doubt(reading("rail 3.3", "4.0"))
+    done = bench.hear(answer("yes"))
+    assert kinds(done) == ["heard", "reading"]
+    assert bench.values() == [("rail 3.3", "4.0")]
+
+
+def test_no_drops_the_question(bench: Bench) -> None:
+    bench.doubt(reading("rail 3.3", "4.0"))
+    done = bench.hear(answer("no"))
+    assert kinds(done) == ["heard", "command no", "lapsed"]
+    assert done.decision.about == "refused"
+    assert bench.state.question is None
+    assert bench.hear(answer("yes")).decision.outcome is IGNORED
+    assert bench.values() == []
+
+
+def test_a_doubtful_yes_counts_for_nothing(bench: Bench) -> None:
+    bench.doubt(reading("rail 3.3", "4.0"))
+    first, second = bench.doubt(answer("yes")), bench.doubt(answer("yes"))
+    assert (first.decision.outcome, first.decision.tries) == (ASKED, 1)
+    assert (second.decision.outcome, second.decision.tries) == (ASKED, 2)
+    assert offered(second) == ["rail 3.3: 4.0 V"]
+    assert bench.values() == []
+
+
+def test_a_doubtful_value_again_narrows_the_question(bench: Bench) -> None:
+    bench.doubt(reading("input", "15"), reading("input", "50"))
+    done = bench.doubt(reading(None, "50"))
+    assert (done.decision.outcome, done.decision.tries) == (ASKED, 1)
+    assert offered(done) == ["input: 50 V"]
+
+
+def test_another_doubtful_value_takes_the_questions_place(bench: Bench) -> None:
+    bench.doubt(reading("input", "15"), reading("input", "50"))
+    done = bench.doubt(reading(None, "16"), reading(None, "60"))
+    assert offered(done) == ["input: 16 V", "input: 60 V"]
+    assert done.decision.tries == 1
+
+
+def test_a_complete_reading_ends_the_question(bench: Bench) -> None:
+    bench.doubt(reading("input", "15"), reading("input", "50"))
+    done = bench.hear(reading("rail 5", "5.02"))
+    assert kinds(done) == ["heard", "lapsed", "reading"]
+    assert bench.values() == [("rail 5", "5.02")]
+    bench.doubt(reading("input", "15"))
+    done = bench.doubt(reading("rail 5", "5.03"))
+    assert kinds(done) == ["heard", "lapsed", "asked"]
+    assert done.decision.tries == 0
+
+
+def test_the_value_again_answers(bench: Bench) -> None:
+    bench.doubt(reading("input", "15"), reading("input", "50"))
+    bench.hear(reading(None, "50"))
+    assert bench.values() == [("input", "50")]
+    # the unit need not be said again
+    bench.doubt(reading("rail 5", "45", "mV", said=True))
+    bench.hear(reading(None, "45"))
+    assert bench.state.readings.top is not None
+    assert bench.state.readings.top.unit == "mV"
+
+
+def test_a_value_that_fits_both_is_asked_again(bench: Bench) -> None:
+    both = (reading("fan current", "0.33", "mA"), reading("fan current", "0.33", "A"))
+    bench.hear(both)
+    done = bench.hear((reading(None, "0.33", "mA"), reading(None, "0.33", "A")))
+    assert (done.decision.outcome, done.decision.tries) == (ASKED, 1)
+
+
+def test_repeat_says_the_question_again_and_leaves_it_open(bench: Bench) -> None:
+    bench.doubt(reading("rail 3.3", "4.0"))
+    bench.state, event = said(bench.state, START + timedelta(seconds=3), "Four point zero?", "ask")
+    bench.journal.append(event)
+    done = bench.hear(command("repeat"))
+    assert done.decision.names == ("Four point zero?",)
+    assert bench.state.question is not None
+    bench.hear(answer("yes"))
+    assert bench.values() == [("rail 3.3", "4.0")]
+
+
+def test_an_old_question_is_not_answered_by_a_stray_yes(bench: Bench) -> None:
+    bench.doubt(reading("rail 3.3", "4.0"))
+    done = bench.hear(answer("yes"), pause_s=121)
+    assert kinds(done) == ["heard", "lapsed"]
+    assert done.decision.outcome is IGNORED
+    assert bench.values() == []
+
+
+@pytest.mark.parametrize("which", ["yes", "no", "first", "second"])
+def test_answers_mean_nothing_without_a_question(bench: Bench, which: Any) -> None:
+    done = bench.hear(answer(which))
+    assert (done.decision.outcome, done.decision.why) == (IGNORED, "nothing was asked")
+
+
+def test_first_and_second_need_two(bench: Bench) -> None:
+    bench.doubt(reading("rail 3.3", "4.0"))
+    assert bench.hear(answer("second")).decision.outcome is ASKED
+    assert bench.hear(answer("first")).decision.outcome is ASKED
+    assert bench.values() == []
+
+
+def test_a_nearly_heard_name_is_asked(bench: Bench) -> None:
+    done = bench.hear(reading("rail 5", "5.02", near=True))
+    assert (done.decision.outcome, offered(done)) == (ASKED, ["rail 5: 5.02 V"])
+    # the same near name again confirms nothing
+    assert bench.hear(reading("rail 5", "5.02", near=True)).decision.outcome is ASKED
+    bench.hear(answer("yes"))
+    assert bench.values() == [("rail 5", "5.02")]
+    done = bench.hear(go_to("input", near=True))
+    assert done.decision.outcome is ASKED
+    assert kinds(bench.hear(answer("yes"))) == ["heard", "command go to"]
+    assert bench.state.current == "input"
+
+
+# --- commands -----------------------------------------------------------------------------------------------------
+def test_strike_goes_back_one_by_one(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(reading("rail 3.3", "3.31"))
+    done = bench.hear(command("strike"))
+    assert kinds(done) == ["heard", "command strike", "withdrawn"]
+    assert (done.decision.about, done.decision.point, str(done.decision.value)) == ("strike", "rail 3.3", "3.31 V")
+    assert bench.values() == [("rail 5", "5.02")]
+    bench.hear(command("strike"))
+    done = bench.hear(command("strike"))
+    assert (done.decision.about, done.decision.why) == ("refused", "there is no reading to strike")
+    assert bench.values() == []
+
+
+def test_strike_while_a_question_waits_drops_the_question_only(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.doubt(reading("rail 3.3", "4.0"))
+    done = bench.hear(command("strike"))
+    assert kinds(done) == ["heard", "command no", "lapsed"]
+    assert bench.values() == [("rail 5", "5.02")]
+
+
+def test_a_doubtful_strike_is_asked(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    done = bench.doubt(command("strike"))
+    assert done.decision.candidates == (Candidate(None, None, command("strike")),)
+    assert bench.values() == [("rail 5", "5.02")]
+    assert kinds(bench.hear(answer("yes"))) == ["heard", "command strike", "withdrawn"]
+    assert bench.state.question is None
+
+
+def test_a_doubtful_close_is_asked(bench: Bench) -> None:
+    assert bench.doubt(command("close")).decision.outcome is ASKED
+    assert not bench.state.closed
+    assert kinds(bench.hear(command("close"))) == ["heard", "command close", "closed"]
+    assert bench.state.closed
+
+
+def test_correction_replaces_the_last_reading(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    first = bench.state.readings.top
+    assert first is not None
+    done = bench.hear(command("correction", of=value("5.20")))
+    assert kinds(done) == ["heard", "command correction", "withdrawn", "reading"]
+    read = done.events[-1]
+    assert read.kind == "reading"
+    assert (read.point, read.value, read.corrects) == ("rail 5", "5.20", first.seq)
+    assert bench.values() == [("rail 5", "5.20")]
+    assert done.decision.about == "correction"
+
+
+def test_correction_of_a_named_point_replaces_its_latest_reading(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(reading("rail 3.3", "3.31"))
+    bench.hear(command("correction", "rail 5", value("5.20")))
+    assert bench.values() == [("rail 3.3", "3.31"), ("rail 5", "5.20")]
+
+
+def test_correction_can_change_the_point(bench: Bench) -> None:
+    bench.hear(reading("rail 3.3", "5.02"))
+    bench.hear(command("correction", "rail 5", value("5.02")))
+    assert bench.values() == [("rail 5", "5.02")]
+
+
+def test_an_absurd_correction_is_asked(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    done = bench.hear(command("correction", of=value("52")))
+    assert done.decision.outcome is ASKED
+    assert bench.values() == [("rail 5", "5.02")]
+    done = bench.hear(reading(None, "5.2"))  # the value again
+    assert kinds(done) == ["heard", "command correction", "withdrawn", "reading"]
+    assert bench.values() == [("rail 5", "5.2")]
+
+
+def test_correction_while_a_value_is_asked_is_the_value_again(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(reading("rail 3.3", "50"))
+    done = bench.hear(command("correction", of=value("3.30")))
+    assert kinds(done) == ["heard", "reading"]
+    assert bench.values() == [("rail 5", "5.02"), ("rail 3.3", "3.30")]
+
+
+def test_there_is_nothing_to_correct(bench: Bench) -> None:
+    assert bench.hear(command("correction", of=value("5"))).decision.why == "there is no reading to correct"
+
+
+def test_read_back(bench: Bench) -> None:
+    assert bench.hear(command("read back")).decision.why == "there is no reading yet"
+    bench.hear(reading("rail 3.3", "4.0"))
+    bench.hear(reading("rail 5", "5.02"))
+    done = bench.hear(command("read back", "rail 3.3"))
+    assert (done.decision.about, str(done.decision.value)) == ("read back", "4.0 V")
+    assert done.decision.verdict is not None
+    assert (done.decision.verdict.statement, str(done.decision.verdict.high)) == (Statement.FAIL, "3.47")
+    assert str(bench.hear(command("read back")).decision.value) == "5.02 V"
+    assert bench.hear(command("read back", "input")).decision.value is None
+
+
+def test_what_is_left_counts_by_stage(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    assert "rail 5" not in bench.hear(command("left")).decision.names
+    done = bench.hear(command("after"))
+    assert (done.decision.about, done.decision.names) == ("stage", ("after",))
+    assert bench.hear(command("left")).decision.names == tuple(point.name for point in bench.board.points)
+    bench.hear(reading("rail 5", "5.01"))
+    assert [read.stage for read in bench.state.readings] == ["after", "before"]
+    bench.hear(command("before"))
+    latest = bench.state.latest("rail 5")
+    assert latest is not None
+    assert latest.value == "5.02"
+
+
+def test_a_correction_keeps_the_stage_of_what_it_corrects(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(command("after"))
+    bench.hear(command("correction", of=value("5.03")))
+    assert [read.stage for read in bench.state.readings] == ["before"]
+
+
+def test_steps_need_a_checklist(bench: Bench) -> None:
+    for name in ("next", "back", "skip"):
+        assert bench.hear(command(name)).decision.why == "there is no checklist"
+
+
+def test_any_command_ends_an_open_question_so_that_a_late_yes_takes_nothing(bench: Bench) -> None:
+    bench.doubt(reading("rail 3.3", "4.0"))
+    assert kinds(bench.hear(command("left"))) == ["heard", "lapsed", "command left"]
+    assert bench.hear(answer("yes")).decision.outcome is IGNORED
+
+
+# --- notes --------------------------------------------------------------------------------------------------------
+def test_notes_are_kept(bench: Bench) -> None:
+    done = bench.hear(note("capacitor bulging"))
+    kept = done.events[1]
+    assert kept.kind == "note"
+    assert (kept.text, kept.verified, kept.clip) == ("capacitor bulging", True, "clips/000001.flac")
+    free = bench.hear(note("smells of fish", free=True)).events[1]
+    assert free.kind == "note"
+    assert free.verified is False
+
+
+@pytest.mark.parametrize("trust", [Trust.AGREED, Trust.DOUBTFUL, Trust.UNRELATED])
+def test_the_words_after_an_announced_note_are_the_note(bench: Bench, trust: Trust) -> None:
+    assert kinds(bench.hear(note(""))) == ["heard", "command note"]
+    done = bench.hear(reading("rail 5", "5.02"), trust=trust, text="it hums when warm")
+    assert kinds(done) == ["heard", "note"]
+    kept = done.events[1]
+    assert kept.kind == "note"
+    assert (kept.text, kept.verified) == ("it hums when warm", False)
+    assert bench.hear(reading("rail 5", "5.02")).decision.about == "reading"
+
+
+def test_an_announced_note_can_be_dropped(bench: Bench) -> None:
+    bench.hear(note(""))
+    assert bench.state.context.question_open
+    assert kinds(bench.hear(answer("no"))) == ["heard", "command no"]
+    assert bench.hear(reading("rail 5", "5.02")).decision.about == "reading"
+
+
+def test_an_announced_note_does_not_wait_for_ever(bench: Bench) -> None:
+    bench.hear(note(""))
+    assert bench.hear(reading("rail 5", "5.02"), pause_s=121).decision.about == "reading"
+    assert bench.state.note_opened_at is None
+
+
+def test_a_doubtful_note_is_asked_for_again(bench: Bench) -> None:
+    done = bench.doubt(note("capacitor bulging"))
+    assert (done.decision.outcome, done.decision.candidates) == (ASKED, ())
+    assert bench.hear(answer("yes")).decision.outcome is ASKED
+    assert kinds(bench.hear(note("capacitor bulging"))) == ["heard", "lapsed", "note"]
+
+
+# --- listening ----------------------------------------------------------------------------------------------------
+def test_nothing_is_stored_while_not_listening(bench: Bench) -> None:
+    bench.hear(command("stop listening"))
+    assert not bench.state.context.listening
+    for done in (
+        bench.hear(reading("rail 5", "5.02"), text="rail five reads five point oh two"),
+        bench.doubt(command("start listening")),
+        bench.hear(trust=Trust.UNRELATED),
+    ):
+        (heard,) = done.events
+        assert heard.kind == "heard"
+        assert (heard.outcome, heard.why) == ("ignored", "not listening")
+        assert (heard.text, heard.alternatives, heard.clip) == ("", (), None)
+    assert done.decision.outcome is IGNORED
+    assert bench.hear(command("start listening")).decision.about == "listening started"
+    assert bench.hear(reading("rail 5", "5.02")).decision.about == "reading"
+
+
+def test_nothing_is_stored_after_the_job_is_closed(bench: Bench) -> None:
+    bench.hear(command("close"))
+    (heard,) = bench.hear(reading("rail 5", "5.02")).events
+    assert heard.kind == "heard"
+    assert (heard.why, heard.text) == ("the job is closed", "")
+
+
+# --- ending and taking up again -----------------------------------------------------------------------------------
+def test_closing_from_outside_ends_an_open_question(bench: Bench) -> None:
+    bench.doubt(reading("rail 3.3", "4.0"))
+    state, events = close(bench.state, START, "end of the recording")
+    assert [event.kind for event in events] == ["lapsed", "closed"]
+    assert state.closed
+    assert close(state, START, "again") == (state, ())
+
+
+def test_a_job_is_taken_up_where_it_was_left(bench: Bench) -> None:
+    bench.hear(command("after"))
+    bench.hear(reading("rail 5", "5.02"))
+    bench.doubt(reading("rail 3.3", "4.0"))
+    written = [EVENTS.dump_json(event) for event in bench.journal]
+    state = resume(bench.board, bench.meter, [EVENTS.validate_json(line) for line in written])
+    assert state == bench.state
+    state, events = reopen(state, at=START, job="job-7", engine="panel", version="0.1.0")
+    assert [event.kind for event in events] == ["lapsed", "opened"]
+    opened = events[-1]
+    assert opened.kind == "opened"
+    assert (opened.resumed, opened.stage) == (True, "after")
+    assert (state.stage, state.question, state.current) == ("after", None, "rail 5")
+    done = step(state, hearing(command("strike")), word_question=worded)
+    assert kinds(done) == ["heard", "command strike", "withdrawn"]
+
+
+def test_a_point_that_the_board_no_longer_has_is_not_current(bench: Bench) -> None:
+    bench.hear(reading("probe", "7.41"))
+    smaller = read_board("board: kiln\npoints: [{name: rail 5, nominal: 5 V}]\n", "kiln.yaml")
+    state = resume(smaller, None, bench.journal)
+    assert (state.context.current, state.context.last) == (None, None)
+    done = step(state, hearing(command("correction", of=value("7"))), word_question=worded)
+    assert done.decision.why == "there is no reading to correct"
+
+
+def test_readings_by_the_hundred_thousand() -> None:
+    read = Reading(seq=1, at=START, heard=1, point="p", quantity="voltage", value="1", unit="V",
+                   statement="recorded", stage="before")  # fmt: skip
+    stack = ReadingStack()
+    for seq in range(1, 100_001):
+        stack = stack.push(read.model_copy(update={"seq": seq}))
+    assert stack == ReadingStack(stack.top, stack.without(100_000))
+    assert len(list(stack.without(100_000))) == 99_999
+    assert [entry.seq for entry in stack.without(99_999)][:2] == [100_000, 99_998]
+    assert stack.without(0) is stack
+    del stack
