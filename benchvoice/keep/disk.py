@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-import contextlib
 import errno
 import os
-import tempfile
+import secrets
 from pathlib import Path
 
 from benchvoice.errors import StorageError
 
-__all__ = ["storage_error", "sync_file", "sync_folder", "write_all", "write_whole"]
+__all__ = ["BINARY", "storage_error", "sync_file", "sync_folder", "write_all", "write_whole"]
+
+
+BINARY = getattr(os, "O_BINARY", 0)
+"""For `os.open`: Windows would change line ends otherwise."""
 
 
 def storage_error(cause: OSError, path: Path) -> StorageError:
@@ -72,28 +75,20 @@ def write_whole(path: Path, data: bytes) -> None:
     Raises:
         StorageError: no permission, the disk is full, or a file is in the way of the folder.
     """
+    unfinished = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+        descriptor = os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_EXCL | BINARY, 0o666)
     except OSError as cause:
         raise storage_error(cause, path.parent) from cause
     try:
         try:
             write_all(descriptor, data)
-            if os.name == "posix":
-                os.fchmod(descriptor, 0o666 & ~_umask())  # mkstemp keeps files private; records are to be handed on
             sync_file(descriptor)
         finally:
             os.close(descriptor)
-        Path(name).replace(path)
+        unfinished.replace(path)
         sync_folder(path.parent)
     except OSError as cause:
-        with contextlib.suppress(FileNotFoundError):
-            Path(name).unlink()
+        unfinished.unlink(missing_ok=True)
         raise storage_error(cause, path) from cause
-
-
-def _umask() -> int:
-    mask = os.umask(0o077)  # the only way to read it is to set it
-    os.umask(mask)
-    return mask

@@ -18,7 +18,7 @@ from pydantic_core import PydanticSerializationError
 
 from benchvoice.errors import JobBusyError, JournalError, StorageError
 from benchvoice.events import Event
-from benchvoice.keep.disk import storage_error, sync_file, sync_folder, write_all
+from benchvoice.keep.disk import BINARY, storage_error, sync_file, sync_folder, write_all
 from benchvoice.keep.integrity import TornLine
 from benchvoice.keep.journal_reader import (
     TORN_NAME,
@@ -36,8 +36,6 @@ __all__ = ["JOURNAL_NAME", "LOCK_NAME", "Journal", "JournalRead", "TornLine", "r
 
 JOURNAL_NAME = "journal.jsonl"
 LOCK_NAME = "journal.lock"
-
-_BINARY = getattr(os, "O_BINARY", 0)  # Windows would change newlines otherwise
 
 
 class Journal:
@@ -59,7 +57,7 @@ class Journal:
         self._end = reader.end
         if self.integrity.torn is not None:
             self._set_aside(self.integrity.torn, reader.tail)
-        self._descriptor = os.open(reader.path, os.O_RDWR | os.O_CREAT | os.O_APPEND | _BINARY, 0o666)
+        self._descriptor = os.open(reader.path, os.O_RDWR | os.O_CREAT | os.O_APPEND | BINARY, 0o666)
         try:
             os.ftruncate(self._descriptor, self._end.n_bytes)
             sync_file(self._descriptor)
@@ -81,7 +79,7 @@ class Journal:
             JournalError: the journal is damaged, with the line; nothing is changed.
             StorageError: no permission, the disk is full, or a file is in the way.
         """
-        lock = filelock.FileLock(folder / LOCK_NAME, timeout=0)
+        lock = filelock.FileLock(folder / LOCK_NAME, timeout=0, thread_local=False)
         try:
             folder.mkdir(parents=True, exist_ok=True)
             lock.acquire()
@@ -197,7 +195,7 @@ class Journal:
 
     def _set_aside(self, torn: TornLine, tail: bytes) -> None:
         path = self.folder / TORN_NAME
-        descriptor = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND | _BINARY, 0o666)
+        descriptor = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND | BINARY, 0o666)
         try:
             n_bytes = os.lseek(descriptor, 0, os.SEEK_END)
             os.lseek(descriptor, max(0, n_bytes - 1), os.SEEK_SET)

@@ -169,7 +169,9 @@ class JournalReader:
                 "no journal here", file=self.path, cure="Name the folder of a job, or its journal"
             ) from cause
         except OSError as cause:
-            raise StorageError(f"cannot be read ({cause.strerror})", file=self.path) from cause
+            raise StorageError(
+                f"cannot be read ({cause.strerror})", file=self.path, cure="Check its permissions"
+            ) from cause
         followers.see(None)
         self.integrity = Integrity(
             lines=self.end.lines,

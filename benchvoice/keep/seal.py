@@ -13,7 +13,7 @@ import re
 from pathlib import Path
 from typing import NamedTuple
 
-from benchvoice.keep.disk import write_all
+from benchvoice.keep.disk import BINARY, write_all
 from benchvoice.keep.integrity import FIRST_PREV
 
 __all__ = ["SEAL_NAME", "End", "SealFile", "read_seal"]
@@ -58,7 +58,7 @@ class SealFile:
     """
 
     def __init__(self, journal: Path) -> None:
-        flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0)
+        flags = os.O_RDWR | os.O_CREAT | BINARY
         self._descriptor = os.open(journal.with_name(SEAL_NAME), flags, 0o666)
 
     def write(self, end: End) -> None:

@@ -10,6 +10,7 @@ import os
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from collections.abc import Iterator
 from datetime import datetime, timedelta, timezone
@@ -425,6 +426,14 @@ def test_two_processes_cannot_write_one_job(tmp_path: Path) -> None:
 def test_one_process_cannot_open_a_job_twice(tmp_path: Path) -> None:
     with Journal.open(tmp_path), pytest.raises(JobBusyError, match="another benchvoice has this job open"):
         Journal.open(tmp_path)
+    Journal.open(tmp_path).close()
+
+
+def test_a_job_may_be_closed_by_another_thread(tmp_path: Path) -> None:
+    journal = Journal.open(tmp_path)
+    thread = threading.Thread(target=journal.close)
+    thread.start()
+    thread.join()
     Journal.open(tmp_path).close()
 
 
