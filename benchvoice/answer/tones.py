@@ -1,7 +1,8 @@
 """One short tone per statement and state, told apart by rhythm and by pitch, without words.
 
-Pure. No two tones share a rhythm (how many pulses, short or long) or a row of pitches. Fundamentals stay between 400 and
-1600 Hz, where age and noise take least of the hearing (common practice, no source); a weak octave helps small speakers.
+Pure. No two tones share a rhythm (how many pulses, short or long) or a row of pitches. Fundamentals stay between 400
+and 1600 Hz, where age and noise take least of the hearing (common practice, no source); a weak octave helps small
+speakers.
 """
 
 from __future__ import annotations
