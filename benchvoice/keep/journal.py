@@ -6,6 +6,7 @@ the one process that writes), `journal.torn` (unfinished ends that power cuts le
 
 from __future__ import annotations
 
+import contextlib
 import os
 from collections.abc import Sequence
 from datetime import UTC
@@ -91,14 +92,14 @@ class Journal:
             ) from busy
         except OSError as cause:
             raise storage_error(cause, folder) from cause
-        try:
-            return cls(folder, lock, JournalReader(folder / JOURNAL_NAME))
-        except OSError as cause:
-            lock.release()
-            raise storage_error(cause, folder) from cause
-        except BaseException:
-            lock.release()
-            raise
+        with contextlib.ExitStack() as undo:
+            undo.callback(lock.release)
+            try:
+                journal = cls(folder, lock, JournalReader(folder / JOURNAL_NAME))
+            except OSError as cause:
+                raise storage_error(cause, folder) from cause
+            undo.pop_all()
+        return journal
 
     @property
     def torn(self) -> TornLine | None:
@@ -128,18 +129,20 @@ class Journal:
         if self._broken:
             raise JournalError("the journal could not be mended after a failed write", file=self._path, cure=_REOPEN)
         end, data = self._lines(events)
+        before = self._end
         try:
             write_all(self._descriptor, data)
             sync_file(self._descriptor)
             self._seal.write(end)
+            self._end = end
         except OSError as cause:
             failed = storage_error(cause, self._path)
-            raise self._roll_back(failed) from cause
-        except BaseException:
+            raise self._roll_back(before, failed) from cause
+        except BaseException as interrupt:
+            interrupt.add_note("what was said last was not kept")
             # an interrupt may come after the write: without this the next event would follow lines nobody knows of
-            self._roll_back(None)
+            self._roll_back(before)
             raise
-        self._end = end
 
     def close(self) -> None:
         """Closes the files and gives the job free. The journal is whole at any time, closed or not."""
@@ -181,11 +184,12 @@ class Journal:
             raise JournalError(f"event {event.seq} would not be read back as it is", file=self._path)
         return line
 
-    def _roll_back(self, failed: StorageError | None) -> StorageError:
+    def _roll_back(self, before: End, failed: StorageError | None = None) -> StorageError:
         """Makes the files what they were before a write that failed; the error to raise."""
+        self._end = before
         try:
-            os.ftruncate(self._descriptor, self._end.n_bytes)
-            self._seal.write(self._end)
+            os.ftruncate(self._descriptor, before.n_bytes)
+            self._seal.write(before)
             sync_file(self._descriptor)
         except OSError as again:
             self._broken = True

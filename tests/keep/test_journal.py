@@ -12,7 +12,7 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
@@ -22,6 +22,7 @@ from hypothesis import strategies as st
 
 from benchvoice.errors import JobBusyError, JournalError, StorageError
 from benchvoice.events import Event, Heard, Said
+from benchvoice.keep import disk
 from benchvoice.keep.journal import Journal, read_journal
 from tests.keep.builders import START, Story, kiln_job, utterances
 
@@ -367,6 +368,7 @@ WRITER = """
 import sys, time
 from pathlib import Path
 from benchvoice.errors import BenchvoiceError
+from benchvoice.keep import disk
 from benchvoice.keep.journal import Journal
 from tests.keep.builders import Story
 
@@ -531,14 +533,24 @@ def test_a_failed_write_that_cannot_be_undone_is_said(tmp_path: Path, monkeypatc
     assert len(read_journal(tmp_path).events) >= 3
 
 
-def test_an_interrupt_leaves_the_journal_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def interrupted(*_: object) -> None:
-        raise KeyboardInterrupt("stop")
+@pytest.mark.parametrize("after", ["write_all", "sync_file"])
+def test_an_interrupt_leaves_the_journal_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, after: str) -> None:
+    def interrupted_after(name: str) -> Callable[..., None]:
+        real: Callable[..., None] = getattr(disk, name)
+        calls = []
+
+        def call(*arguments: object) -> None:
+            real(*arguments)
+            calls.append(name)
+            if len(calls) == 1:
+                raise KeyboardInterrupt("stop")
+
+        return call
 
     with Journal.open(tmp_path) as journal:
         journal.append(small_job())
         with monkeypatch.context() as patch:
-            patch.setattr("benchvoice.keep.journal.sync_file", interrupted)
+            patch.setattr(f"benchvoice.keep.journal.{after}", interrupted_after(after))
             with pytest.raises(KeyboardInterrupt, match="stop"):
                 journal.append([Said(seq=4, at=START, text="Pass.")])
         journal.append([Said(seq=4, at=START, text="Fail.")])
