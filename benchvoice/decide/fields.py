@@ -11,7 +11,7 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 from rapidfuzz import process
 
 from benchvoice.decide.yaml_text import Document, Path
-from benchvoice.errors import BenchvoiceError, BoardError, UnitError
+from benchvoice.errors import BoardError, UnitError
 from benchvoice.records import Quantity
 from benchvoice.units import QUANTITIES, QuantityKind, convert, read_typed
 
@@ -175,7 +175,4 @@ def in_unit(document: Document, value: Quantity, kind: QuantityKind, unit: str, 
         raise document.error(f"{value.unit} does not measure {kind.name}", path, cure)
     if value.number < 0 and not kind.signed:
         raise document.error(f"{kind.name} cannot be below zero", path)
-    try:
-        return convert(value.number, value.unit, unit) if value.unit else value.number
-    except BenchvoiceError as error:
-        raise document.error(error.what, path) from error
+    return convert(value.number, value.unit, unit) if value.unit else value.number

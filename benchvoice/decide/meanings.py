@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from benchvoice.decide.commands import carry_out, corrected_reading, go_to, keep_reading
 from benchvoice.decide.plausible import absurdity, only_possible
@@ -22,19 +23,27 @@ def candidate_of(turn: Turn, intent: Intent) -> Candidate | None:
         case ReadingIntent():
             asked_about = None if turn.question is None else turn.question.point
             point = intent.point or asked_about or turn.state.current
-            return None if point is None else Candidate(point, intent.value)
+            return None if point is None else Candidate(point, _with_unit(turn, point, intent.value))
         case GoToIntent():
             return Candidate(intent.point, None)
         case CommandIntent(name="correction"):
             wrong = corrected_reading(turn, intent.point)
             point = intent.point or (None if wrong is None else wrong.point)
-            if wrong is None or point not in turn.state.board.by_name:
+            if wrong is None or point is None or intent.value is None or point not in turn.state.board.by_name:
                 return None
-            return Candidate(point, intent.value, CommandIntent("correction", point, intent.value))
+            value = _with_unit(turn, point, intent.value)
+            return Candidate(point, value, CommandIntent("correction", point, value))
         case CommandIntent():
             return Candidate(intent.point, None, intent)
         case _:
             return None
+
+
+def _with_unit(turn: Turn, point: str, value: SpokenValue) -> SpokenValue:
+    """Over range is shown without a unit; it gets the point's own, so that limits can be told beside it."""
+    if value.unit or not value.over_range:
+        return value
+    return replace(value, unit=turn.state.board.point(point).unit)
 
 
 def candidates_of(turn: Turn, intents: Iterable[Intent]) -> tuple[Candidate, ...]:

@@ -80,10 +80,11 @@ class NameBook:
     def __init__(self, document: Document) -> None:
         self._document = document
         self._owners: dict[str, tuple[int, Path]] = {}
+        self._names: dict[int, list[str]] = {}
 
     def names(self, index: int) -> tuple[str, ...]:
         """The names of the point at that position, in the order in which they were given."""
-        return tuple(name for name, (owner, _) in self._owners.items() if owner == index)
+        return tuple(self._names.get(index, ()))
 
     def add(self, index: int, name: str, say: tuple[str, ...]) -> None:
         """Takes the names that a point is given, or else the one that its written name makes.
@@ -105,8 +106,8 @@ class NameBook:
     def add_nominal(self, index: int, name: str, nominal_volts: Decimal) -> None:
         """Adds a rail's name by its voltage; a convenience that gives way where another point has that name."""
         by_nominal = rail_by_nominal(name, nominal_volts)
-        if by_nominal is not None:
-            self._owners.setdefault(by_nominal, (index, ("points", index, "nominal")))
+        if by_nominal is not None and by_nominal not in self._owners:
+            self._claim(by_nominal, index, ("points", index, "nominal"))
 
     def _checked(self, given: str, path: Path) -> str:
         name = spoken_form(given)
@@ -117,7 +118,11 @@ class NameBook:
         return name
 
     def _claim(self, name: str, index: int, path: Path) -> None:
-        owner, place = self._owners.setdefault(name, (index, path))
+        if name not in self._owners:
+            self._owners[name] = (index, path)
+            self._names.setdefault(index, []).append(name)
+            return
+        owner, place = self._owners[name]
         if owner != index:
             line = self._document.lines.get(place)
             what = f"'{name}' is also a spoken name of points[{owner}], line {line}"

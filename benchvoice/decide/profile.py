@@ -222,7 +222,7 @@ def _with_names(document: Document, written: tuple[_PointInFile, ...], points: t
 
 def _check_supplies(document: Document, points: tuple[Point, ...]) -> None:
     supply = {point.name: point.fed_by.point for point in points if point.fed_by is not None}
-    names = [point.name for point in points]
+    names = dict.fromkeys(point.name for point in points)
     for index, point in enumerate(points):
         if point.fed_by is None:
             continue

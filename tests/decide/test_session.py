@@ -12,7 +12,7 @@ from benchvoice.decide.session import close, open_session, reopen, resume, said,
 from benchvoice.decide.session_state import ReadingStack
 from benchvoice.decide.turn import Step
 from benchvoice.events import EVENTS, Event, Reading
-from benchvoice.records import Candidate, Decision, Hearing, Outcome, Statement, Trust
+from benchvoice.records import Candidate, Decision, Hearing, Outcome, SpokenValue, Statement, Trust
 from tests.decide.builders import (
     BOARD,
     METER,
@@ -137,7 +137,9 @@ def test_a_value_alone_without_a_point_is_refused(bench: Bench) -> None:
 
 
 def test_over_range_is_kept_without_numbers(bench: Bench) -> None:
-    read = bench.hear(reading("rail 3.3 to ground", "over range")).events[1]
+    done = bench.hear(reading("rail 3.3 to ground", "over range"))
+    assert done.decision.value == SpokenValue("over range", "ohm")
+    read = done.events[1]
     assert read.kind == "reading"
     assert (read.value, read.unit, read.uncertainty, read.statement) == ("over range", "ohm", None, "pass")
 

@@ -8,6 +8,7 @@ from typing import Any, get_args
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from benchvoice.decide.plausible import absurdity
 from benchvoice.decide.profile import read_board, read_meter
 from benchvoice.decide.session import open_session, resume, said, step
 from benchvoice.decide.turn import Step
@@ -162,6 +163,8 @@ def test_a_reading_is_accepted_only_when_it_was_clear_or_confirmed(utterances: l
         assert value in possible
         if from_question:
             assert before.question is not None
+        absurd = absurdity(SpokenValue(kept.value, kept.unit), POINTS[kept.point], METER_READ)
+        assert not absurd or (kept.value, kept.unit) in offered
 
 
 @given(_TALK)
