@@ -1,0 +1,153 @@
+"""The loop: nothing is said before it is kept, and what is said is kept too."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from benchvoice.answer.phrases import FILES as REPLY_FILES
+from benchvoice.answer.phrases import read_phrasebook
+from benchvoice.decide import session
+from benchvoice.decide.profile import read_board
+from benchvoice.errors import StorageError
+from benchvoice.events import Event, Heard, Reading, Said
+from benchvoice.files import shipped
+from benchvoice.keep.clips import keep_clip
+from benchvoice.keep.journal import Journal
+from benchvoice.loop import Bench
+from benchvoice.records import Alternative, Context, Parse, Reply, Samples, Transcript, Trust, Utterance, WordNetwork
+from benchvoice.understand.grammar import Grammar
+from benchvoice.understand.parse import Parser
+from tests.decide.builders import BOARD
+from tests.understand.boards import english
+
+NOW = datetime(2026, 5, 4, 9, 30, tzinfo=UTC)
+
+
+class Folder:
+    """A real journal and real clips, with a note of what happened when."""
+
+    def __init__(self, folder: Path, order: list[str]) -> None:
+        self.journal = Journal.open(folder)
+        self.folder = folder
+        self.order = order
+        self.full = False
+
+    def append(self, events: tuple[Event, ...]) -> None:
+        if self.full:
+            raise StorageError("the disk is full")
+        self.journal.append(events)
+        self.order += [event.kind for event in events]
+
+    def keep_clip(self, seq: int, samples: Samples) -> str:
+        self.order.append("clip")
+        return keep_clip(self.folder, seq, samples)
+
+
+class Mouth:
+    def __init__(self, order: list[str]) -> None:
+        self.order = order
+
+    def say(self, reply: Reply) -> None:
+        self.order.append(f"says {reply.text}")
+
+
+class Understanding:
+    def __init__(self) -> None:
+        self.grammar = Grammar(english(), read_board(BOARD, "board.yaml").spoken_points())
+        self.parser = Parser(self.grammar)
+
+    def network(self, context: Context) -> WordNetwork:
+        return self.grammar.network(context)
+
+    def parse(self, text: str, context: Context) -> Parse:
+        return self.parser.parse(text, context)
+
+
+class Ears:
+    """Hears what it is told: the rooms behind it are the real ones."""
+
+    def __init__(self, text: str, trust: Trust) -> None:
+        self.transcript = Transcript("panel", (Alternative(text, -1.0),), trust)
+
+    def hear(self, utterance: Utterance, network: WordNetwork, meaning_of: Callable[[str], str | None]) -> Transcript:
+        assert utterance.samples.dtype == np.int16
+        assert network.accepts(self.transcript.text)
+        assert meaning_of(self.transcript.text)
+        return self.transcript
+
+
+def bench(folder: Path, text: str = "rail five reads five point oh", trust: Trust = Trust.AGREED) -> Bench:
+    order: list[str] = []
+    keeper = Folder(folder, order)
+    state, events = session.open_session(
+        read_board(BOARD, "board.yaml"), None, at=NOW, job="GF-2-0001", engine="panel", version="0"
+    )
+    keeper.append(events)
+    texts = {name: (shipped("grammars") / "en" / name).read_text(encoding="utf-8") for name in REPLY_FILES}
+    return Bench(
+        state,
+        understanding=Understanding(),
+        phrases=read_phrasebook(texts),
+        mouth=Mouth(order),
+        keeper=keeper,
+        clock=lambda: NOW,
+        ears=Ears(text, trust),
+    )
+
+
+def order_of(made: Bench) -> list[str]:
+    assert isinstance(made.mouth, Mouth)
+    return made.mouth.order
+
+
+UTTERANCE = Utterance(np.zeros(16000, np.int16), 1.0, 2.0, -30.0, clipped=True)
+
+
+def test_a_reading_is_on_the_disk_before_it_is_spoken(tmp_path: Path) -> None:
+    made = bench(tmp_path / "job")
+    turn = made.take_utterance(UTTERANCE, "session.flac")
+    assert order_of(made) == ["opened", "clip", "heard", "reading", f"says {turn.reply.text}", "said"]
+    heard, reading, said = turn.events
+    assert isinstance(heard, Heard)
+    assert (heard.clip, heard.start_s, heard.remarks) == ("clips/000002.flac", 1.0, ("clipped",))
+    assert isinstance(reading, Reading)
+    assert (reading.point, reading.value, reading.heard) == ("rail 5", "5.0", heard.seq)
+    assert isinstance(said, Said)
+    assert turn.reply.text.startswith("Pass")
+    assert (tmp_path / "job" / "clips" / "000002.flac").is_file()
+
+
+def test_what_cannot_be_kept_is_not_spoken_and_not_believed(tmp_path: Path) -> None:
+    made = bench(tmp_path / "job")
+    before = made.state
+    assert isinstance(made.keeper, Folder)
+    made.keeper.full = True
+    with pytest.raises(StorageError, match="the disk is full"):
+        made.take_text("rail five reads five point oh", "text")
+    assert made.state == before
+    assert not any(entry.startswith("says") for entry in order_of(made))
+
+
+def test_unrelated_talk_is_not_answered(tmp_path: Path) -> None:
+    made = bench(tmp_path / "job", trust=Trust.UNRELATED)
+    turn = made.take_utterance(UTTERANCE, "session.flac")
+    assert turn.reply == Reply("")
+    assert [event.kind for event in turn.events] == ["heard"]
+
+
+def test_closing_twice_is_kept_once(tmp_path: Path) -> None:
+    made = bench(tmp_path / "job")
+    assert [event.kind for event in made.close("end of the recording")] == ["closed"]
+    assert made.close("end of the recording") == ()
+
+
+def test_a_bench_without_ears_takes_text_only(tmp_path: Path) -> None:
+    made = bench(tmp_path / "job")
+    made.ears = None
+    with pytest.raises(ValueError, match="takes text only"):
+        made.take_utterance(UTTERANCE, "session.flac")
