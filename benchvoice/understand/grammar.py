@@ -22,12 +22,13 @@ from benchvoice.understand.templates import (
     Seq,
     Tag,
     fill,
+    optional,
     phrase,
     read_template,
     sample,
     slots_in,
 )
-from benchvoice.understand.values_said import value_said
+from benchvoice.understand.values_said import unfinished_value, value_said
 from benchvoice.units import quantity_kind
 
 __all__ = ["Grammar", "Template"]
@@ -83,7 +84,7 @@ class Grammar:
         """What may be said in this context; made once for each kind of context and kept."""
         key = (self._ears(context.current), self._ears(context.last), context.question_open, context.listening)
         if key not in self._networks:
-            self._networks[key] = compile_network(self.sentences(context))
+            self._networks[key] = compile_network(Alt((self.sentences(context), self.unfinished(context))))
         return self._networks[key]
 
     def vocabulary(self) -> tuple[str, ...]:
@@ -109,6 +110,20 @@ class Grammar:
                 continue
             forms.extend(self._filled(template, context))
         return Alt(tuple(forms))
+
+    def unfinished(self, context: Context) -> Node:
+        """Readings without an end: listened for like sentences, and refused by the parser with the reason."""
+        if not context.listening:
+            return Alt(())
+        readings = [template for template in self.heard_templates if {"point", "value"} <= template.slots]
+        forms: list[Node] = [self._unfinished(ear) for ear in sorted(self._ears(context.current))]
+        for ear, names in self._names_by_ear.items():
+            ends = optional(self._unfinished(ear))
+            forms.extend(fill(template.node, {"point": names, "value": ends}) for template in readings)
+        return Alt(tuple(forms))
+
+    def _unfinished(self, ear: _Ear) -> Node:
+        return unfinished_value(quantity_kind(ear[0]), ear[1], self.language)
 
     def _filled(self, template: Template, context: Context) -> list[Node]:
         intent = Mark(Tag("intent", f"{template.kind}/{template.name}" if template.name else template.kind))

@@ -178,7 +178,7 @@ class _Finder:
             for words in self.grammar.language.note_slots[slot]:
                 if self.words[start : start + len(words)] == words:
                     yield start + len(words)
-        elif start < last:  # a value or free text reaches to the end of the sentence
+        elif start < last or slot == "value":  # values and free text reach to the end; a value may have been swallowed
             yield last
 
     def point(self, start: int, end: int) -> SpokenPoint | None:

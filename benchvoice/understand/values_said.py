@@ -11,7 +11,7 @@ from benchvoice.understand.language import Language
 from benchvoice.understand.templates import EMPTY, Alt, Mark, Node, Seq, Tag, Word, optional, phrase
 from benchvoice.units import QuantityKind
 
-__all__ = ["value_said"]
+__all__ = ["unfinished_value", "value_said"]
 
 _LONGEST_ROW = 8  # digits in a row of bare digits
 _LARGE = ("resistance", "frequency")  # quantities whose values are said in thousands
@@ -104,6 +104,10 @@ class _Said:
             forms.append(Seq((self.any_digit, self.pair)))
         return Alt(tuple(forms))
 
+    def before_point(self, cardinal: Node) -> Node:
+        """The whole part; nothing said is zero, and "oh point" is common."""
+        return Alt((cardinal, self.unpointed(), self.weak_zero, _mark("0")))
+
     def unpointed(self) -> Node:
         """Numbers in groups, without a point: everyday hundreds, and rows whose point was left out."""
         doubled = tuple(
@@ -121,6 +125,18 @@ class _Said:
         )
 
 
+def unfinished_value(kind: QuantityKind, decimals: int, language: Language) -> Node:
+    """A value whose decimals were swallowed: "five point". No alternatives where it can have none.
+
+    Listened for so that it can be refused: without it a recogniser would put some digit in.
+    """
+    if not kind.base or decimals < 1:
+        return Alt(())
+    said = _Said(language)
+    unfinished: Node = Seq((said.before_point(said.cardinal(large=kind.name in _LARGE)), said.point))
+    return Seq((optional(said.minus), unfinished)) if kind.signed else unfinished
+
+
 def value_said(kind: QuantityKind, decimals: int, language: Language) -> Node:
     """The template of a value of `kind` with at most `decimals` digits after the point.
 
@@ -130,12 +146,9 @@ def value_said(kind: QuantityKind, decimals: int, language: Language) -> Node:
     if not kind.base:
         return said.row(_LONGEST_ROW)
     cardinal = said.cardinal(large=kind.name in _LARGE)
-    whole = Alt((cardinal, said.unpointed()))
-    forms: list[Node] = [whole]
+    forms: list[Node] = [cardinal, said.unpointed()]
     if decimals > 0:
-        # a row before the point is digit by digit and cannot begin with zero; "oh point" is common
-        before = Alt((cardinal, said.unpointed(), said.weak_zero, _mark("0")))
-        forms.append(Seq((before, said.point, said.decimals(decimals))))
+        forms.append(Seq((said.before_point(cardinal), said.point, said.decimals(decimals))))
     symbols = language.unit_phrases(kind)
     heard = language.heard_units.get(kind.name, ())
     unit = Alt(tuple(phrase(words, Tag("unit", symbols[words])) for words in heard))

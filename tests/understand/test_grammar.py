@@ -29,6 +29,12 @@ CAN_BE_SAID = [
     (Context(current="rail 5"), "five point one two three four", False),  # no more decimals than the meter shows
     (Context(current="regulator body"), "five point two five", False),
     (Context(current="fault code"), "oh one eight oh three", True),
+    (Context(), "rail five reads", True),  # its value was swallowed: heard, so that it can be refused
+    (Context(), "rail five reads minus five point", True),
+    (Context(current="rail 5"), "five point", True),
+    (Context(current="rail 5"), "", False),
+    (Context(), "five point", False),
+    (Context(listening=False), "rail five reads", False),
     (Context(listening=False), "start listening", True),
     (Context(listening=False), "rail five reads five", False),
 ]
