@@ -18,32 +18,35 @@ MOST_CANDIDATES = 2
 
 
 def candidate_of(turn: Turn, intent: Intent) -> Candidate | None:
-    """What a question would offer for a meaning; None where its point is not known, or it cannot be offered."""
+    """What a question would offer for a meaning; None where it has no point, or the unit does not fit that point."""
     match intent:
         case ReadingIntent():
-            asked_about = None if turn.question is None else turn.question.point
-            point = intent.point or asked_about or turn.state.current
-            return None if point is None else Candidate(point, _with_unit(turn, point, intent.value))
+            value = _fitting(turn, intent.point or turn.current, intent.value)
+            return None if value is None else Candidate(intent.point or turn.current, value)
         case GoToIntent():
             return Candidate(intent.point, None)
         case CommandIntent(name="correction"):
             wrong = corrected_reading(turn, intent.point)
             point = intent.point or (None if wrong is None else wrong.point)
-            if wrong is None or point is None or intent.value is None or point not in turn.state.board.by_name:
-                return None
-            value = _with_unit(turn, point, intent.value)
-            return Candidate(point, value, CommandIntent("correction", point, value))
+            value = None if wrong is None else _fitting(turn, point, intent.value)
+            return None if value is None else Candidate(point, value, CommandIntent("correction", point, value))
         case CommandIntent():
             return Candidate(intent.point, None, intent)
         case _:
             return None
 
 
-def _with_unit(turn: Turn, point: str, value: SpokenValue) -> SpokenValue:
-    """Over range is shown without a unit; it gets the point's own, so that limits can be told beside it."""
-    if value.unit or not value.over_range:
-        return value
-    return replace(value, unit=turn.state.board.point(point).unit)
+def _fitting(turn: Turn, point_name: str | None, value: SpokenValue | None) -> SpokenValue | None:
+    """The value where it can be one of that point, else None.
+
+    Over range is shown without a unit; it gets the point's own, so that limits can be told beside it.
+    """
+    point = None if point_name is None else turn.state.board.by_name.get(point_name)
+    if point is None or value is None:
+        return None
+    if value.over_range:
+        return replace(value, unit=point.unit)
+    return value if value.unit in (point.kind.units or ("",)) else None
 
 
 def candidates_of(turn: Turn, intents: Iterable[Intent]) -> tuple[Candidate, ...]:
@@ -60,8 +63,7 @@ def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False) -
     """
     candidates = candidates_of(turn, intents)
     if not candidates:
-        corrects = any(isinstance(intent, CommandIntent) for intent in intents)
-        return turn.refuse("there is no reading to correct" if corrects else "the point was not said")
+        return turn.refuse(_why_none(turn, intents))
     tries = turn.question.tries + 1 if turn.question is not None and answering else 0
     if any(isinstance(intent, (ReadingIntent, GoToIntent)) and intent.near for intent in intents):
         return turn.ask(candidates[:MOST_CANDIDATES], "the name was only nearly heard", tries=tries)
@@ -75,6 +77,14 @@ def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False) -
         return take(turn, chosen, f"taken as {_in_words(chosen.value)}", answering=answering)
     possible_first = sorted(candidates, key=lambda candidate: bool(_absurd(turn, candidate)))
     return turn.ask(tuple(possible_first[:MOST_CANDIDATES]), "more than one meaning", tries=tries)
+
+
+def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:
+    if any(isinstance(intent, CommandIntent) for intent in intents) and turn.state.readings.top is None:
+        return "there is no reading to correct"
+    if turn.current is None and any(isinstance(intent, ReadingIntent) and intent.point is None for intent in intents):
+        return "the point was not said"
+    return "the value does not fit the point"
 
 
 def take(turn: Turn, candidate: Candidate, why: str = "", *, answering: bool = False) -> Step:

@@ -24,7 +24,17 @@ from benchvoice.events import (
 )
 from benchvoice.records import Candidate, CommandIntent, CommandName, Context, SpokenValue
 
-__all__ = ["OPEN_FOR", "OpenQuestion", "ReadingStack", "SessionState", "Stage", "apply", "as_candidate", "resume"]
+__all__ = [
+    "OPEN_FOR",
+    "OpenQuestion",
+    "ReadingStack",
+    "SessionState",
+    "Stage",
+    "apply",
+    "as_candidate",
+    "resume",
+    "without_question",
+]
 
 Stage = Literal["before", "after"]
 
@@ -175,7 +185,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
     new = state
     match event:
         case Opened():
-            fresh = replace(state, question=None, note_opened_at=None, listening=True, closed=False)
+            fresh = replace(without_question(state), note_opened_at=None, listening=True, closed=False)
             new = replace(fresh, stage=event.stage)
         case Heard():
             new = _heard(state, event)
@@ -186,7 +196,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
         case Asked():
             new = _asked(state, event)
         case Lapsed() if state.question is not None and state.question.asked == event.asked:
-            new = replace(state, question=None)
+            new = without_question(state)
         case Command():
             new = _command(state, event)
         case Said() if event.text:
@@ -194,6 +204,19 @@ def _applied(state: SessionState, event: Event) -> SessionState:
         case Closed():
             new = replace(state, closed=True, question=None, note_opened_at=None)
     return new
+
+
+def without_question(state: SessionState) -> SessionState:
+    """The state once the open question has ended without an answer.
+
+    Where it was about another point than the current one, neither is certain to be under the probe any more: a value
+    alone then belongs to none until a point is said.
+    """
+    if state.question is None:
+        return state
+    asked_about = {candidate.point for candidate in state.question.candidates if candidate.command is None}
+    current = state.current if asked_about <= {state.current} else None
+    return replace(state, question=None, current=current)
 
 
 def _at(state: SessionState, point: str | None) -> SessionState:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
-from benchvoice.decide.session_state import OPEN_FOR, OpenQuestion, SessionState, apply
+from benchvoice.decide.session_state import OPEN_FOR, OpenQuestion, SessionState, apply, without_question
 from benchvoice.decide.verdict import judge
 from benchvoice.events import (
     Asked,
@@ -64,6 +64,14 @@ class Turn:
         """The question that this utterance may answer; one that waited too long is no longer answered."""
         question = self.state.question
         return None if question is None or self.hearing.at - question.at > OPEN_FOR else question
+
+    @property
+    def current(self) -> str | None:
+        """The point to which a value alone belongs: the one that is asked about, else the current one."""
+        question = self.question
+        if question is None:
+            return without_question(self.state).current
+        return question.point or self.state.current
 
     # --- outcomes: exactly one of them, first -------------------------------------------------------------------
     def accept(self, why: str = "") -> None:

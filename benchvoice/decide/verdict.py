@@ -49,7 +49,7 @@ class Doubt:
 
 
 def judge(value: SpokenValue, point: Point, meter: Meter | None = None) -> Verdict:
-    """The verdict on a spoken value; every number of it is in the value's unit.
+    """The verdict on a spoken value; every number of it is in the value's unit, for over range in the point's.
 
     Over range is judged without numbers: above a high limit it fails, above a low limit alone it passes. Where the
     meter's largest range ends before that limit, over range says too little, and it is only recorded. For a signed
@@ -65,7 +65,7 @@ def judge(value: SpokenValue, point: Point, meter: Meter | None = None) -> Verdi
 
 
 def _judge(value: SpokenValue, point: Point, meter: Meter | None) -> Verdict:
-    unit = value.unit or point.unit
+    unit = point.unit if value.over_range else value.unit
     low, high, nominal = (_in_unit(limit, point.unit, unit) for limit in (point.low, point.high, point.nominal))
     if value.over_range:
         statement, direction, basis = _over_range(low, high, unit, point, meter)

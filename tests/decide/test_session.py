@@ -405,6 +405,35 @@ def test_first_and_second_need_two(bench: Bench) -> None:
     assert bench.values() == []
 
 
+def test_a_value_alone_belongs_to_no_point_after_a_question_about_another_was_not_answered(bench: Bench) -> None:
+    bench.hear(go_to("input"))
+    bench.hear(reading("rail 5", "50"))
+    bench.hear(answer("no"))
+    assert bench.hear(reading(None, "5.02")).decision.why == "the point was not said"
+    bench.hear(reading("input", "300"))
+    bench.hear(reading("rail 5", "50"))
+    # the same where the question waited too long
+    assert bench.hear(reading(None, "5.02"), pause_s=121).decision.why == "the point was not said"
+    assert bench.values() == []
+
+
+def test_a_value_alone_stays_at_the_point_that_was_asked_about_in_vain(bench: Bench) -> None:
+    bench.hear(go_to("rail 5"))
+    bench.hear(reading(None, "50"))
+    bench.hear(answer("no"))
+    bench.hear(reading(None, "5.02"))
+    assert bench.values() == [("rail 5", "5.02")]
+
+
+def test_a_value_that_does_not_fit_its_point_is_refused(bench: Bench) -> None:
+    done = bench.hear(reading("rail 3.3 to ground", "5", "V"))
+    assert (done.decision.about, done.decision.why) == ("refused", "the value does not fit the point")
+    bench.hear(reading("rail 5", "5.02"))
+    done = bench.hear(command("correction", "rail 3.3 to ground", value("5.02")))
+    assert done.decision.why == "the value does not fit the point"
+    assert bench.values() == [("rail 5", "5.02")]
+
+
 def test_a_nearly_heard_name_is_asked(bench: Bench) -> None:
     done = bench.hear(reading("rail 5", "5.02", near=True))
     assert (done.decision.outcome, offered(done)) == (ASKED, ["rail 5: 5.02 V"])
@@ -636,7 +665,7 @@ def test_a_job_is_taken_up_where_it_was_left(bench: Bench) -> None:
     opened = events[-1]
     assert opened.kind == "opened"
     assert (opened.resumed, opened.stage) == (True, "after")
-    assert (state.stage, state.question, state.current) == ("after", None, "rail 5")
+    assert (state.stage, state.question) == ("after", None)
     done = step(state, hearing(command("strike")), word_question=worded)
     assert kinds(done) == ["heard", "command strike", "withdrawn"]
 
@@ -647,7 +676,7 @@ def test_a_point_that_the_board_no_longer_has_is_not_current(bench: Bench) -> No
     state = resume(smaller, None, bench.journal)
     assert (state.context.current, state.context.last) == (None, None)
     done = step(state, hearing(command("correction", of=value("7"))), word_question=worded)
-    assert done.decision.why == "there is no reading to correct"
+    assert done.decision.why == "the value does not fit the point"
 
 
 def test_readings_by_the_hundred_thousand() -> None:
