@@ -78,11 +78,12 @@ class Grammar:
         self.heard_templates = _read(language.templates, observation)
         self.templates = self.heard_templates + _read(language.text_templates, observation)
         self._networks: dict[tuple[object, ...], WordNetwork] = {}
+        self._sentences: dict[tuple[object, ...], Node] = {}
 
     # --- for recognisers ------------------------------------------------------------------------------------------
     def network(self, context: Context) -> WordNetwork:
         """What may be said in this context; made once for each kind of context and kept."""
-        key = (self._ears(context.current), self._ears(context.last), context.question_open, context.listening)
+        key = self._key(context)
         if key not in self._networks:
             self._networks[key] = compile_network(Alt((self.sentences(context), self.unfinished(context))))
         return self._networks[key]
@@ -102,6 +103,15 @@ class Grammar:
 
     def sentences(self, context: Context) -> Node:
         """The whole template of this context, slots filled."""
+        key = self._key(context)
+        if key not in self._sentences:
+            self._sentences[key] = self._all_sentences(context)
+        return self._sentences[key]
+
+    def _key(self, context: Context) -> tuple[object, ...]:
+        return self._ears(context.current), self._ears(context.last), context.question_open, context.listening
+
+    def _all_sentences(self, context: Context) -> Node:
         forms: list[Node] = []
         for template in self.heard_templates:
             if not context.listening and (template.kind, template.name) != ("commands", "start listening"):
