@@ -49,9 +49,9 @@ class ReadingBook:
         return {reading.stage for reading, _ in self._readings.values()}
 
     def add(self, reading: Reading, heard: Heard | None) -> None:
-        self._readings[reading.seq] = (reading, heard)
         if reading.corrects in self._readings:
             self._ended[reading.corrects] = ("corrected", reading.seq)
+        self._readings[reading.seq] = (reading, heard)
 
     def withdraw(self, event: Withdrawn) -> Reading | None:
         """The reading that the event withdraws; None where there is no such reading."""
