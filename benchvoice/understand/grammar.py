@@ -20,6 +20,7 @@ from benchvoice.understand.templates import (
     Node,
     Sampled,
     Seq,
+    Shared,
     Tag,
     fill,
     optional,
@@ -151,7 +152,7 @@ class Grammar:
 
     def _value(self, ear: _Ear) -> Node:
         if ear not in self._values:
-            self._values[ear] = value_said(quantity_kind(ear[0]), ear[1], self.language)
+            self._values[ear] = Shared(value_said(quantity_kind(ear[0]), ear[1], self.language))
         return self._values[ear]
 
     @cached_property

@@ -7,12 +7,16 @@ second best path is then truly another sentence.
 from __future__ import annotations
 
 from collections import defaultdict
+from weakref import WeakKeyDictionary
 
 from benchvoice.errors import GrammarError
 from benchvoice.records import WordArc, WordNetwork
-from benchvoice.understand.templates import Alt, Mark, Node, Seq, Word
+from benchvoice.understand.templates import Alt, Mark, Node, Seq, Shared, Word
 
 __all__ = ["compile_network"]
+
+
+_COMPILED: WeakKeyDictionary[Shared, WordNetwork] = WeakKeyDictionary()
 
 
 class _Loose:
@@ -20,6 +24,7 @@ class _Loose:
 
     def __init__(self) -> None:
         self.arcs: list[list[tuple[str | None, int]]] = [[]]
+        self._closures: dict[int, frozenset[int]] = {}
 
     def node(self) -> int:
         self.arcs.append([])
@@ -42,17 +47,37 @@ class _Loose:
             return end
         if isinstance(node, Mark):
             return start
+        if isinstance(node, Shared):
+            return self._embed(node, start)
         raise GrammarError(f"slot <{node.name}> was not filled")
 
-    def closure(self, nodes: frozenset[int]) -> frozenset[int]:
+    def _embed(self, shared: Shared, start: int) -> int:
+        if shared not in _COMPILED:
+            _COMPILED[shared] = compile_network(shared.node)
+        network = _COMPILED[shared]
+        nodes = [self.node() for _ in range(network.n_nodes)]
+        end = self.node()
+        self.arcs[start].append((None, nodes[0]))
+        for arc in network.arcs:
+            self.arcs[nodes[arc.source]].append((arc.word, nodes[arc.target]))
+        for final in network.finals:
+            self.arcs[nodes[final]].append((None, end))
+        return end
+
+    def closure(self, nodes: set[int]) -> frozenset[int]:
         """`nodes` and all that can be reached from them without a word."""
-        seen, todo = set(nodes), list(nodes)
-        while todo:
-            for word, target in self.arcs[todo.pop()]:
-                if word is None and target not in seen:
-                    seen.add(target)
-                    todo.append(target)
-        return frozenset(seen)
+        return frozenset().union(*(self._closure(node) for node in nodes))
+
+    def _closure(self, node: int) -> frozenset[int]:
+        if node not in self._closures:
+            seen, todo = {node}, [node]
+            while todo:
+                for word, target in self.arcs[todo.pop()]:
+                    if word is None and target not in seen:
+                        seen.add(target)
+                        todo.append(target)
+            self._closures[node] = frozenset(seen)
+        return self._closures[node]
 
 
 def compile_network(node: Node) -> WordNetwork:
@@ -64,7 +89,7 @@ def compile_network(node: Node) -> WordNetwork:
     loose = _Loose()
     # a node with arcs out of it may be entered from elsewhere: alternatives start on their own node
     end = loose.add(node, loose.node())
-    start = loose.closure(frozenset({1}))
+    start = loose.closure({1})
     following: dict[frozenset[int], dict[str, frozenset[int]]] = {}
     todo = [start]
     while todo:
@@ -76,7 +101,7 @@ def compile_network(node: Node) -> WordNetwork:
             for word, target in loose.arcs[member]:
                 if word is not None:
                     targets[word].add(target)
-        following[group] = {word: loose.closure(frozenset(reached)) for word, reached in targets.items()}
+        following[group] = {word: loose.closure(reached) for word, reached in targets.items()}
         todo.extend(following[group].values())
     return _numbered(*_smallest(start, following, end))
 

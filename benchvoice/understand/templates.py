@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from benchvoice.errors import GrammarError
 
-__all__ = ["EMPTY", "Alt", "Mark", "Node", "Sampled", "Seq", "Slot", "Tag", "Word", "fill", "match", "optional",
+__all__ = ["EMPTY", "Alt", "Mark", "Node", "Sampled", "Seq", "Shared", "Slot", "Tag", "Word", "fill", "match", "optional",
            "phrase", "read_template", "sample", "slots_in"]  # fmt: skip
 
 
@@ -61,7 +61,14 @@ class Slot:
     name: str
 
 
-Node = Word | Mark | Seq | Alt | Slot
+@dataclass(frozen=True, eq=False)
+class Shared:
+    """A template without slots that stands in many places; it is compiled once."""
+
+    node: Node
+
+
+Node = Word | Mark | Seq | Alt | Slot | Shared
 
 EMPTY = Seq(())
 _TOKEN = re.compile(r"\s*(?:(?P<word>[a-z']+)|<(?P<slot>[a-z ]+)>|(?P<sign>[\[\]()|]))")
@@ -174,6 +181,8 @@ def _match(node: Node, words: tuple[str, ...], at: int, ends: Ends) -> Iterator[
             yield from _match(part, words, at, ends)
     elif isinstance(node, Seq):
         yield from _match_row(node.parts, words, at, ends)
+    elif isinstance(node, Shared):
+        yield from _match(node.node, words, at, ends)
     else:
         yield at, {}
 
@@ -215,5 +224,7 @@ def _walk(node: Node, rng: random.Random, words: list[str], tags: list[Tag]) -> 
     elif isinstance(node, Seq):
         for part in node.parts:
             _walk(part, rng, words, tags)
+    elif isinstance(node, Shared):
+        _walk(node.node, rng, words, tags)
     else:
         raise GrammarError(f"slot <{node.name}> was not filled")

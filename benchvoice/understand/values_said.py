@@ -34,9 +34,13 @@ class _Said:
         self.zero = Alt(tuple(_digits(word, "0") for word in heard(language.zero)))
         self.weak_zero = Alt(tuple(_digits(word, "0") for word in heard(language.weak_zero)))
         self.any_digit = Alt((self.digit, self.zero, self.weak_zero))
-        teens: Node = Alt(tuple(_digits(word, language.teens[word]) for word in heard(language.teens)))
+        teens = Alt(tuple(_digits(word, language.teens[word]) for word in heard(language.teens)))
         tens: Node = Alt(tuple(_digits(word, language.tens[word][0]) for word in heard(language.tens)))
+        above_ten = Alt(
+            tuple(part for part in teens.parts if isinstance(part, Word) and part.tag != Tag("digits", "10"))
+        )
         self.full_pair = Alt((teens, Seq((tens, self.digit))))
+        self.hundred_count = Alt((above_ten, Seq((tens, self.digit))))  # "twelve hundred", never "ten hundred"
         self.pair = Alt((teens, Seq((tens, Alt((self.digit, _mark("0")))))))
         self.point = Alt(tuple(Word(word, Tag("digits", ".")) for word in heard(language.point)))
         self.minus = Alt(tuple(Word(word, Tag("digits", "-")) for word in heard(language.minus)))
@@ -67,7 +71,7 @@ class _Said:
             (
                 self.zero,
                 *below_thousand,
-                self.hundreds(self.full_pair),
+                self.hundreds(self.hundred_count),
                 Seq(
                     (Alt(below_thousand), self.thousand, Alt((self.below_hundred_after(3), self.hundreds(self.digit))))
                 ),
