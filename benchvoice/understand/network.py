@@ -25,6 +25,7 @@ class _Loose:
     def __init__(self) -> None:
         self.arcs: list[list[tuple[str | None, int]]] = [[]]
         self._closures: dict[int, frozenset[int]] = {}
+        self._unions: dict[frozenset[int], frozenset[int]] = {}
 
     def node(self) -> int:
         self.arcs.append([])
@@ -66,7 +67,10 @@ class _Loose:
 
     def closure(self, nodes: set[int]) -> frozenset[int]:
         """`nodes` and all that can be reached from them without a word."""
-        return frozenset().union(*(self._closure(node) for node in nodes))
+        key = frozenset(nodes)
+        if key not in self._unions:
+            self._unions[key] = frozenset().union(*(self._closure(node) for node in key))
+        return self._unions[key]
 
     def _closure(self, node: int) -> frozenset[int]:
         if node not in self._closures:
