@@ -1,0 +1,190 @@
+"""The command line: what each command takes, and how errors become messages and exit codes.
+
+Exit status: 0 done, 2 bad input with a message on standard error, 130 interrupted with the journal whole.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from benchvoice import __version__
+from benchvoice.errors import BenchvoiceError
+
+__all__ = ["main"]
+
+_INTERRUPTED = 130
+_BAD_INPUT = 2
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns its exit status."""
+    arguments = _parser().parse_args(argv)
+    try:
+        command = importlib.import_module(f"benchvoice.commands.{arguments.module}")
+        status: int = command.run(arguments)
+        sys.stdout.flush()
+    except BenchvoiceError as error:
+        print(f"benchvoice: {error}", file=sys.stderr)
+        return _BAD_INPUT
+    except KeyboardInterrupt:
+        print("benchvoice: interrupted; what was confirmed is in the journal", file=sys.stderr)
+        return _INTERRUPTED
+    except BrokenPipeError:
+        # the reader of our output went away: nothing to tell anybody
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return _BAD_INPUT
+    return status
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="benchvoice",
+        description="Speak a reading, hear the verdict, keep the record. Works offline.",
+        epilog="Exit status: 0 done, 2 bad input, 130 interrupted.",
+    )
+    parser.add_argument("--version", action="version", version=f"benchvoice {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    _add_demo(commands)
+    _add_hear(commands)
+    _add_replay(commands)
+    _add_record(commands)
+    _add_check(commands)
+    _add_models(commands)
+    _add_score(commands)
+    return parser
+
+
+_Commands = argparse._SubParsersAction  # the type that add_subparsers returns has no public name
+
+
+def _command(
+    commands: _Commands[argparse.ArgumentParser], name: str, module: str, about: str
+) -> argparse.ArgumentParser:
+    parser = commands.add_parser(name, help=about, description=about[0].upper() + about[1:] + ".")
+    parser.set_defaults(module=module)
+    return parser
+
+
+def _add_demo(commands: _Commands[argparse.ArgumentParser]) -> None:
+    demo = _command(commands, "demo", "demo", "hear a repair from recordings that come with benchvoice")
+    demo.add_argument("session", nargs="?", help="which one; without it, the repair of a failed regulator")
+    demo.add_argument("--list", action="store_true", help="list the sessions and end")
+    _job_options(demo, unit=False)
+    _hearing_options(demo)
+    _answer_options(demo)
+
+
+def _add_hear(commands: _Commands[argparse.ArgumentParser]) -> None:
+    hear = _command(commands, "hear", "hear", "hear recordings as if they came from the microphone")
+    hear.add_argument("board", type=Path, metavar="BOARD", help="board file (YAML)")
+    hear.add_argument(
+        "audio",
+        nargs="+",
+        metavar="AUDIO",
+        help="WAV, FLAC or OGG; - is raw sound on standard input, 16 kHz mono int16",
+    )
+    hear.add_argument("--json", action="store_true", help="print the journal's lines and nothing else")
+    _meter_option(hear)
+    _job_options(hear)
+    _hearing_options(hear)
+    _answer_options(hear)
+
+
+def _add_replay(commands: _Commands[argparse.ArgumentParser]) -> None:
+    replay = _command(
+        commands, "replay", "replay", "take a transcript as if it had been spoken, or fold a journal anew"
+    )
+    replay.add_argument("board", type=Path, metavar="BOARD", help="board file (YAML)")
+    replay.add_argument(
+        "transcript",
+        type=Path,
+        metavar="TRANSCRIPT",
+        help="WebVTT, text lines with or without [hh:mm:ss], or a journal",
+    )
+    replay.add_argument("--json", action="store_true", help="print the journal's lines and nothing else")
+    _meter_option(replay)
+    _job_options(replay)
+    _answer_options(replay)
+
+
+def _add_record(commands: _Commands[argparse.ArgumentParser]) -> None:
+    record = _command(commands, "record", "record", "write a job's record from its journal")
+    record.add_argument("job", nargs="?", metavar="JOB", help="a job's folder, or its name in --jobs")
+    record.add_argument(
+        "--format", choices=("html", "csv", "json"), action="append", help="one kind only; may be repeated"
+    )
+    record.add_argument("--schema", action="store_true", help="print the JSON Schema of the record and end")
+    _jobs_option(record)
+
+
+def _add_check(commands: _Commands[argparse.ArgumentParser]) -> None:
+    check = _command(commands, "check", "check", "check a board file, and that every name on it can be heard")
+    check.add_argument("board", type=Path, nargs="?", metavar="BOARD", help="board file (YAML)")
+    check.add_argument("--schema", action="store_true", help="print the JSON Schema of a board file and end")
+    _meter_option(check)
+    _hearing_options(check)
+
+
+def _add_models(commands: _Commands[argparse.ArgumentParser]) -> None:
+    models = _command(commands, "models", "models", "list, add and verify speech models for Vosk")
+    actions = models.add_subparsers(title="actions", dest="action", metavar="ACTION", required=True)
+    actions.add_parser("list", help="the models that are installed")
+    add = actions.add_parser("add", help="add a model from an archive that you downloaded")
+    add.add_argument("archive", type=Path, help="ZIP or tar archive, or a model's folder")
+    add.add_argument("--sha256", help="the checksum that the archive must have")
+    verify = actions.add_parser("verify", help="check that a model is as it was added")
+    verify.add_argument("name", help="the model's name in the list")
+
+
+def _add_score(commands: _Commands[argparse.ArgumentParser]) -> None:
+    score = _command(commands, "score", "score", "measure hearing on a labelled corpus")
+    score.add_argument("corpus", type=Path, metavar="CORPUS", help="JSON lines: audio, text, point, value, unit")
+    score.add_argument("--board", type=Path, required=True, help="board file that the corpus was spoken for")
+    score.add_argument("--json", action="store_true", help="print the result as JSON and nothing else")
+    _meter_option(score)
+    _hearing_options(score)
+
+
+# --- options that several commands have ---------------------------------------------------------------------------
+def _jobs_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--jobs", type=Path, default=Path("jobs"), metavar="DIR", help="folder of all jobs (default: jobs)"
+    )
+
+
+def _job_options(parser: argparse.ArgumentParser, *, unit: bool = True) -> None:
+    _jobs_option(parser)
+    parser.add_argument("--job", metavar="ID", help="the job's name; an earlier job of that name is taken up again")
+    if unit:
+        parser.add_argument("--complaint", metavar="TEXT", help="what the customer complains of")
+        parser.add_argument("--serial", metavar="TEXT", help="the unit's serial number")
+        parser.add_argument("--technician", metavar="TEXT", help="who does the work")
+
+
+def _meter_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--meter", type=Path, metavar="FILE", help="the meter's accuracy (YAML)")
+
+
+def _hearing_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--engine",
+        choices=("panel", "network", "sphinx", "vosk"),
+        default="panel",
+        help="what hears (default: panel, all that are installed, which must agree)",
+    )
+    parser.add_argument("--model", metavar="DIR", help="a Vosk model: its name in the list, or its folder")
+
+
+def _answer_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--terse", action="store_true", help="answer with verdict and value only")
+    parser.add_argument("--quiet", action="store_true", help="do not print what is heard and answered")
+    parser.add_argument("--replies", type=Path, metavar="WAV", help="write the spoken answers to this file")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

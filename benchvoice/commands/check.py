@@ -1,0 +1,60 @@
+"""`benchvoice check`: a board file, and every name on it that cannot be heard."""
+
+from __future__ import annotations
+
+import argparse
+import json
+
+from rich import box
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+
+from benchvoice.commands.console import limits_text
+from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
+from benchvoice.commands.settings import open_recognisers
+from benchvoice.decide.profile import Board, json_schema
+from benchvoice.errors import BoardError
+from benchvoice.hear.panel import check_vocabulary
+
+__all__ = ["run"]
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Run the command; its exit status."""
+    if arguments.schema:
+        print(json.dumps(json_schema(), indent=2, ensure_ascii=False))
+        return 0
+    if arguments.board is None:
+        raise BoardError("no board file was named", cure="Name one, or give --schema")
+    board = load_board(arguments.board)
+    meter = load_meter(arguments.meter)
+    grammar = BoardGrammar(board, meter, load_language()).grammar
+    _print_board(board)
+    recognisers = open_recognisers(arguments)
+    words = grammar.vocabulary()
+    unheard = check_vocabulary(recognisers, words)
+    engines = " and ".join(recogniser.name for recogniser in recognisers)
+    if unheard:
+        listed = "; ".join(str(item) for item in unheard)
+        raise BoardError(f"{engines}: {listed}", file=arguments.board, cure="Give the point another name under say")
+    print(f"All {len(words)} words of this board and the grammar can be heard by {engines}.")
+    return 0
+
+
+def _print_board(board: Board) -> None:
+    revision = f" revision {board.revision}" if board.revision else ""
+    table = Table(box=box.SIMPLE_HEAD, title=escape(f"{board.name}{revision}"), title_justify="left")
+    for heading in ("point", "quantity", "nominal", "limits", "say"):
+        table.add_column(heading)
+    for point in board.points:
+        low, high = (None if limit is None else f"{limit:f}" for limit in (point.low, point.high))
+        nominal = "" if point.nominal is None else f"{point.nominal:f} {point.unit}"
+        table.add_row(
+            escape(point.name),
+            point.quantity,
+            nominal,
+            limits_text(low, high, point.unit),
+            escape(", ".join(point.say)),
+        )
+    Console(width=100, highlight=False, color_system=None).print(table)

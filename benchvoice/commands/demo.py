@@ -1,0 +1,32 @@
+"""`benchvoice demo`: a repair heard from recordings that come with benchvoice."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from benchvoice.commands.hear import hear_recordings
+from benchvoice.errors import BenchvoiceError
+from benchvoice.files import shipped
+
+__all__ = ["run"]
+
+DEFAULT = "failed_regulator"
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Run the command; its exit status."""
+    sessions = {path.parent.name: path.parent for path in sorted(shipped("demo_sessions").glob("*/board.yaml"))}
+    if arguments.list:
+        for name in sessions:
+            print(name)
+        return 0
+    name = arguments.session or DEFAULT
+    folder = sessions.get(name)
+    if folder is None:
+        raise BenchvoiceError(f"there is no demo session '{name}'", cure=f"Name one of: {', '.join(sessions)}")
+    arguments.json = False
+    if arguments.replies is None and not arguments.quiet:
+        arguments.replies = Path("benchvoice-demo-replies.wav")
+    print(f"Hearing {name}: the sound is {folder.name}/session.flac, the board {folder.name}/board.yaml\n")
+    return hear_recordings(arguments, folder / "board.yaml", folder / "meter.yaml", [str(folder / "session.flac")])

@@ -1,0 +1,66 @@
+"""`benchvoice hear`: recordings taken as if they came from the microphone."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from benchvoice.commands.console import print_paths, print_record, print_turn, warn
+from benchvoice.commands.finish import write_record
+from benchvoice.commands.listening import check_recordings, hear_all
+from benchvoice.commands.opening import (
+    BoardGrammar,
+    load_board,
+    load_language,
+    load_meter,
+    open_job,
+    utc_now,
+)
+from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_ears, open_mouth
+from benchvoice.keep.journal import JOURNAL_NAME
+from benchvoice.loop import Bench
+
+__all__ = ["hear_recordings", "run"]
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Run the command; its exit status."""
+    return hear_recordings(arguments, arguments.board, arguments.meter, arguments.audio)
+
+
+def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file: Path | None, audio: list[str]) -> int:
+    """Hear `audio` for the board in `board_file`, keep the job and print it as the options say."""
+    board = load_board(board_file)
+    meter = load_meter(meter_file)
+    recordings = check_recordings(audio)
+    grammar = BoardGrammar(board, meter, load_language())
+    ears = open_ears(arguments, grammar.grammar.vocabulary())
+    with (
+        open_job(board, meter, job_options(arguments), engine=ears.name, on_line=on_line(arguments)) as job,
+        open_mouth(arguments.replies) as mouth,
+    ):
+        for remark in job.remarks:
+            warn(remark)
+        bench = Bench(
+            job.state,
+            understanding=grammar,
+            phrases=load_phrasebook(),
+            mouth=mouth,
+            keeper=job.keeper,
+            clock=utc_now,
+            ears=ears,
+            terse=arguments.terse,
+        )
+        try:
+            for turn in hear_all(bench, recordings):
+                if not (arguments.json or arguments.quiet):
+                    print_turn(turn)
+        except KeyboardInterrupt:
+            bench.close("interrupted")
+            raise
+        bench.close("end of the recording")
+        record, paths = write_record(job.folder / JOURNAL_NAME, job.folder)
+    if not arguments.json:
+        print_record(record)
+        print_paths([job.folder / JOURNAL_NAME, *paths])
+    return 0

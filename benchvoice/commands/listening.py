@@ -1,0 +1,64 @@
+"""Recordings cut into utterances and seen through to their answers, with progress."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from pathlib import Path
+
+from benchvoice.commands.console import progress, warn
+from benchvoice.hear.audio import Recording, raw_blocks
+from benchvoice.hear.segment import Segmenter
+from benchvoice.hear.speech_detector import open_detector
+from benchvoice.loop import Bench, Turn
+from benchvoice.records import AudioBlock, Utterance
+
+__all__ = ["STANDARD_INPUT", "check_recordings", "hear_all", "utterances"]
+
+STANDARD_INPUT = "-"
+"""The name under which raw sound is read from standard input."""
+
+
+def check_recordings(names: list[str]) -> list[Recording | None]:
+    """Every recording opened by its header, before any of them is heard; None stands for standard input.
+
+    Raises:
+        AudioError: one cannot be used; nothing was begun.
+    """
+    return [None if name == STANDARD_INPUT else Recording(Path(name)) for name in names]
+
+
+def hear_all(bench: Bench, recordings: list[Recording | None]) -> Iterator[Turn]:
+    """Every utterance of every recording, in order, seen through to its answer."""
+    for recording in recordings:
+        source = "standard input" if recording is None else recording.path.name
+        remarks = ("narrow band",) if recording is not None and recording.narrow_band else ()
+        for utterance in utterances(recording):
+            yield bench.take_utterance(utterance, source, remarks)
+        for remark in () if recording is None else recording.remarks:
+            warn(f"{source}: {remark}")
+
+
+def utterances(recording: Recording | None, *, watched: bool = True) -> Iterator[Utterance]:
+    """The utterances of a recording, or of standard input; with a progress bar where `watched`."""
+    segmenter = Segmenter(open_detector())
+    blocks = _watched(recording) if watched or recording is None else recording.blocks()
+    for block in blocks:
+        yield from segmenter.feed(block)
+    yield from segmenter.finish()
+
+
+def _watched(recording: Recording | None) -> Iterator[AudioBlock]:
+    if recording is None:
+        yield from raw_blocks()
+        return
+    total = math.ceil(recording.duration_s)
+    blocks: list[AudioBlock] = []
+
+    def steps() -> Iterator[float]:
+        for block in recording.blocks():
+            blocks.append(block)
+            yield len(block.samples) / 16000
+
+    for _ in progress(f"hearing {recording.path.name}", total, steps()):
+        yield blocks.pop()

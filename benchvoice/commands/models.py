@@ -1,0 +1,31 @@
+"""`benchvoice models`: the speech models for Vosk that are installed."""
+
+from __future__ import annotations
+
+import argparse
+
+from benchvoice.files import user_data
+from benchvoice.models import add_model, list_models, verify_model
+
+__all__ = ["run"]
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Run the command; its exit status."""
+    folder = user_data() / "models"
+    if arguments.action == "add":
+        added = add_model(arguments.archive, folder, expect_sha256=arguments.sha256)
+        print(f"added {added.name}")
+        print(f"sha256 {added.sha256}")
+        return 0
+    if arguments.action == "verify":
+        verify_model(arguments.name, folder)
+        print(f"{arguments.name} is as it was added")
+        return 0
+    models = list_models(folder)
+    if not models:
+        print(f"No models in {folder}. None is needed; models_readme/README.md says which can be added.")
+    for model in models:
+        fit = "takes a grammar" if model.takes_grammar else "unfit: takes no grammar"
+        print(f"{model.name}  {model.size_bytes / 1e6:.0f} MB  {fit}")
+    return 0

@@ -1,0 +1,212 @@
+"""What several commands begin with: reading the board, the meter and the language, and opening a job's folder."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from benchvoice import __version__
+from benchvoice.decide import session
+from benchvoice.decide.profile import Board, Meter, read_board, read_meter
+from benchvoice.errors import BenchvoiceError, BoardError, JournalError, StorageError
+from benchvoice.events import Event, Opened
+from benchvoice.files import shipped
+from benchvoice.keep.clips import keep_clip
+from benchvoice.keep.journal import JOURNAL_NAME, Journal
+from benchvoice.keep.journal_reader import event_line, line_sha256
+from benchvoice.records import Context, Parse, Samples, WordNetwork
+from benchvoice.understand.grammar import Grammar
+from benchvoice.understand.language import FILES, Language, read_language
+from benchvoice.understand.parse import Parser
+
+__all__ = ["BoardGrammar", "JobOptions", "OpenJob", "language_texts", "load_board", "load_language", "load_meter",
+           "open_job", "read_text", "utc_now"]  # fmt: skip
+
+MOST_BYTES = 1_000_000
+"""The largest board, meter or language file that is read; a real one has a few thousand."""
+
+
+def utc_now() -> datetime:
+    """The present time, UTC."""
+    return datetime.now(UTC)
+
+
+def read_text(path: Path, error: Callable[..., BenchvoiceError]) -> str:
+    """A small text file's content.
+
+    Args:
+        path: the file.
+        error: the error to raise, made with `file` and `cure`.
+    """
+    try:
+        if path.is_dir():
+            raise error("is a folder, not a file", file=path, cure="Name the file in it")
+        size = path.stat().st_size
+        if size > MOST_BYTES:
+            raise error(f"is too large ({size} bytes; at most {MOST_BYTES})", file=path, cure="Check the file's name")
+        return path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        raise error("is missing", file=path, cure="Check the name and the folder") from None
+    except UnicodeDecodeError as cause:
+        raise error(f"is not UTF-8 text (byte {cause.start})", file=path, cure="Save it as UTF-8 text") from None
+    except OSError as cause:
+        raise error(f"cannot be read ({cause.strerror})", file=path, cure="Check its permissions") from None
+
+
+def load_board(path: Path) -> Board:
+    """The board profile in that file. Raises BoardError."""
+    return read_board(read_text(path, BoardError), str(path))
+
+
+def load_meter(path: Path | None) -> Meter | None:
+    """The meter in that file; None where none was given. Raises BoardError."""
+    return None if path is None else read_meter(read_text(path, BoardError), str(path))
+
+
+def language_texts(name: str, files: tuple[str, ...]) -> Mapping[str, str]:
+    """The texts of a shipped language's data files. Raises BoardError for one that cannot be read."""
+    folder = shipped("grammars") / name
+    return {file: read_text(folder / file, BoardError) for file in files}
+
+
+def load_language(name: str = "en") -> Language:
+    """A shipped language's words."""
+    return read_language(language_texts(name, FILES))
+
+
+class BoardGrammar:
+    """Grammar and parser of one board, as the bench needs them."""
+
+    def __init__(self, board: Board, meter: Meter | None, language: Language) -> None:
+        self.grammar = Grammar(language, board.spoken_points(meter))
+        self.parser = Parser(self.grammar)
+
+    def network(self, context: Context) -> WordNetwork:
+        """What may be said in this context."""
+        return self.grammar.network(context)
+
+    def parse(self, text: str, context: Context) -> Parse:
+        """What `text` means in this context."""
+        return self.parser.parse(text, context)
+
+
+@dataclass(frozen=True)
+class JobOptions:
+    """Which job, and what is known about the unit.
+
+    Attributes:
+        jobs: the folder that holds all jobs.
+        job: the job's name; None makes one of date, time and board.
+    """
+
+    jobs: Path
+    job: str | None = None
+    complaint: str | None = None
+    serial: str | None = None
+    technician: str | None = None
+
+
+class JobKeeper:
+    """A job's journal and clips; passes every line on as it stands in the journal."""
+
+    def __init__(self, journal: Journal, folder: Path, on_line: Callable[[str], None] | None) -> None:
+        self.journal = journal
+        self.folder = folder
+        self.on_line = on_line
+
+    def append(self, events: tuple[Event, ...]) -> None:
+        """Keep the events; they are on the disk when this returns."""
+        prev = self.journal.last_sha256
+        self.journal.append(events)
+        if self.on_line is None:
+            return
+        for event in events:
+            line = event_line(event, prev)
+            prev = line_sha256(line)
+            self.on_line(line.decode())
+
+    def keep_clip(self, seq: int, samples: Samples) -> str:
+        """Keep the sound of the utterance whose `heard` event has that number."""
+        return keep_clip(self.folder, seq, samples)
+
+
+@dataclass
+class OpenJob:
+    """A job that this process has open.
+
+    Attributes:
+        folder: its folder.
+        keeper: its journal and clips.
+        state: the session as the journal leaves it.
+        resumed: whether it was there before.
+        remarks: what was found on opening that the technician should know (a torn line).
+    """
+
+    name: str
+    folder: Path
+    keeper: JobKeeper
+    state: session.SessionState
+    resumed: bool
+    remarks: tuple[str, ...]
+
+
+@contextmanager
+def open_job(
+    board: Board,
+    meter: Meter | None,
+    options: JobOptions,
+    *,
+    engine: str,
+    on_line: Callable[[str], None] | None = None,
+) -> Iterator[OpenJob]:
+    """A job's folder opened for writing: made, or taken up where its journal ends.
+
+    Raises:
+        JobBusyError: another process has it open.
+        JournalError: its journal is damaged.
+        StorageError: the folder cannot be written.
+    """
+    name = options.job or f"{datetime.now().astimezone():%Y%m%d-%H%M%S}-{_slug(board.name)}"
+    if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]*", name):
+        raise StorageError(f"'{name}' cannot be a job's name", cure="Use letters, digits, dots, dashes and underscores")
+    folder = options.jobs / name
+    with Journal.open(folder) as journal:
+        keeper = JobKeeper(journal, folder, on_line)
+        resumed = bool(journal.events)
+        if resumed:
+            _check_board(journal, board)
+            resumed_state = session.resume(board, meter, journal.events)
+            state, opened = session.reopen(resumed_state, at=utc_now(), job=name, engine=engine, version=__version__)
+        else:
+            state, opened = session.open_session(
+                board,
+                meter,
+                at=utc_now(),
+                job=name,
+                engine=engine,
+                version=__version__,
+                complaint=options.complaint,
+                serial=options.serial,
+                technician=options.technician,
+            )
+        keeper.append(opened)
+        yield OpenJob(name, folder, keeper, state, resumed, journal.integrity.remarks())
+
+
+def _check_board(journal: Journal, board: Board) -> None:
+    """One job is about one board: readings of another would be judged against the wrong limits."""
+    first = next((event for event in journal.events if isinstance(event, Opened)), None)
+    if first is not None and first.board != board.name:
+        raise JournalError(
+            f"this job is about '{first.board}', not '{board.name}'",
+            file=journal.folder / JOURNAL_NAME,
+            cure="Name that board's file, or another --job",
+        )
+
+
+def _slug(text: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:40] or "job"
