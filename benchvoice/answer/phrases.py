@@ -32,6 +32,7 @@ _SLOT = re.compile(r"\{(\w+)\}")
 _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
     **dict.fromkeys(("sentences", "terse", "questions", "confirm"), dict),
+    "left unsaid": list,
     **dict.fromkeys(("over range", "verdict", "verdict terse"), str),
 }
 
@@ -178,6 +179,8 @@ class Phrasebook:
 
     def _strike(self, decision: Decision, terse: bool) -> str:
         point = self._point(decision)
+        if decision.value is None and not point:  # the value was only asked about
+            return self._say("strike question", terse)
         what = self._wording.read_back(decision.value) if decision.value else ""
         if what and point:
             what = self._fill(self._data["sentences"]["value at point"], value=what, point=point)
@@ -273,6 +276,7 @@ def read_phrasebook(texts: Mapping[str, str], names: Mapping[str, str] | None = 
         one_unit=data["one unit"],
         waveforms=data["waveforms"],
         over_range=data["over range"],
+        left_unsaid=frozenset(data["left unsaid"]),
         signs=data["signs"],
         names=names or {},
     )

@@ -44,6 +44,7 @@ class Wording:
         one_unit: unit symbol → what one of it is called ("volt").
         waveforms: "AC", "DC" → how that is said.
         over_range: how a reading above the meter's range is said.
+        left_unsaid: symbols of units that are not said back where they were not spoken.
         signs: character in a written name → its word ("+" → "plus").
         names: point name → what it is called aloud; others are spelled from how they are written.
     """
@@ -52,6 +53,7 @@ class Wording:
     one_unit: Mapping[str, str]
     waveforms: Mapping[str, str]
     over_range: str
+    left_unsaid: frozenset[str]
     signs: Mapping[str, str]
     names: Mapping[str, str] = field(default_factory=dict)
 
@@ -70,13 +72,13 @@ class Wording:
 
         Args:
             value: what was measured.
-            with_unit: whether its unit is said; None says it where it was spoken or is not the base unit.
+            with_unit: whether its unit is said; None says it unless it was not spoken and goes without saying.
         """
         if value.over_range:
             return self.over_range
         words = [self.number(value.digits, value.unit)]
         if with_unit is None:
-            with_unit = value.unit_said or bool(value.unit and UNITS[unit(value.unit).symbol].exponent)
+            with_unit = value.unit_said or value.unit not in self.left_unsaid
         if with_unit:
             words.append(self.unit(value.unit, value.digits))
         if value.waveform:

@@ -126,6 +126,12 @@ SAID = [
         "Pass. Fifteen point zero, one five point zero. Rail fifteen. At most sixteen volts.",
         "Pass, fifteen point zero.",
     ),
+    # which of ohms and kilohms was taken is always heard
+    (
+        reading("4.7", "ohm", limits=("4", "5"), point="shunt"),
+        "Pass. Four point seven ohms. Shunt. Limits four to five ohms.",
+        "Pass, four point seven ohms.",
+    ),
     (
         reading("01803", "", Statement.RECORDED, limits=(None, None), point="fault code"),
         "Recorded. Zero one eight zero three. Fault code. No limits.",
@@ -180,7 +186,9 @@ SAID = [
     (decision("closed"), "Job closed.", "Job closed."),
     (decision("repeat", names=("Fail, high. Four point zero.",)),) + ("Fail, high. Four point zero.",) * 2,
     (decision("repeat"), "Nothing said yet.", "Nothing said yet."),
-    (decision("refused", why="nothing to strike"), "Not taken. Nothing to strike.", "Not taken."),
+    (decision("refused", why="nothing to strike"), "Not taken. Nothing to strike.", "Not taken. Nothing to strike."),
+    (decision("refused"), "Not taken.", "Not taken."),
+    (decision("strike"), "Struck, nothing was taken.", "Struck, nothing was taken."),
     (decision("nothing", Outcome.IGNORED, why="other talk"), "", ""),
 ]
 
