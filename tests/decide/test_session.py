@@ -410,7 +410,7 @@ def test_a_value_alone_belongs_to_no_point_after_a_question_about_another_was_no
     bench.hear(reading("rail 5", "50"))
     bench.hear(answer("no"))
     assert bench.hear(reading(None, "5.02")).decision.why == "the point was not said"
-    bench.hear(reading("input", "300"))
+    bench.hear(go_to("input"))
     bench.hear(reading("rail 5", "50"))
     # the same where the question waited too long
     assert bench.hear(reading(None, "5.02"), pause_s=121).decision.why == "the point was not said"
