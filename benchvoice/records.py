@@ -355,11 +355,13 @@ class Parse:
         text: the words.
         intents: every meaning, likeliest first.
         why: the reason where there is none ("unfinished number", "ohms do not measure voltage").
+        tried: with no intents, whether it began as a sentence of the bench: then the reason is said aloud.
     """
 
     text: str
     intents: tuple[Intent, ...]
     why: str = ""
+    tried: bool = False
 
     @property
     def meaning(self) -> str | None:

@@ -19,7 +19,7 @@ from benchvoice.records import (
 )
 from benchvoice.units import quantity_kind
 
-__all__ = ["answer", "ask_again", "doubtful", "is_answer", "matching", "value_again"]
+__all__ = ["answer", "ask_again", "doubtful", "is_answer", "matching", "not_understood", "value_again"]
 
 _NOT_CLEAR = "not heard clearly"
 
@@ -124,8 +124,14 @@ def doubtful(turn: Turn) -> Step:
         return turn.ask((), why)
     candidates = candidates_of(turn, (intent for intent in intents if not _harmless(intent)))
     if not candidates:
-        return turn.ignore(why)
+        return not_understood(turn, why)
     return turn.ask(candidates[:MOST_CANDIDATES], why)
+
+
+def not_understood(turn: Turn, why: str) -> Step:
+    """Nothing to act upon: said aloud where a sentence of the bench was begun, so that it is said again."""
+    begun = next((parse.why for parse in turn.hearing.parses[:1] if parse.tried), "")
+    return turn.refuse(begun) if begun else turn.ignore(why)
 
 
 def _doubtful_answer(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:

@@ -13,7 +13,7 @@ from benchvoice.decide.board import Board
 from benchvoice.decide.commands import carry_out, keep_note
 from benchvoice.decide.meanings import resolve, take
 from benchvoice.decide.meter import Meter
-from benchvoice.decide.questions import answer, ask_again, doubtful, is_answer, matching, value_again
+from benchvoice.decide.questions import answer, ask_again, doubtful, is_answer, matching, not_understood, value_again
 from benchvoice.decide.session_state import OPEN_FOR, SessionState, Stage, apply, resume
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import Closed, Event, Lapsed, MeterInUse, Opened, OpenedPoint, Said
@@ -181,7 +181,7 @@ def _clear(turn: Turn) -> Step:
     parses = turn.hearing.parses
     intents = _sure(turn.hearing)
     if not intents:
-        return turn.ignore(parses[0].why if parses and parses[0].why else "nothing was understood")
+        return not_understood(turn, parses[0].why if parses and parses[0].why else "nothing was understood")
     if isinstance(intents[0], AnswerIntent):
         return answer(turn, intents[0])
     answering = is_answer(turn, intents)

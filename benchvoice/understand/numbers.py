@@ -220,7 +220,7 @@ def _infix_number(words: Phrase, at: int, language: Language) -> tuple[str, ...]
 
 def _with_point(before: Phrase, after: Phrase, language: Language) -> str:
     if not after:
-        raise _NoValueError("unfinished: nothing was said after the point")
+        raise _NoValueError("nothing was said after the point")
     decimals = _decimals(after, language)
     if not before:
         return f"0.{decimals}"

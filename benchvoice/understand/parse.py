@@ -36,6 +36,8 @@ NEAR_LEAST = 80.0
 """How alike a name must be to be taken for a near one, on rapidfuzz's scale of 0 to 100."""
 NEAR_LEAD = 8.0
 """How far it must lead the next point's best name, on the same scale."""
+NOTHING_ASKED = "nothing was asked"
+"""Why yes, no and the like mean nothing while no question is open; not worth an answer."""
 _LONGEST = 60  # words; nobody says more in one breath, and it bounds the work on any line of a transcript
 _SEPARATORS = re.compile(r"[\s,.;:!?\-\u2010-\u2015]+")
 
@@ -68,7 +70,9 @@ class Parser:
         if not intents:
             intents, near_why = self._find(words, context, near=True)
             why = near_why or why
-        return Parse(text, intents, "" if intents else why or "not a sentence of the bench")
+        if intents:
+            return Parse(text, intents)
+        return Parse(text, (), why or "not a sentence of the bench", tried=why not in ("", NOTHING_ASKED))
 
     def _find(self, words: Phrase, context: Context, *, near: bool) -> tuple[tuple[Intent, ...], str]:
         """The meanings by all templates; without one, the best reason ("" where no template fits)."""
@@ -111,7 +115,7 @@ class Parser:
 
     def _answer(self, template: Template, context: Context) -> tuple[tuple[Intent, ...], str]:
         if not context.question_open:
-            return (), "nothing was asked"
+            return (), NOTHING_ASKED
         answers: dict[str, Intent] = {
             "yes": AnswerIntent("yes"),
             "no": AnswerIntent("no"),

@@ -14,8 +14,8 @@ from typing import NamedTuple
 
 from benchvoice.errors import GrammarError
 
-__all__ = ["EMPTY", "Alt", "Mark", "Node", "Sampled", "Seq", "Shared", "Slot", "Tag", "Word", "fill", "match", "optional",
-           "phrase", "read_template", "sample", "slots_in"]  # fmt: skip
+__all__ = ["EMPTY", "Alt", "Mark", "Node", "Sampled", "Seq", "Shared", "Slot", "Tag", "Word", "fill", "match",
+           "optional", "phrase", "read_template", "sample", "slots_in"]  # fmt: skip
 
 
 class Tag(NamedTuple):

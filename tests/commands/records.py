@@ -1,0 +1,31 @@
+"""The part of a record that is the same for sound and transcript, and on every day."""
+
+from __future__ import annotations
+
+from typing import Any
+
+__all__ = ["stable"]
+
+_READING = ("value", "unit", "low", "high", "uncertainty", "probability", "statement", "direction")
+
+
+def stable(record: dict[str, Any]) -> dict[str, Any]:
+    """What `record.json` holds of readings, notes and questions, without times, clips and names of files."""
+    points = []
+    for point in record["points"]:
+        readings = {stage: point[stage] for stage in ("before", "after")}
+        points.append(
+            {
+                "name": point["name"],
+                **{stage: {key: read[key] for key in _READING} if read else None for stage, read in readings.items()},
+                "change": point["change"],
+            }
+        )
+    return {
+        "board": record["board"],
+        "points": points,
+        "statements": record["counts"]["statements"],
+        "notes": [note["text"] for note in record["notes"]],
+        "questions": [{"question": item["question"], "ended": item["ended"]} for item in record["questions"]],
+        "not_read": record["not_read"],
+    }

@@ -1,0 +1,107 @@
+"""`benchvoice replay`: transcripts of every form, journals, and a long one."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from benchvoice.events import Heard, Opened, Reading
+from benchvoice.keep.journal import read_journal
+from tests.commands.records import stable
+from tests.commands.running import DEMOS, demo, run
+
+LINES = """\
+rail five reads five point zero two
+[00:00:05] Rail 3.3 reads 4.0 V.
+good morning
+rail three point three reads three point
+"""
+
+
+def lines(folder: Path, text: str = LINES) -> Path:
+    path = folder / "lines.txt"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_demo_transcripts_fold_to_the_expected_record(
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = demo(name)
+    ran = run(capsys, "replay", folder / "board.yaml", folder / "transcript.vtt", "--meter", folder / "meter.yaml",
+              "--jobs", tmp_path, "--job", "demo")  # fmt: skip
+    assert ran.status == 0, ran.err
+    record = json.loads((tmp_path / "demo" / "record.json").read_text(encoding="utf-8"))
+    assert stable(record) == json.loads((folder / "expected_record.json").read_text(encoding="utf-8"))
+
+
+def test_lines_with_typed_numbers_and_talk_in_between(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    ran = run(capsys, "replay", demo("failed_regulator") / "board.yaml", lines(tmp_path), "--jobs", tmp_path,
+              "--job", "a", "--complaint", "fan never stops", "--serial", "GF2-0042")  # fmt: skip
+    assert ran.status == 0, ran.err
+    assert "Fail, high. Four point zero volts." in ran.out
+    assert "Not taken. Nothing was said after the point." in ran.out
+    events = read_journal(tmp_path / "a").events
+    readings = [(event.point, event.value, event.unit) for event in events if isinstance(event, Reading)]
+    assert readings == [("rail 5", "5.02", "V"), ("rail 3.3", "4.0", "V")]
+    outcomes = [(event.outcome, event.why) for event in events if isinstance(event, Heard)]
+    assert outcomes[2:] == [
+        ("ignored", "not a sentence of the bench"),
+        ("ignored", "nothing was said after the point"),
+    ]
+    opened = events[0]
+    assert isinstance(opened, Opened)
+    assert (opened.complaint, opened.serial) == ("fan never stops", "GF2-0042")
+
+
+def test_json_is_the_journal_and_nothing_else(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    ran = run(capsys, "replay", demo("failed_regulator") / "board.yaml", lines(tmp_path), "--jobs", tmp_path,
+              "--job", "a", "--json")  # fmt: skip
+    assert ran.status == 0
+    assert ran.out == (tmp_path / "a" / "journal.jsonl").read_text(encoding="utf-8")
+    assert ran.err == ""
+
+
+def test_a_job_is_taken_up_again(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    board = demo("failed_regulator") / "board.yaml"
+    for text in ("rail five reads five point zero two", "correction five point zero one"):
+        assert run(capsys, "replay", board, lines(tmp_path, text), "--jobs", tmp_path, "--job", "a").status == 0
+    events = read_journal(tmp_path / "a").events
+    assert [event.value for event in events if isinstance(event, Reading)] == ["5.02", "5.01"]
+    assert [event.resumed for event in events if isinstance(event, Opened)] == [False, True]
+
+
+def test_a_journal_folds_to_the_same_record(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    board = demo("failed_regulator") / "board.yaml"
+    run(capsys, "replay", board, lines(tmp_path), "--jobs", tmp_path, "--job", "a")
+    ran = run(capsys, "replay", board, tmp_path / "a" / "journal.jsonl", "--jobs", tmp_path, "--job", "b")
+    assert ran.status == 0, ran.err
+    first, second = ((tmp_path / job / "record.json").read_text(encoding="utf-8") for job in ("a", "b"))
+    assert json.loads(first) == json.loads(second)
+    other = run(
+        capsys, "replay", demo("clean_board") / "board.yaml", tmp_path / "a" / "journal.jsonl", "--jobs", tmp_path
+    )
+    assert other.status == 2
+    assert "is the journal of 'GF-2 greenhouse fan controller', not of 'LD-3 loom drive'" in other.err
+
+
+def test_another_boards_job_is_not_taken_up(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    run(capsys, "replay", demo("failed_regulator") / "board.yaml", lines(tmp_path), "--jobs", tmp_path, "--job", "a")
+    before = (tmp_path / "a" / "journal.jsonl").read_bytes()
+    ran = run(capsys, "replay", demo("clean_board") / "board.yaml", lines(tmp_path), "--jobs", tmp_path, "--job", "a")
+    assert ran.status == 2
+    assert re.search(r"this job is about 'GF-2 greenhouse fan controller', not 'LD-3 loom drive'", ran.err)
+    assert (tmp_path / "a" / "journal.jsonl").read_bytes() == before
+
+
+def test_terse_and_quiet(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    board = demo("failed_regulator") / "board.yaml"
+    terse = run(capsys, "replay", board, lines(tmp_path), "--jobs", tmp_path, "--job", "a", "--terse")
+    assert "Limits" not in terse.out
+    quiet = run(capsys, "replay", board, lines(tmp_path), "--jobs", tmp_path, "--job", "b", "--quiet")
+    assert "Fail, high." not in quiet.out
+    assert "4.0 V  fail, high" in quiet.out
