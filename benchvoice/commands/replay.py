@@ -40,7 +40,7 @@ def run(arguments: argparse.Namespace) -> int:
     meter = load_meter(arguments.meter)
     source: Path = arguments.transcript
     with _opened(source) as file:
-        if is_journal(file.readline()):
+        if is_journal(next(_text_of(file, source), "")):
             return _fold_again(arguments, source, board.name)
     language = load_language()
     grammar = BoardGrammar(board, meter, language)
@@ -62,13 +62,21 @@ def run(arguments: argparse.Namespace) -> int:
             clock=utc_now,
             terse=arguments.terse,
         )
-        lines = (line._replace(text=normalise(line.text, language)) for line in read_transcript(file, str(source)))
-        while turns := _take(bench, lines, source.name):
-            batch.flush()  # on the disk before anything is answered
-            for turn in turns:
-                mouth.say(turn.reply)
-                if not (arguments.json or arguments.quiet):
-                    print_turn(turn)
+        lines = (
+            line._replace(text=normalise(line.text, language))
+            for line in read_transcript(_text_of(file, source), str(source))
+        )
+        ended = False
+        while not ended:
+            turns: list[Turn] = []
+            try:
+                ended = _take(bench, lines, source.name, turns)
+            finally:
+                batch.flush()  # on the disk before anything is answered, and before a bad line ends it all
+                for turn in turns:
+                    mouth.say(turn.reply)
+                    if not (arguments.json or arguments.quiet):
+                        print_turn(turn)
         bench.close("end of the transcript")
         batch.flush()
         record, paths = write_record(job.folder / JOURNAL_NAME, job.folder)
@@ -78,11 +86,19 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _take(bench: Bench, lines: Iterator[TranscriptLine], source: str) -> list[Turn]:
-    """The next lines, each seen through to its answer."""
-    return [
-        bench.take_text(line.text, source, start_s=line.start_s, end_s=line.end_s) for line in islice(lines, _AT_ONCE)
-    ]
+def _take(bench: Bench, lines: Iterator[TranscriptLine], source: str, turns: list[Turn]) -> bool:
+    """See the next lines through to their answers, which are added to `turns`; whether that was the end."""
+    for line in islice(lines, _AT_ONCE):
+        turns.append(bench.take_text(line.text, source, start_s=line.start_s, end_s=line.end_s))
+    return len(turns) < _AT_ONCE
+
+
+def _text_of(file: TextIO, path: Path) -> Iterator[str]:
+    """The file's lines; what is no text is an error that names the file."""
+    try:
+        yield from file
+    except UnicodeDecodeError:
+        raise TranscriptError("is not UTF-8 text", file=path, cure="Save the transcript as UTF-8 text") from None
 
 
 class _Batch:

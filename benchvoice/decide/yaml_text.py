@@ -77,8 +77,12 @@ def load_document(text: str, file: str) -> Document:
         what = " ".join(str(error.problem or error.context or "not YAML").split())
         raise BoardError(f"this is not YAML: {what}", file=file, line=line, cure=_cure(text, line)) from error
     except YAMLError as error:
-        what = " ".join(str(error).split())
-        raise BoardError(f"this is not YAML: {what}", file=file, cure="Save it as plain UTF-8 text") from error
+        position = getattr(error, "position", None)
+        line = text.count("\n", 0, position) + 1 if isinstance(position, int) else None
+        what = "a control character" if line is not None else " ".join(str(error).split())
+        raise BoardError(
+            f"this is not YAML: {what}", file=file, line=line, cure="Save it as plain UTF-8 text"
+        ) from error
 
 
 def _cure(text: str, line: int | None) -> str | None:
