@@ -187,7 +187,7 @@ REFUSED = [
     ("board: !!python/name:os.system x\n", 1, "board", "tags", None),
     ("board: x\n---\nboard: y\n", 2, None, "more than one document", None),
     ("board: {x\n", 2, None, "not YAML", None),
-    ("board: \x00\n", None, None, "not YAML", "UTF-8"),
+    ("board: \x00\n", 1, None, "not YAML", "UTF-8"),
     ("board: " + "[" * 5000, 1, None, "nested too deeply", None),
     ("x" * 1_000_001, None, None, "too many", "1000000"),
 ]
