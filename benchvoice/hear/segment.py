@@ -40,7 +40,7 @@ class SegmentSettings:
         threshold: probability from which a frame counts as speech (0.3 was measured, see `speech_detector`).
         keep_s: quiet kept before and after speech, in seconds.
         end_wait_s: quiet that ends an utterance, in seconds; longer than the pauses inside a reading. In the human
-            recordings the pauses within a counted string reach 0.5 s and those between strings begin at 0.8 s.
+            recordings the pauses within a counted string lie between 0.4 and 0.6 s, those between strings above 1 s.
         longest_s: an utterance that reaches this length is cut there, in seconds.
         shortest_s: speech shorter than this, all frames together, is not an utterance, in seconds.
     """
