@@ -18,6 +18,7 @@ from benchvoice.records import Reply, Samples
 
 __all__ = ["SampleQueue", "SpeakerVoice"]
 
+_DELAY_S = 0.04  # asked of the device: less, and a busy machine leaves gaps
 _FADE_S = 0.005  # sound that is cut short fades this long instead of clicking
 _STALLED_S = 2.0  # a device that has asked for nothing this long is gone
 
@@ -204,7 +205,12 @@ class SpeakerVoice:
             self._samples = SampleQueue(rate_hz)
             self._asked_at = time.monotonic()
             stream = sounddevice.OutputStream(
-                samplerate=rate_hz, device=self._device, channels=1, dtype="int16", latency="low", callback=self._feed
+                samplerate=rate_hz,
+                device=self._device,
+                channels=1,
+                dtype="int16",
+                latency=_DELAY_S,
+                callback=self._feed,
             )
             self._delay_s = stream.latency
             stream.start()

@@ -7,6 +7,7 @@ installed its library and data come from the wheel `espeakng-loader`. What pytts
 - the first `runAndWait` returns at once: an empty one primes it;
 - of several sentences before one `runAndWait` only the last survives: one sentence, one file, one run;
 - where the file cannot be written `runAndWait` never ends: a watchdog ends it;
+- a run that begins while eSpeak NG is busy with the last sentence or setting cancels itself: wait for that;
 - it prints on standard output: its `print` is replaced;
 - with the wheel's library, initialising without the wheel's data ends the process: the path is set while it starts.
 """
@@ -20,6 +21,7 @@ import shutil
 import sys
 import tempfile
 import threading
+import time
 from collections.abc import Iterator
 from concurrent.futures import Future
 from contextlib import contextmanager
@@ -97,13 +99,15 @@ class _Worker:
                 answer.set_exception(error)
 
 
-_workers: dict[str, _Worker] = {}
-_workers_lock = threading.Lock()
+_only: list[_Worker] = []  # the process's worker, once there is one
+_only_lock = threading.Lock()
 
 
 def _worker(library: Library) -> _Worker:
-    with _workers_lock:
-        return _workers.setdefault("only", _workers.get("only") or _Worker(library))
+    with _only_lock:
+        if not _only:
+            _only.append(_Worker(library))
+        return _only[0]
 
 
 def _start(library: Library) -> Any:
@@ -188,11 +192,21 @@ def _run_and_wait(engine: Any) -> None:
 
     watchdog = threading.Thread(target=watch, name="synthesis watchdog", daemon=True)
     watchdog.start()
+    _settle()
     try:
         engine.runAndWait()
     finally:
         finished.set()
         watchdog.join()
+    _settle()
+
+
+def _settle() -> None:
+    """Waits until eSpeak NG has put away the last sentence or setting (a millisecond); other drivers need none."""
+    library = sys.modules.get("pyttsx3.drivers._espeak")
+    until = time.monotonic() + _LONGEST_S
+    while library is not None and library.IsPlaying() and time.monotonic() < until:
+        time.sleep(0.0005)
 
 
 def _without_silent_end(samples: Samples, rate_hz: int) -> Samples:

@@ -34,7 +34,7 @@ def normalise(text: str, language: Language) -> str:
         language: gives number words and the names of units.
 
     Returns:
-        Words parted by single spaces. What is doubtful is still there, digits and all. Doing it twice changes nothing.
+        Words parted by single spaces. What is doubtful stays as it was typed. Doing it twice changes nothing.
     """
     tokens = text.split()
     cores = [token.lstrip(_OPENING).rstrip(_CLOSING) for token in tokens]
@@ -42,7 +42,7 @@ def normalise(text: str, language: Language) -> str:
     at = 0
     while at < len(tokens):
         words, used = _number(cores, at, language) if _has_digit(tokens[at]) else (_word(tokens[at], cores[at]), 1)
-        said += [words] if words is not None else [token.lower() for token in tokens[at : at + used]]
+        said += [words] if words is not None else tokens[at : at + used]
         at += used
     return " ".join(said)
 

@@ -53,10 +53,11 @@ def test_every_sentence_is_spoken_and_none_ends_in_silence() -> None:
     assert np.abs(tail).max() > 32
 
 
-def test_slower_speech_lasts_longer() -> None:
-    text = "Limits three point one four to three point four seven volts."
-    slow, fast = Synthesiser(rate_wpm=120).speech(text), Synthesiser(rate_wpm=240).speech(text)
-    assert len(slow.samples) > 1.5 * len(fast.samples)
+def test_speed_is_kept_however_quickly_sentences_follow() -> None:
+    """A run that begins while eSpeak NG is busy cancels the speed set before it, or its own sentence."""
+    slow, fast = Synthesiser(rate_wpm=120), Synthesiser(rate_wpm=240)
+    lengths = [(len(slow.speech("Pass.").samples), len(fast.speech("Pass.").samples)) for _ in range(40)]
+    assert min(length for length, _ in lengths) > 1.5 * max(length for _, length in lengths)
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="other systems have voices of their own")
