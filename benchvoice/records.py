@@ -314,7 +314,7 @@ class CommandIntent:
 
     @property
     def meaning(self) -> str:
-        value = "" if self.value is None else f"{self.value.digits}|{self.value.unit}"
+        value = "" if self.value is None else f"{self.value.digits}|{self.value.unit}|{self.value.waveform or ''}"
         return f"command|{self.name}|{self.point or ''}|{value}"
 
 

@@ -43,15 +43,22 @@ OPEN_FOR = timedelta(seconds=120)
 
 
 class ReadingStack:
-    """The readings that count, the latest on top. Immutable; push and pop take constant time and share the rest."""
+    """The readings that count, the latest on top. Immutable; push and pop take constant time and share the rest.
 
-    __slots__ = ("_below", "_top")
+    Of what lies deeper than `DEEPEST` only each point's and stage's latest is held: the journal has all of them, and
+    nobody strikes a day's work one by one.
+    """
+
+    DEEPEST = 256
+    __slots__ = ("_below", "_height", "_top")
     _top: Reading | None
     _below: ReadingStack | None
+    _height: int
 
     def __init__(self, top: Reading | None = None, below: ReadingStack | None = None) -> None:
         self._top = top
         self._below = below
+        self._height = 0 if below is None else below._height + 1
 
     @property
     def top(self) -> Reading | None:
@@ -60,7 +67,21 @@ class ReadingStack:
 
     def push(self, reading: Reading) -> ReadingStack:
         """The stack with a reading more."""
-        return ReadingStack(reading, self)
+        pushed = ReadingStack(reading, self)
+        return pushed if pushed._height <= 2 * self.DEEPEST else pushed._thinned()
+
+    def _thinned(self) -> ReadingStack:
+        kept: list[Reading] = []
+        seen: set[tuple[str, str]] = set()
+        for depth, reading in enumerate(self):
+            place = (reading.point, reading.stage)
+            if depth < self.DEEPEST or place not in seen:
+                kept.append(reading)
+            seen.add(place)
+        thinned = ReadingStack()
+        for reading in reversed(kept):
+            thinned = ReadingStack(reading, thinned)
+        return thinned
 
     def without(self, seq: int) -> ReadingStack:
         """The stack without the reading of that `seq`; the same where it has none."""

@@ -21,7 +21,7 @@ BLOCK_SAMPLES = 1600
 NARROW_BAND_HZ = 16_000
 """A recording of a lower rate than this lacks the sounds that tell "six" from "fix": it is called narrow band."""
 
-_READ_S = 1.0
+_READ_S = 0.1  # so little is lost before the place where a damaged file stops decoding
 _CURE = "Give a WAV, FLAC or OGG recording"
 
 

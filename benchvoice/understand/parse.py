@@ -39,7 +39,10 @@ NEAR_LEAD = 8.0
 NOTHING_ASKED = "nothing was asked"
 """Why yes, no and the like mean nothing while no question is open; not worth an answer."""
 _LONGEST = 60  # words; nobody says more in one breath, and it bounds the work on any line of a transcript
-_SEPARATORS = re.compile(r"[\s,.;:!?\-\u2010-\u2015]+")
+_DASHES = "\\-\u2010-\u2015\u2212"
+_JOINED = re.compile(rf"(?<=[a-z])[{_DASHES}](?=[a-z])")  # twenty-four
+_LOOSE_DASH = re.compile(rf"[{_DASHES}]")  # may be a sign or a pause: kept as a word that nothing understands
+_SEPARATORS = re.compile(r"[\s,.;:!?]+")
 
 
 class Parser:
@@ -61,7 +64,8 @@ class Parser:
                 turned into words before (`transcript.normalise`).
             context: decides what a value alone belongs to, and whether yes or no answer anything.
         """
-        words = tuple(word for word in _SEPARATORS.split(text.lower()) if word)
+        plain = _LOOSE_DASH.sub(" - ", _JOINED.sub(" ", text.lower()))
+        words = tuple(word for word in _SEPARATORS.split(plain) if word)
         if not words:
             return Parse(text, (), "nothing was said")
         if len(words) > _LONGEST:

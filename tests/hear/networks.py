@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from benchvoice.records import WordArc, WordNetwork
 
 DIGITS = ("zero", "oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
-TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+TEENS = ["ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 
 
 def network_of(sentences: Iterable[str]) -> WordNetwork:
@@ -66,8 +66,8 @@ def _determinise(arcs: dict[int, list[tuple[str, int]]], skips: dict[int, set[in
             for word, target in arcs.get(node, ()):
                 targets.setdefault(word, set()).add(target)
         moves[state] = {word: _closure(nodes, skips) for word, nodes in sorted(targets.items())}
-        for target in moves[state].values():
-            visit(target)
+        for reached in moves[state].values():
+            visit(reached)
         order.append(state)  # after its targets, so the reverse is a topological order
 
     start = _closure([0], skips)

@@ -33,6 +33,7 @@ ASKED = Context(current="rail 5", last="rail 3.3", question_open=True)
 UNDERSTOOD: list[tuple[str, Context, tuple[Intent, ...]]] = [
     ("rail three point three reads four point oh", HERE, (ReadingIntent("rail 3.3", V("4.0", "V")),)),
     ("Rail three point three reads four point oh.", HERE, (ReadingIntent("rail 3.3", V("4.0", "V")),)),
+    ("Input reads twenty-four point one", HERE, (ReadingIntent("input", V("24.1", "V")),)),
     ("the logic rail is three point two nine", HERE, (ReadingIntent("rail 3.3", V("3.29", "V")),)),
     ("input measures twenty four point one volts", HERE, (ReadingIntent("input", V("24.1", "V", True)),)),
     ("on rail five i read five point one", HERE, (ReadingIntent("rail 5", V("5.1", "V")),)),
@@ -74,6 +75,8 @@ REFUSED: list[tuple[str, Context, str]] = [
     ("rail five reads banana", HERE, "'banana' is not a number"),
     ("rail three reads three point one", HERE, "not a sentence of the bench"),  # a near name never differs in a digit
     ("rail three point five reads three point five", HERE, "not a sentence of the bench"),
+    ("rail five reads - five", HERE, "'- five' is not a number"),  # a sign or a pause? never lost
+    ("rail five reads -five", HERE, "'- five' is not a number"),
     ("rail five five point one", HERE, "not a sentence of the bench"),  # no verb: where does the name end?
     ("five " * 70, HERE, "too long for one sentence"),
 ]
