@@ -30,6 +30,7 @@ NOISY_DB = 28.0
 """Speech less than this much above the noise, in dB, is heard both with the noise suppressed and as it came."""
 
 _NO_FIT = 99.0
+_SHORTEST = RATE_HZ // 10  # samples; no word is shorter, and the library cannot take an empty utterance
 _CACHED_GRAMMARS = 8
 _NOISE_FRAME = RATE_HZ // 100
 _SUPPRESSION_LEVEL = 3
@@ -102,6 +103,8 @@ class SphinxEngine:
             VocabularyError: words that cannot be heard.
         """
         self._compile(network)
+        if len(utterance.samples) < _SHORTEST:
+            return Transcript(self.name, ())
         clear = _suppressed(utterance.samples)
         sounds = [clear, utterance.samples] if _noisy(utterance) else [clear]
         heard = dict.fromkeys(self._decode(network.key, sound) for sound in sounds)
@@ -188,8 +191,10 @@ class SphinxEngine:
 def _run(decoder: Any, search: str, sound: Samples) -> Any:
     decoder.activate_search(search)
     decoder.start_utt()
-    decoder.process_raw(np.ascontiguousarray(sound).tobytes(), full_utt=True)
-    decoder.end_utt()
+    try:
+        decoder.process_raw(np.ascontiguousarray(sound).tobytes(), full_utt=True)
+    finally:
+        decoder.end_utt()  # a decoder left in the middle of an utterance takes no other search
     return decoder.hyp()
 
 
