@@ -50,6 +50,9 @@ def _spoken(value: str, unit: str | None) -> str:
     return value if value == "over range" else f"{value} {unit_text(unit or '')}".rstrip()
 
 
+_ROW_FIELDS = set(TimelineRow.model_fields)  # one for all rows: a long job has many
+
+
 class _Fold:
     """What has been gathered so far."""
 
@@ -94,12 +97,9 @@ class _Fold:
 
     def _row(self, event: Event, kind: str, what: str, clip: str | None = None) -> None:
         heard = self._heard_of(getattr(event, "heard", None))
-        fields: dict[str, Any] = {"seq": event.seq, "at": event.at, "kind": kind, "what": what}
-        self._timeline.append(
-            TimelineRow(
-                **fields, heard_text=heard.text if heard else None, clip=clip or (heard.clip if heard else None)
-            )
-        )
+        told: dict[str, Any] = {"seq": event.seq, "at": event.at, "kind": kind, "what": what}
+        told |= {"heard_text": heard.text if heard else None, "clip": clip or (heard.clip if heard else None)}
+        self._timeline.append(TimelineRow.model_construct(_fields_set=_ROW_FIELDS, **told))
 
     def _heard_of(self, seq: int | None) -> Heard | None:
         return next((heard for heard in (self._heard, self._asked_about) if heard and heard.seq == seq), None)

@@ -40,44 +40,42 @@ class ReadingBook:
     """All readings as they come, with what ended them."""
 
     def __init__(self) -> None:
-        self._readings: dict[int, tuple[Reading, Heard | None]] = {}
+        self._readings: dict[int, ReadingRecord] = {}
         self._ended: dict[int, tuple[str, int]] = {}
 
     @property
     def stages(self) -> set[Stage]:
         """The stages in which something was read, withdrawn or not."""
-        return {reading.stage for reading, _ in self._readings.values()}
+        return {reading.stage for reading in self._readings.values()}
 
     def add(self, reading: Reading, heard: Heard | None) -> None:
         if reading.corrects in self._readings:
             self._ended[reading.corrects] = ("corrected", reading.seq)
-        self._readings[reading.seq] = (reading, heard)
+        self._readings[reading.seq] = _reading_record(reading, heard)
 
-    def withdraw(self, event: Withdrawn) -> Reading | None:
+    def withdraw(self, event: Withdrawn) -> ReadingRecord | None:
         """The reading that the event withdraws; None where there is no such reading."""
         found = self._readings.get(event.reading)
         if found is None:
             return None
         self._ended.setdefault(event.reading, ("withdrawn", event.seq))
-        return found[0]
+        return found
 
     def readings(self) -> tuple[ReadingRecord, ...]:
         """Every reading in order, with its status."""
         followed_by: dict[int, int] = {}
         latest: dict[tuple[str, Stage], int] = {}
-        for seq, (reading, _) in self._readings.items():
+        for seq, reading in self._readings.items():
             if seq not in self._ended:
                 place = (reading.point, reading.stage)
                 if place in latest:
                     followed_by[latest[place]] = seq
                 latest[place] = seq
-        records = []
-        for seq, (reading, heard) in self._readings.items():
-            status, ended_by = self._ended.get(seq) or (
-                ("superseded", followed_by[seq]) if seq in followed_by else ("current", None)
-            )
-            records.append(_reading_record(reading, heard, status, ended_by))
-        return tuple(records)
+        ended = {seq: ("superseded", later) for seq, later in followed_by.items()} | self._ended
+        return tuple(
+            reading.model_copy(update={"status": ended[seq][0], "ended_by": ended[seq][1]}) if seq in ended else reading
+            for seq, reading in self._readings.items()
+        )
 
     def points(self, readings: Iterable[ReadingRecord], board: Sequence[OpenedPoint]) -> tuple[PointRecord, ...]:
         """The board's points in its order, then points that were read but are no longer on it."""
@@ -89,11 +87,16 @@ class ReadingBook:
         return tuple(_point_record(name, described.get(name), pair) for name, pair in pairs.items())
 
 
-def _reading_record(reading: Reading, heard: Heard | None, status: str, ended_by: int | None) -> ReadingRecord:
-    fields = reading.model_dump(exclude={"kind"}) | {"status": status, "ended_by": ended_by}
-    if heard is None:
-        return ReadingRecord(**fields, heard_text="")
-    return ReadingRecord(**fields, heard_text=heard.text, source=heard.source, start_s=heard.start_s, clip=heard.clip)
+def _reading_record(reading: Reading, heard: Heard | None) -> ReadingRecord:
+    told = vars(reading) | {"heard_text": heard.text if heard else ""}
+    del told["kind"]
+    told |= {"source": heard.source, "start_s": heard.start_s, "clip": heard.clip} if heard else _NOT_HEARD
+    # both are validated already; one shared set of names instead of one each halves what a long record holds
+    return ReadingRecord.model_construct(_fields_set=_READING_FIELDS, **told)
+
+
+_NOT_HEARD: dict[str, None] = {"source": None, "start_s": None, "clip": None}
+_READING_FIELDS = set(ReadingRecord.model_fields)
 
 
 def _point_record(name: str, described: dict[str, str | None] | None, pair: dict[Stage, ReadingRecord]) -> PointRecord:
