@@ -156,8 +156,9 @@ def find_model(name_or_path: str | Path, folder: Path) -> Path:
 
 
 def _model_root(unpacked: Path, archive: Path) -> Path:
-    candidates = [unpacked, *sorted(path for path in unpacked.glob("*") if path.is_dir())]
-    roots = [path for path in candidates if is_model(path)]
+    if is_model(unpacked):
+        return unpacked
+    roots = [path for path in sorted(unpacked.iterdir()) if is_model(path)]
     if len(roots) != 1:
         what = "holds no Vosk model (am/final.mdl)" if not roots else "holds more than one model"
         raise ModelError(f"the archive {what}", file=archive, cure="Give the archive as it was downloaded")

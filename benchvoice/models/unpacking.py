@@ -8,7 +8,7 @@ import tarfile
 import zipfile
 import zlib
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import IO
@@ -19,6 +19,18 @@ __all__ = ["Limits", "unpack"]
 
 _CHUNK = 1 << 20
 _CURE = "Do not use this archive; download it again from its makers"
+# what the libraries raise: gzip and bz2 some kinds of OSError, zipfile RuntimeError where a member is encrypted or
+# packed in a way it does not know, tarfile ValueError on some headers
+_BROKEN = (
+    zipfile.BadZipFile,
+    zlib.error,
+    lzma.LZMAError,
+    tarfile.TarError,
+    EOFError,
+    OSError,
+    ValueError,
+    RuntimeError,
+)
 
 
 @dataclass(frozen=True)
@@ -88,19 +100,22 @@ def unpack(
 
 def _write(member: _Member, place: Path, archive: Path) -> Iterator[int]:
     with place.open("xb") as out:
-        try:
-            with member.open() as source:
-                while chunk := source.read(_CHUNK):
-                    out.write(chunk)
-                    yield len(chunk)
-        except (zipfile.BadZipFile, zlib.error, EOFError, lzma.LZMAError, tarfile.TarError) as error:
-            raise _damaged(archive, error) from None
-        except RuntimeError:  # zipfile says so of an encrypted member
-            raise ModelError("the archive is encrypted", file=archive, cure=_CURE) from None
+        for chunk in _read(member, archive):
+            out.write(chunk)
+            yield len(chunk)
+
+
+def _read(member: _Member, archive: Path) -> Iterator[bytes]:
+    try:
+        with member.open() as source:
+            while chunk := source.read(_CHUNK):
+                yield chunk
+    except _BROKEN as error:
+        raise _damaged(archive, error) from None
 
 
 def _damaged(archive: Path, error: Exception) -> ModelError:
-    return ModelError(f"the archive is damaged ({error})", file=archive, cure="Download it again")
+    return ModelError(f"the archive cannot be unpacked ({error})", file=archive, cure="Download it again")
 
 
 def _place(member: _Member, target: Path, archive: Path) -> Path:
@@ -119,18 +134,20 @@ def _place(member: _Member, target: Path, archive: Path) -> Path:
 
 @contextmanager
 def _members(archive: Path) -> Iterator[list[_Member]]:
-    try:
-        if zipfile.is_zipfile(archive):
-            with zipfile.ZipFile(archive) as packed:
-                yield [_zip_member(packed, info) for info in packed.infolist()]
-            return
-        with tarfile.open(archive) as packed_tar:
-            members = [_tar_member(packed_tar, info) for info in packed_tar]
-            yield members
-    except tarfile.ReadError:
-        raise ModelError("this is not a zip or tar archive", file=archive, cure="Give the file as downloaded") from None
-    except (zipfile.BadZipFile, zlib.error, EOFError, lzma.LZMAError, tarfile.TarError) as error:
-        raise _damaged(archive, error) from None
+    with ExitStack() as stack:
+        try:
+            if zipfile.is_zipfile(archive):
+                packed_zip = stack.enter_context(zipfile.ZipFile(archive))
+                members = [_zip_member(packed_zip, info) for info in packed_zip.infolist()]
+            else:
+                packed_tar = stack.enter_context(tarfile.open(archive))
+                members = [_tar_member(packed_tar, info) for info in packed_tar]
+        except tarfile.ReadError as error:
+            what = f"this is not a zip or tar archive ({str(error).splitlines()[0]})"
+            raise ModelError(what, file=archive, cure="Give the file as it was downloaded") from None
+        except _BROKEN as error:
+            raise _damaged(archive, error) from None
+        yield members
 
 
 def _zip_member(packed: zipfile.ZipFile, info: zipfile.ZipInfo) -> _Member:
