@@ -33,7 +33,7 @@ class _Said:
         self.digit = Alt(tuple(_digits(word, language.digits[word]) for word in heard(language.digits)))
         self.zero = Alt(tuple(_digits(word, "0") for word in heard(language.zero)))
         self.weak_zero = Alt(tuple(_digits(word, "0") for word in heard(language.weak_zero)))
-        self.any_digit = Alt((self.digit, self.zero, self.weak_zero))
+        self.plain_digit = Alt((self.digit, self.zero))
         teens = Alt(tuple(_digits(word, language.teens[word]) for word in heard(language.teens)))
         tens: Node = Alt(tuple(_digits(word, language.tens[word][0]) for word in heard(language.tens)))
         above_ten = Alt(
@@ -83,7 +83,7 @@ class _Said:
         if most < 1:
             return EMPTY
         more = optional(self.row(most - 1)) if most > 1 else EMPTY
-        forms: list[Node] = [Seq((self.any_digit, more))]
+        forms: list[Node] = [Seq((self.plain_digit, more))]
         for count, word in sorted(self.times.items()):
             if count <= most:
                 rest = optional(self.row(most - count)) if most > count else EMPTY
@@ -92,25 +92,47 @@ class _Said:
 
     def repeated(self, count: int, *, zero: bool = True) -> Node:
         """A digit word that stands for itself `count` times."""
-        every = (*self.digit.parts, *(self.zero.parts if zero else ()), *(self.weak_zero.parts if zero else ()))
+        every = (*self.digit.parts, *(self.zero.parts if zero else ()))
         return Alt(
             tuple(_digits(leaf.text, leaf.tag.text * count) for leaf in every if isinstance(leaf, Word) and leaf.tag)
         )
 
+    def bare_row(self, most: int) -> Node:
+        """A code or counter, where "oh" is how zero is said."""
+        digit = Alt((self.digit, self.zero, self.weak_zero))
+        more = optional(self.bare_row(most - 1)) if most > 1 else EMPTY
+        doubles = tuple(
+            Seq((Word(word), self.repeated(count), optional(self.bare_row(most - count)) if most > count else EMPTY))
+            for count, word in sorted(self.times.items())
+            if count <= most
+        )
+        return Alt((Seq((digit, more)), *doubles))
+
     def decimals(self, most: int) -> Node:
-        """What follows the point: up to `most` digits one by one; the last two may be said as one number."""
+        """What follows the point: up to `most` digits one by one; the last two may be said as one number.
+
+        "oh" is the weak word, easily imagined and mistaken for "two": it is listened for only where people say it
+        most, straight after the point.
+        """
         if most < 1:
             return EMPTY
         forms: list[Node] = [self.row(most)]
+        for ohs in range(1, most + 1):
+            rest = optional(self.row(most - ohs)) if most > ohs else EMPTY
+            forms.append(Seq((*(self.weak_zero,) * ohs, rest)))
         if most >= 2:
             forms.append(self.pair)
         if most >= 3:
-            forms.append(Seq((self.any_digit, self.pair)))
+            forms.append(Seq((Alt((self.plain_digit, self.weak_zero)), self.pair)))
         return Alt(tuple(forms))
 
     def before_point(self, cardinal: Node) -> Node:
-        """The whole part; nothing said is zero, and "oh point" is common."""
-        return Alt((cardinal, self.unpointed(), self.weak_zero, _mark("0")))
+        """The whole part: a number, its digits one by one, or pairs; nothing said is zero, "oh point" is common."""
+        return Alt((cardinal, self.hundreds_unsaid(), Seq((self.digit, self.row(2))), self.weak_zero, _mark("0")))
+
+    def hundreds_unsaid(self) -> Node:
+        """The everyday form of hundreds: "two thirty", "one oh five"."""
+        return Alt((Seq((self.digit, self.pair)), Seq((self.digit, self.weak_zero, self.digit))))
 
     def unpointed(self) -> Node:
         """Numbers in groups, without a point: everyday hundreds, and rows whose point was left out."""
@@ -120,11 +142,11 @@ class _Said:
         )
         return Alt(
             (
-                Seq((self.digit, self.pair)),
+                self.hundreds_unsaid(),
                 Seq((self.digit, self.row(3))),
                 *doubled,
                 Seq((self.full_pair, self.digit)),
-                Seq((self.full_pair, self.digit, self.any_digit)),
+                Seq((self.full_pair, self.digit, self.plain_digit)),
             )
         )
 
@@ -148,7 +170,7 @@ def value_said(kind: QuantityKind, decimals: int, language: Language) -> Node:
     """
     said = _Said(language)
     if not kind.base:
-        return said.row(_LONGEST_ROW)
+        return said.bare_row(_LONGEST_ROW)
     cardinal = said.cardinal(large=kind.name in _LARGE)
     forms: list[Node] = [cardinal, said.unpointed()]
     if decimals > 0:
