@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from benchvoice.keep import wording
 from benchvoice.keep.disk import write_whole
-from benchvoice.keep.record_models import STATEMENTS, JobRecord, ReadingRecord
+from benchvoice.keep.record_models import STATEMENTS, JobRecord, PointRecord, ReadingRecord
 from benchvoice.keep.report_csv import render_csv
 from benchvoice.keep.strip import PATTERNS, tolerance_strip
 
@@ -39,6 +39,7 @@ def _template() -> jinja2.Template:
         "clock": wording.clock,
         "day_and_clock": wording.day_and_clock,
         "limits": wording.limits_text,
+        "rounded": wording.rounded_uncertainty,
         "probability": wording.probability_text,
         "verdict": wording.verdict_text,
         "strip": lambda reading: Markup(tolerance_strip(reading)),
@@ -58,6 +59,15 @@ def _in_board_order(record: JobRecord, stage: str) -> list[ReadingRecord]:
     return [reading for reading in found if reading is not None]
 
 
+_OUTSIDE = ("fail", "conditional fail")
+
+
+def _mended(point: PointRecord) -> bool:
+    before, after = point.before, point.after
+    judged = before is not None and after is not None and after.statement in ("pass", "conditional pass")
+    return judged and before is not None and before.statement in _OUTSIDE
+
+
 def render_html(record: JobRecord) -> str:
     """The record as one page of HTML: nothing is loaded from elsewhere, nothing in it runs, and it prints well."""
     current = [reading for reading in record.readings if reading.status == "current"]
@@ -65,7 +75,8 @@ def render_html(record: JobRecord) -> str:
         record=record,
         by_stage=[(stage, _in_board_order(record, stage)) for stage in record.stages],
         ended=[reading for reading in record.readings if reading.status != "current"],
-        failed=[reading for reading in current if reading.statement in ("fail", "conditional fail")],
+        failed=[reading for reading in current if reading.statement in _OUTSIDE],
+        mended=[point.name for point in record.points if _mended(point)],
         sources={point.name: point.source for point in record.points if point.source},
         bases=sorted({reading.basis for reading in current if reading.basis}),
     )

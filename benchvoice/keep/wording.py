@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from datetime import UTC, datetime
+from decimal import ROUND_UP, Decimal, InvalidOperation
 
 from benchvoice.keep.record_models import ReadingRecord
 
@@ -15,6 +16,7 @@ __all__ = [
     "day_and_clock",
     "limits_text",
     "probability_text",
+    "rounded_uncertainty",
     "signed",
     "uncertainty_text",
     "unit_text",
@@ -77,9 +79,23 @@ def limits_text(reading: ReadingRecord) -> str:
     return "no limits"
 
 
+def rounded_uncertainty(value: str) -> str:
+    """An uncertainty with the two significant digits that can be meant at most, rounded up (GUM 7.2.6, from memory)."""
+    try:
+        number = Decimal(value)
+    except InvalidOperation:
+        return value
+    if not number.is_finite() or number <= 0:
+        return value
+    place = Decimal(1).scaleb(number.adjusted() - 1)
+    return value if number == number.quantize(place) else f"{number.quantize(place, ROUND_UP):f}"
+
+
 def uncertainty_text(reading: ReadingRecord) -> str:
-    """ "U = 0.075 V", or "" where none could be stated."""
-    return "" if reading.uncertainty is None else f"U = {amount(reading.uncertainty, reading.unit)}"
+    """ "U = 0.075 V", or "" where none could be stated. The record itself keeps more digits."""
+    if reading.uncertainty is None:
+        return ""
+    return f"U = {amount(rounded_uncertainty(reading.uncertainty), reading.unit)}"
 
 
 def probability_text(probability: str) -> str:
