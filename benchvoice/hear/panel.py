@@ -11,7 +11,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from typing import NamedTuple
 
+from benchvoice.hear.choices import network_of
 from benchvoice.hear.recogniser import Recogniser, Unheard
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
@@ -30,15 +32,21 @@ class Voter:
     Attributes:
         recogniser: the engine.
         gap_most: above this gap the sound is no sentence of the network; None where the engine has no gap.
-        margin_least: how far the best meaning must lead the next for others' agreement to count; None where the
-            engine's scores do not rank meanings.
-        alone_gap, alone_margin: the same where nobody else hears. Without a margin, every alternative that the engine
-            offers must mean the same.
+        margin_least: how far the best meaning must lead the next for agreement to count; None where the engine's
+            scores do not rank meanings.
+        margin_split: the same where agreement is only partial: another voter heard it in two ways, or agreed only
+            when it chose among what had been offered.
+        hearings: how many of its first alternatives are hearings in their own right (of the sound made clearer and
+            as it came, say), not also-rans.
+        alone_gap, alone_margin: the least gap and margin where nobody else hears. Without a margin, every alternative
+            that the engine offers must mean the same; without an `alone_gap` it is never trusted alone.
     """
 
     recogniser: Recogniser
     gap_most: float | None = None
     margin_least: float | None = None
+    margin_split: float = 0.0
+    hearings: int = 1
     alone_gap: float | None = None
     alone_margin: float | None = None
 
@@ -58,6 +66,11 @@ class _Vote:
         return self.meanings[0] if self.meanings else None
 
     @property
+    def voices(self) -> dict[str | None, None]:
+        """The meanings of its hearings, in order."""
+        return dict.fromkeys(self.meanings[: self.voter.hearings])
+
+    @property
     def unrelated(self) -> bool:
         gap, most = self.transcript.gap, self.voter.gap_most
         return not self.transcript.alternatives or (gap is not None and most is not None and gap > most)
@@ -75,6 +88,12 @@ class _Vote:
         if others:
             return own - max(others)
         return self.transcript.margin if self.transcript.margin is not None else own - scores[-1]
+
+
+class _Judgement(NamedTuple):
+    trust: Trust
+    why: str
+    meaning: str | None
 
 
 class Panel:
@@ -112,7 +131,6 @@ class Panel:
         Raises:
             VocabularyError: a voter cannot hear a word of the network.
         """
-        heard = list(self._threads.map(lambda voter: voter.recogniser.hear(utterance, network), self.voters))
         known: dict[str, str | None] = {}
 
         def meaning(text: str) -> str | None:
@@ -120,11 +138,22 @@ class Panel:
                 known[text] = meaning_of(text)
             return known[text]
 
-        votes = [
-            _Vote(voter, transcript, tuple(meaning(alternative.text) for alternative in transcript.alternatives))
-            for voter, transcript in zip(self.voters, heard, strict=True)
-        ]
-        return _judge(votes)
+        def ask(voters: Sequence[Voter], choices: WordNetwork) -> list[_Vote]:
+            heard = self._threads.map(lambda voter: voter.recogniser.hear(utterance, choices), voters)
+            return [
+                _Vote(voter, transcript, tuple(meaning(alternative.text) for alternative in transcript.alternatives))
+                for voter, transcript in zip(voters, heard, strict=True)
+            ]
+
+        votes = ask(self.voters, network)
+        if len(votes) == 1:
+            return _transcript(votes, _alone(votes[0]))
+        judgement = _together(votes)
+        choices = _worth_asking_again(votes, judgement)
+        if choices:
+            again = ask([vote.voter for vote in votes if vote.voter.margin_least is None], network_of(choices))
+            judgement = _second_hearing(votes, again, judgement)
+        return _transcript(votes, judgement)
 
     def close(self) -> None:
         """End the threads."""
@@ -143,72 +172,113 @@ def check_vocabulary(recognisers: Iterable[Recogniser], words: Iterable[str]) ->
     return tuple(missing for recogniser in recognisers for missing in recogniser.unheard(wanted))
 
 
-def _judge(votes: Sequence[_Vote]) -> Transcript:
+def _transcript(votes: Sequence[_Vote], judgement: _Judgement) -> Transcript:
     heard = [vote for vote in votes if vote.transcript.alternatives]
-    if not heard:
-        return Transcript("panel", (), Trust.UNRELATED, "nothing was heard")
-    trust, why, meaning = _alone(heard[0]) if len(votes) == 1 else _together(votes)
-    leads = [vote.lead_of(meaning) for vote in heard]
-    gaps = [vote.transcript.gap for vote in heard]
+    leads = (vote.lead_of(judgement.meaning) for vote in heard)
+    gaps = (vote.transcript.gap for vote in heard)
     return Transcript(
         "panel",
-        _offers(heard, meaning),
-        trust,
-        why,
+        _offers(heard, judgement.meaning) if heard else (),
+        judgement.trust,
+        judgement.why,
         margin=next((lead for lead in leads if lead is not None), None),
         gap=next((gap for gap in gaps if gap is not None), None),
     )
 
 
-def _alone(vote: _Vote) -> tuple[Trust, str, str | None]:
-    gap, lead = vote.transcript.gap, vote.lead_of(vote.meaning)
+_NOTHING = _Judgement(Trust.UNRELATED, "nothing was heard", None)
+
+
+def _alone(vote: _Vote) -> _Judgement:
+    if not vote.transcript.alternatives:
+        return _NOTHING
+    gap, lead, voter = vote.transcript.gap, vote.lead_of(vote.meaning), vote.voter
     if vote.unrelated:
-        return Trust.UNRELATED, f"not a sentence of the bench: gap {gap:.2f}", vote.meaning
+        return _Judgement(Trust.UNRELATED, f"not a sentence of the bench to {vote.name}", vote.meaning)
     if vote.meaning is None:
-        return Trust.DOUBTFUL, f"{vote.name} hears what means nothing", None
-    if gap is None or vote.voter.alone_gap is None or gap > vote.voter.alone_gap:
-        return Trust.DOUBTFUL, f"only {vote.name} hears, and not clearly enough", vote.meaning
+        return _Judgement(Trust.DOUBTFUL, f"{vote.name} hears what means nothing", None)
+    sure, how = _sure_alone(voter, gap, lead, same=len(set(vote.meanings)) == 1)
+    return _Judgement(Trust.AGREED if sure else Trust.DOUBTFUL, f"only {vote.name} hears, {how}", vote.meaning)
+
+
+def _sure_alone(voter: Voter, gap: float | None, lead: float | None, *, same: bool) -> tuple[bool, str]:
+    if voter.alone_gap is None or (gap is not None and gap > voter.alone_gap):
+        return False, "and not clearly enough"
     if lead is None:
-        sure = len(set(vote.meanings)) == 1
-        return (Trust.AGREED, f"only {vote.name} hears, each time the same", vote.meaning) if sure else (
-            Trust.DOUBTFUL, f"{vote.name} hears it in two ways", vote.meaning)  # fmt: skip
-    if vote.voter.alone_margin is None or lead < vote.voter.alone_margin:
-        return Trust.DOUBTFUL, f"only {vote.name} hears, margin {lead:.1f}", vote.meaning
-    return Trust.AGREED, f"only {vote.name} hears, margin {lead:.1f}", vote.meaning
+        return same, "each time the same" if same else "in two ways"
+    return voter.alone_margin is not None and lead >= voter.alone_margin, f"margin {lead:.1f}"
 
 
-def _together(votes: Sequence[_Vote]) -> tuple[Trust, str, str | None]:
-    """Trust, why, and the meaning that goes first."""
+def _together(votes: Sequence[_Vote]) -> _Judgement:
+    if not any(vote.transcript.alternatives for vote in votes):
+        return _NOTHING
     meaning, backers = _favourite(votes)
     strangers = [vote.name for vote in votes if vote.unrelated]
     if strangers:
-        return Trust.UNRELATED, f"not a sentence of the bench to {' and '.join(strangers)}", meaning
+        return _Judgement(Trust.UNRELATED, f"not a sentence of the bench to {' and '.join(strangers)}", meaning)
     if meaning is None:
-        return Trust.DOUBTFUL, "what was heard means nothing", None
+        return _Judgement(Trust.DOUBTFUL, "what was heard means nothing", None)
     if len(backers) < 2:
-        rest = [vote for vote in votes if vote not in backers]
-        return Trust.DOUBTFUL, ", ".join(f"{vote.name} hears {vote.transcript.text}" for vote in rest), meaning
+        others = [vote for vote in votes if vote not in backers]
+        return _Judgement(Trust.DOUBTFUL, ", ".join(f"{v.name} hears {v.transcript.text}" for v in others), meaning)
+    split = sum(len(vote.voices) == 1 for vote in backers) < 2
+    objection = _objection(votes, backers, meaning, split=split)
+    if objection:
+        return _Judgement(Trust.DOUBTFUL, objection, meaning)
+    agree = " and ".join(vote.name for vote in backers) + " agree"
+    return _Judgement(Trust.AGREED, agree + (" in part" if split else ""), meaning)
+
+
+def _objection(votes: Sequence[_Vote], backers: Sequence[_Vote], meaning: str, *, split: bool) -> str:
+    """What a voter whose scores rank meanings has against it; empty where nothing."""
     for vote in votes:
-        lead, least = vote.lead_of(meaning), vote.voter.margin_least
-        if least is None:
+        voter, lead = vote.voter, vote.lead_of(meaning)
+        if voter.margin_least is None:
             continue
+        least = voter.margin_split if split else voter.margin_least
         if vote in backers and lead is not None and lead < least:
-            return Trust.DOUBTFUL, f"{vote.name} hardly prefers it: margin {lead:.1f}", meaning
+            return f"{vote.name} hardly prefers it: margin {lead:.1f}"
         if vote not in backers and (lead is None or lead <= -least):
-            return Trust.DOUBTFUL, f"{vote.name} clearly hears {vote.transcript.text}", meaning
-    return Trust.AGREED, " and ".join(vote.name for vote in backers) + " agree", meaning
+            return f"{vote.name} clearly hears {vote.transcript.text}"
+    return ""
 
 
 def _favourite(votes: Sequence[_Vote]) -> tuple[str | None, list[_Vote]]:
     """The meaning with most votes, the earlier voter's where level, and who voted for it."""
     backers: dict[str, list[_Vote]] = {}
     for vote in votes:
-        if vote.meaning is not None:
-            backers.setdefault(vote.meaning, []).append(vote)
+        for meaning in vote.voices:
+            if meaning is not None:
+                backers.setdefault(meaning, []).append(vote)
     if not backers:
         return None, []
-    best = max(backers.values(), key=len)  # the first of the longest
-    return best[0].meaning, best
+    return max(backers.items(), key=lambda item: len(item[1]))  # the first of the longest
+
+
+def _worth_asking_again(votes: Sequence[_Vote], judgement: _Judgement) -> list[str]:
+    """The texts among which the voters that do not rank should choose; empty where that could change nothing.
+
+    A recogniser that loses its way in the whole grammar often finds it among a few sentences. It is asked where
+    nobody agreed but one that ranks meanings clearly prefers the favourite.
+    """
+    _, backers = _favourite(votes)
+    if judgement.trust is not Trust.DOUBTFUL or judgement.meaning is None or len(backers) != 1:
+        return []
+    lead = backers[0].lead_of(judgement.meaning)
+    if lead is None or lead < backers[0].voter.margin_split:
+        return []
+    texts = [alternative.text for vote in votes for alternative in vote.transcript.alternatives]
+    return list(dict.fromkeys(texts))
+
+
+def _second_hearing(votes: Sequence[_Vote], again: Sequence[_Vote], judgement: _Judgement) -> _Judgement:
+    kept = [vote for vote in votes if vote.voter.margin_least is not None]
+    meaning, backers = _favourite([*kept, *again])
+    if meaning is None or meaning != judgement.meaning or len(backers) < 2:
+        return judgement
+    if any(vote.unrelated for vote in again) or _objection([*kept, *again], backers, meaning, split=True):
+        return judgement
+    return _Judgement(Trust.AGREED, " and ".join(vote.name for vote in backers) + " agree when asked again", meaning)
 
 
 def _offers(votes: Sequence[_Vote], first: str | None) -> tuple[Alternative, ...]:

@@ -33,6 +33,8 @@ class Written:
     gap: float | None = None
     margin: float | None = None
     deaf_to: tuple[str, ...] = ()
+    heard_again: list[tuple[str, float]] | None = None
+    asked_again: list[WordNetwork] = field(default_factory=list)
 
     def unheard(self, words: Iterable[str]) -> tuple[Unheard, ...]:
         return tuple(
@@ -41,15 +43,25 @@ class Written:
 
     def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
         assert utterance is SOUND
-        assert network is NETWORK
         if self.deaf_to:
             raise VocabularyError(self.deaf_to, self.name)
+        if network is not NETWORK:
+            self.asked_again.append(network)
+            again = self.heard if self.heard_again is None else self.heard_again
+            return Transcript(self.name, tuple(Alternative(*item) for item in again), gap=self.gap)
         return Transcript(self.name, tuple(Alternative(*item) for item in self.heard), margin=self.margin, gap=self.gap)
 
 
 def ranks(*heard: tuple[str, float], gap: float = 0.1) -> Voter:
     """A voter whose scores rank meanings."""
-    return Voter(Written("network", list(heard), gap), gap_most=0.3, margin_least=2.5, alone_gap=0.2, alone_margin=5.0)
+    return Voter(
+        Written("network", list(heard), gap),
+        gap_most=0.3,
+        margin_least=2.5,
+        margin_split=4.0,
+        alone_gap=0.2,
+        alone_margin=5.0,
+    )
 
 
 def plain(*heard: tuple[str, float], gap: float = -20.0, name: str = "sphinx") -> Voter:
@@ -130,9 +142,9 @@ def test_where_no_other_meaning_is_offered_the_margin_is_at_least_the_range_sear
         (ranks(("five", -10), ("nine", -16)), Trust.AGREED, "only network hears, margin 6.0"),
         (ranks(("five", -10), ("nine", -14)), Trust.DOUBTFUL, "only network hears, margin 4.0"),
         (ranks(("five", -10), ("nine", -16), gap=0.25), Trust.DOUBTFUL, "only network hears, and not clearly enough"),
-        (ranks(("five", -10), ("nine", -16), gap=0.35), Trust.UNRELATED, "not a sentence of the bench: gap 0.35"),
+        (ranks(("five", -10), ("nine", -16), gap=0.35), Trust.UNRELATED, "not a sentence of the bench to network"),
         (plain(("five", 3), ("five volts", 2)), Trust.AGREED, "only sphinx hears, each time the same"),
-        (plain(("five", 3), ("nine", 2)), Trust.DOUBTFUL, "sphinx hears it in two ways"),
+        (plain(("five", 3), ("nine", 2)), Trust.DOUBTFUL, "only sphinx hears, in two ways"),
         (plain(("five", 3), gap=-13), Trust.DOUBTFUL, "only sphinx hears, and not clearly enough"),
         (plain(("hm", 3)), Trust.DOUBTFUL, "sphinx hears what means nothing"),
         (Voter(Written("vosk", [("five", 1.0)])), Trust.DOUBTFUL, "only vosk hears, and not clearly enough"),
@@ -160,6 +172,36 @@ def test_a_voter_that_cannot_hear_a_word_stops_the_hearing() -> None:
 def test_needs_a_voter() -> None:
     with pytest.raises(ValueError, match="at least one voter"):
         Panel([])
+
+
+def twice(*heard: tuple[str, float]) -> Voter:
+    """A voter that hears the sound in two ways."""
+    return Voter(Written("sphinx", list(heard), -20), gap_most=-8.0, hearings=2)
+
+
+def test_agreement_with_one_of_two_hearings_needs_a_wider_margin() -> None:
+    near = hear(ranks(("five", -10), ("nine", -13.9)), twice(("nine", 3), ("five", 2)))
+    assert (near.trust, near.why) == (Trust.DOUBTFUL, "network hardly prefers it: margin 3.9")
+    wide = hear(ranks(("five", -10), ("nine", -14.1)), twice(("nine", 3), ("five", 2)))
+    assert (wide.trust, wide.why) == (Trust.AGREED, "network and sphinx agree in part")
+    alike = hear(ranks(("five", -10), ("nine", -13)), twice(("five", 3), ("five volts", 2)))
+    assert (alike.trust, alike.why) == (Trust.AGREED, "network and sphinx agree")
+
+
+def test_who_lost_the_way_is_asked_again_among_what_was_offered() -> None:
+    lost = Written("sphinx", [("sixty", 3)], -20, heard_again=[("five", 2)])
+    heard = hear(ranks(("five", -10), ("nine", -15)), Voter(lost, gap_most=-8.0))
+    assert (heard.trust, heard.why) == (Trust.AGREED, "network and sphinx agree when asked again")
+    (choices,) = lost.asked_again
+    assert [text for text in ("five", "nine", "sixty", "fifty") if choices.accepts(text)] == ["five", "nine", "sixty"]
+    assert [item.text for item in heard.alternatives] == ["five", "sixty", "nine"]
+
+
+@pytest.mark.parametrize(("rival", "again", "asked"), [(-13.5, "five", 0), (-15, "nine", 1), (-15, "sixty", 1)])
+def test_asking_again_does_not_force_agreement(rival: float, again: str, asked: int) -> None:
+    lost = Written("sphinx", [("sixty", 3)], -20, heard_again=[(again, 2)])
+    heard = hear(ranks(("five", -10), ("nine", rival)), Voter(lost, gap_most=-8.0))
+    assert (heard.trust, heard.why, len(lost.asked_again)) == (Trust.DOUBTFUL, "sphinx hears sixty", asked)
 
 
 texts = st.sampled_from(["five", "five volts", "nine", "fifteen", "hm", "hm hm"])
