@@ -12,10 +12,9 @@ from rich.table import Table
 
 from benchvoice.commands.console import limits_text
 from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
-from benchvoice.commands.settings import open_recognisers
+from benchvoice.commands.settings import open_ears, require_heard
 from benchvoice.decide.profile import Board, json_schema
 from benchvoice.errors import BoardError
-from benchvoice.hear.panel import check_vocabulary
 
 __all__ = ["run"]
 
@@ -31,13 +30,10 @@ def run(arguments: argparse.Namespace) -> int:
     meter = load_meter(arguments.meter)
     grammar = BoardGrammar(board, meter, load_language()).grammar
     _print_board(board)
-    recognisers = open_recognisers(arguments)
+    ears = open_ears(arguments)
     words = grammar.vocabulary()
-    unheard = check_vocabulary(recognisers, words)
-    engines = " and ".join(recogniser.name for recogniser in recognisers)
-    if unheard:
-        listed = "; ".join(str(item) for item in unheard)
-        raise BoardError(f"{engines}: {listed}", file=arguments.board, cure="Give the point another name under say")
+    require_heard(ears, words, arguments.board)
+    engines = " and ".join(recogniser.name for recogniser in ears.recognisers)
     print(f"All {len(words)} words of this board and the grammar can be heard by {engines}.")
     return 0
 

@@ -16,7 +16,7 @@ from benchvoice.commands.opening import (
     open_job,
     utc_now,
 )
-from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_ears, open_mouth
+from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_ears, open_mouth, require_heard
 from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.loop import Bench
 
@@ -34,7 +34,8 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
     meter = load_meter(meter_file)
     recordings = check_recordings(audio)
     grammar = BoardGrammar(board, meter, load_language())
-    ears = open_ears(arguments, grammar.grammar.vocabulary())
+    ears = open_ears(arguments)
+    require_heard(ears, grammar.grammar.vocabulary(), board_file)
     with (
         open_job(board, meter, job_options(arguments), engine=ears.name, on_line=on_line(arguments)) as job,
         open_mouth(arguments.replies) as mouth,

@@ -19,7 +19,7 @@ from benchvoice import __version__
 from benchvoice.commands.console import progress
 from benchvoice.commands.listening import utterances
 from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter, utc_now
-from benchvoice.commands.settings import SilentMouth, load_phrasebook, open_ears
+from benchvoice.commands.settings import SilentMouth, load_phrasebook, open_ears, require_heard
 from benchvoice.decide import session
 from benchvoice.errors import CorpusError
 from benchvoice.events import Command, Event, Heard, Reading
@@ -61,7 +61,8 @@ def run(arguments: argparse.Namespace) -> int:
     lines = read_corpus(arguments.corpus)
     board = load_board(arguments.board)
     grammar = BoardGrammar(board, load_meter(arguments.meter), load_language())
-    ears = open_ears(arguments, grammar.grammar.vocabulary())
+    ears = open_ears(arguments)
+    require_heard(ears, grammar.grammar.vocabulary(), arguments.board)
     phrases = load_phrasebook()
     scored: list[Scored] = []
 

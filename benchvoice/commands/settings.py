@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from benchvoice.answer.phrases import FILES as REPLY_FILES
 from benchvoice.answer.phrases import Phrasebook, read_phrasebook
+from benchvoice.commands.console import warn
 from benchvoice.commands.opening import JobOptions, language_texts
+from benchvoice.errors import BoardError
+from benchvoice.files import user_data
+from benchvoice.hear.engines import open_engines
+from benchvoice.hear.panel import Panel, check_vocabulary
 from benchvoice.loop import Mouth
+from benchvoice.models import find_model
 from benchvoice.records import Reply
 
-__all__ = ["SilentMouth", "job_options", "load_phrasebook", "on_line", "open_mouth"]
+__all__ = ["SilentMouth", "job_options", "load_phrasebook", "on_line", "open_ears", "open_mouth", "require_heard"]
 
 
 class SilentMouth:
@@ -42,6 +48,31 @@ def load_phrasebook(language: str = "en") -> Phrasebook:
 def on_line(arguments: argparse.Namespace) -> Callable[[str], None] | None:
     """What is done with each journal line: printed for --json."""
     return print if arguments.json else None
+
+
+def open_ears(arguments: argparse.Namespace) -> Panel:
+    """What hears, as --engine and --model say; an installed Vosk model joins when it is named.
+
+    Raises:
+        ModelError: an engine or the model cannot be had.
+    """
+    model = None if arguments.model is None else find_model(arguments.model, user_data() / "models")
+    ears = open_engines(arguments.engine, model)
+    if ears.caution:
+        warn(ears.caution)
+    return ears
+
+
+def require_heard(ears: Panel, words: Iterable[str], board: Path) -> None:
+    """Insist that every word of the board and the grammar can be heard.
+
+    Raises:
+        BoardError: some cannot; they are named, with what to say instead.
+    """
+    unheard = check_vocabulary(ears.recognisers, words)
+    if unheard:
+        listed = "; ".join(str(item) for item in unheard)
+        raise BoardError(listed, file=board, cure="Give the point another name under say")
 
 
 @contextmanager

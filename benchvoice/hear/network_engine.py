@@ -86,8 +86,8 @@ class NetworkRecogniser:
     def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
         """The best sentences with their exact scores, and the gap to the unbound path in natural log per frame.
 
-        `margin` is left to the panel, which knows what sentences mean; the alternatives hold every sentence within
-        `WITHIN` of the best, or the best `MOST`.
+        The alternatives hold every sentence within `WITHIN` of the best, or the best `MOST`; `margin` is how far below
+        the best all others lie at least. Which of those offered mean the same is for the panel to say.
 
         Raises:
             VocabularyError: the network holds words without a pronunciation.
@@ -105,7 +105,8 @@ class NetworkRecogniser:
             within=WITHIN,
         )
         heard = tuple(Alternative(" ".join(found.words), found.score) for found in decoding.sentences)
-        return Transcript(self.name, heard, gap=decoding.gap)
+        margin = WITHIN if len(heard) < MOST else heard[0].score - heard[-1].score
+        return Transcript(self.name, heard, margin=margin if heard else None, gap=decoding.gap)
 
     def log_probs(self, samples: Samples) -> npt.NDArray[np.float32]:
         """(frames, symbols) natural logarithms, 50 frames a second."""
