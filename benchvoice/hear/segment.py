@@ -18,6 +18,7 @@ FRAME_SAMPLES = 320
 
 _FULL_SCALE = 32767
 _QUIET_DBFS = -100.0
+_HOLE_S = FRAME_SAMPLES / RATE_HZ  # a block that starts further off than this does not follow on
 
 
 class SpeechDetector(Protocol):
@@ -108,7 +109,7 @@ class Segmenter:
         found: list[Utterance] = []
         waiting = sum(map(len, self._rest))
         expected = self._origin_s + (self._taken + waiting) / RATE_HZ
-        if block.overflow or abs(block.start_s - expected) > 0.5 / RATE_HZ:
+        if block.overflow or abs(block.start_s - expected) > _HOLE_S:
             found += self.finish()
             self._begin(block.start_s)
         self._rest.append(block.samples)
