@@ -11,7 +11,7 @@ from benchvoice.decide.turn import Step, Turn
 from benchvoice.records import Candidate, CommandIntent, GoToIntent, Intent, ReadingIntent, SpokenValue
 from benchvoice.spelling import spell_number
 
-__all__ = ["MOST_CANDIDATES", "candidate_of", "candidates_of", "resolve", "take"]
+__all__ = ["MOST_CANDIDATES", "candidate_of", "candidates_of", "possible", "resolve", "take"]
 
 MOST_CANDIDATES = 2
 """How many meanings a question offers: more cannot be told apart by ear, and one answers "the first" or "second"."""
@@ -96,6 +96,12 @@ def take(turn: Turn, candidate: Candidate, why: str = "", *, answering: bool = F
     if candidate.value is None:
         return go_to(turn, candidate.point, why, answering=answering)
     return keep_reading(turn, candidate.point, candidate.value, why, answering=answering)
+
+
+def possible(turn: Turn, candidates: Sequence[Candidate]) -> tuple[Candidate, ...]:
+    """Those that are not absurd at their point; all of them where none is left. At most `MOST_CANDIDATES`."""
+    likely = tuple(candidate for candidate in candidates if not _absurd(turn, candidate))
+    return (likely or tuple(candidates))[:MOST_CANDIDATES]
 
 
 def _absurd(turn: Turn, candidate: Candidate) -> str:

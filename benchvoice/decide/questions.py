@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from benchvoice.decide.meanings import MOST_CANDIDATES, candidate_of, candidates_of, take
+from benchvoice.decide.meanings import MOST_CANDIDATES, candidate_of, candidates_of, possible, take
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.records import (
     AnswerIntent,
@@ -125,7 +125,7 @@ def doubtful(turn: Turn) -> Step:
     candidates = candidates_of(turn, (intent for intent in intents if not _harmless(intent)))
     if not candidates:
         return not_understood(turn, why)
-    return turn.ask(candidates[:MOST_CANDIDATES], why)
+    return turn.ask(possible(turn, candidates), why)
 
 
 def not_understood(turn: Turn, why: str) -> Step:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -12,7 +13,7 @@ from benchvoice.decide.session import close, open_session, reopen, resume, said,
 from benchvoice.decide.session_state import ReadingStack
 from benchvoice.decide.turn import Step
 from benchvoice.events import EVENTS, Event, Reading
-from benchvoice.records import Candidate, Decision, Hearing, Outcome, SpokenValue, Statement, Trust
+from benchvoice.records import Candidate, Decision, Hearing, Outcome, Parse, SpokenValue, Statement, Trust
 from tests.decide.builders import (
     BOARD,
     METER,
@@ -696,3 +697,15 @@ def test_readings_by_the_hundred_thousand() -> None:
         first = first.push(read.model_copy(update={"seq": seq}))
     assert list(first)[-1].point == "seldom"  # each point's latest is held however deep it lies
     del stack
+
+
+def test_a_doubtful_hearing_offers_only_what_is_possible(bench: Bench) -> None:
+    assert offered(bench.doubt(reading("rail 5", "4.98"), reading("rail 5", "4598"))) == ["rail 5: 4.98 V"]
+
+
+def test_what_was_begun_and_cannot_be_taken_is_answered(bench: Bench) -> None:
+    unfinished = Parse("rail five reads", (), "no value was said", tried=True)
+    heard = replace(hearing(text="rail five reads", trust=Trust.DOUBTFUL), parses=(unfinished,))
+    done = step(bench.state, heard, word_question=worded)
+    assert (done.decision.about, done.decision.why) == ("refused", "no value was said")
+    assert kinds(done) == ["heard"]
