@@ -27,10 +27,11 @@ _CACHED_GRAMMARS = 4
 class VoskEngine:
     """Vosk 0.3 bound to a word network, as far as Vosk can be bound.
 
-    Vosk takes phrases and makes a bigram model of their words, not a grammar: it may join the beginning of one
-    sentence to the end of another. It is given sentences that hold every pair of neighbouring words of the network,
-    so whatever the network accepts can be heard; alternatives that the network does not accept are dropped here. What
-    is lost is precision (a number may be heard where the grammar allows none), and then nothing is offered.
+    Vosk takes phrases and makes a bigram model of their words with back-off, not a grammar: it can join the beginning
+    of one sentence to the end of another, and hear word pairs that no sentence has. It is given sentences that hold
+    every pair of neighbouring words of the network, so whatever the network accepts is likely to it; alternatives that
+    the network does not accept are dropped here. What is lost is recall: where no accepted one is among the best 20,
+    nothing is offered. A wrong one is for the panel and the parser to judge, as with any engine.
 
     Scores are Vosk's own "confidence", a log-likelihood on its own scale. It has no gap; speech that is not for us
     is heard as unknown words, and then there are no alternatives.
