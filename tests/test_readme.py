@@ -1,0 +1,88 @@
+"""The README: its two commands are the ones that CI and users run, and every command it names runs as it is written."""
+
+from __future__ import annotations
+
+import json
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+import soundfile
+
+from benchvoice.cli import main
+from benchvoice.decide.profile import read_board
+from benchvoice.files import shipped
+from benchvoice.records import Context
+from benchvoice.understand.grammar import Grammar
+from benchvoice.understand.parse import Parser
+from tests.understand.boards import english
+
+README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+DEMO = shipped("demo_sessions") / "clean_board"
+
+
+def documented() -> list[str]:
+    """Every `benchvoice …` line of the README, each once: the table's, and those in blocks of shell commands."""
+    rows = re.findall(r"^\| `(benchvoice [^`]+)`", README, re.MULTILINE)
+    blocks = re.findall(r"```sh\n(.*?)```", README, re.DOTALL)
+    lines = [line for block in blocks for line in block.splitlines() if line.startswith("benchvoice ")]
+    return list(dict.fromkeys([*rows, *lines]))
+
+
+@pytest.fixture
+def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A folder with what the README's commands take: a board, a meter, sound, a transcript, a job, a corpus."""
+    for name in ("board.yaml", "meter.yaml"):
+        (tmp_path / name).write_text((DEMO / name).read_text(encoding="utf-8"), encoding="utf-8")
+    sound, rate_hz = soundfile.read(DEMO / "session.flac", dtype="int16")
+    soundfile.write(tmp_path / "AUDIO.flac", sound[: 5 * rate_hz], rate_hz)
+    lines = (DEMO / "transcript.vtt").read_text(encoding="utf-8")
+    (tmp_path / "TRANSCRIPT.vtt").write_text(lines, encoding="utf-8")
+    corpus = [{"audio": "AUDIO.flac", "text": "", "point": "bus", "value": "48.12", "unit": "V"}]
+    (tmp_path / "CORPUS.jsonl").write_text("\n".join(map(json.dumps, corpus)), encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("BENCHVOICE_HOME", str(tmp_path / "home"))
+    assert main(["replay", "board.yaml", "TRANSCRIPT.vtt", "--job", "JOB", "--quiet"]) == 0
+
+
+@pytest.mark.usefixtures("bench")
+@pytest.mark.parametrize("line", documented())
+def test_a_documented_command_runs(line: str, capsys: pytest.CaptureFixture[str]) -> None:
+    given = {"BOARD": "board.yaml", "AUDIO…": "AUDIO.flac", "TRANSCRIPT": "TRANSCRIPT.vtt", "CORPUS": "CORPUS.jsonl"}
+    arguments = [given.get(word, word) for word in shlex.split(line)[1:]]
+    status = main(arguments)
+    printed = capsys.readouterr()
+    assert status == 0, printed.err
+    assert printed.out
+
+
+def test_every_command_is_documented(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit, match="0"):
+        main(["--help"])
+    commands = re.findall(r"^    (\w+) ", capsys.readouterr().out, re.MULTILINE)
+    assert {line.split()[1] for line in documented()} == set(commands)
+
+
+def test_the_two_commands_come_first_and_need_nothing_else() -> None:
+    blocks = re.findall(r"```sh\n(.*?)```", README, re.DOTALL)
+    assert blocks[0] == "python3 -m venv .venv && .venv/bin/pip install . && .venv/bin/benchvoice demo\n"
+    assert blocks[1] == "python3 -m venv .venv && .venv/bin/pip install -e '.[test]' && .venv/bin/pytest\n"
+
+
+def test_the_boards_of_the_readme_are_boards() -> None:
+    boards = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
+    assert boards
+    for text in boards:
+        read_board(text, "README.md")
+
+
+def test_what_the_readme_says_can_be_said() -> None:
+    board = read_board((shipped("demo_sessions") / "failed_regulator" / "board.yaml").read_text(encoding="utf-8"), "b")
+    parser = Parser(Grammar(english(), board.spoken_points()))
+    table = README.split("## What can be said")[1].split("\n## ")[0]
+    said = re.findall(r'"([^"]+)"', "\n".join(row.split("|")[1] for row in table.splitlines() if row.startswith('| "')))
+    assert len(said) > 15
+    context = Context(current="rail 5", last="rail 5", question_open=True)
+    for sentence in said:
+        assert parser.parse(sentence, context).intents, sentence
