@@ -37,6 +37,15 @@ __all__ = ["Grammar", "Template"]
 _Ear = tuple[str, int]  # what decides how a value is said at a point: quantity and decimals
 
 
+LEAST_DECIMALS = 2
+"""Digits after the point that are listened for even where the meter shows fewer: who says one more than it can show
+must be heard with it, not have his value cut to fit."""
+
+
+def _ear(point: SpokenPoint) -> _Ear:
+    return point.quantity, max(point.decimals, LEAST_DECIMALS) if point.unit else 0
+
+
 class Template:
     """One template with the kind of intent that it makes ("reading", "commands" …) and its name there."""
 
@@ -162,12 +171,11 @@ class Grammar:
     def _ears(self, point: str | None) -> frozenset[_Ear]:
         if point is None:
             return frozenset()
-        found = self.by_name[point]
-        return frozenset({(found.quantity, found.decimals)})
+        return frozenset({_ear(self.by_name[point])})
 
     @cached_property
     def _alone(self) -> frozenset[_Ear]:
-        return frozenset((point.quantity, point.decimals) for point in self.points if point.alone)
+        return frozenset(_ear(point) for point in self.points if point.alone)
 
     @cached_property
     def _all_names(self) -> Node:
@@ -177,7 +185,7 @@ class Grammar:
     def _names_by_ear(self) -> dict[_Ear, Node]:
         found: dict[_Ear, list[Node]] = {}
         for words, point in self.names.items():
-            found.setdefault((point.quantity, point.decimals), []).append(phrase(words, Tag("point", point.name)))
+            found.setdefault(_ear(point), []).append(phrase(words, Tag("point", point.name)))
         return {ear: Alt(tuple(names)) for ear, names in found.items()}
 
     @cached_property

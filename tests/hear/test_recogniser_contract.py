@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 
 from benchvoice.errors import VocabularyError
+from benchvoice.hear.network_engine import NetworkRecogniser, why_unavailable
 from benchvoice.hear.recogniser import Recogniser
 from benchvoice.hear.sphinx_engine import SphinxEngine
 from benchvoice.hear.vosk_engine import VoskEngine
@@ -48,7 +49,15 @@ def _vosk() -> Case:
     return Case(VoskEngine(Path(spec.origin).parent / "model"), ("전압 삼 점 오 볼트", "전압 삼 볼트", "전압"), "qqqq")
 
 
-ENGINES: dict[str, Callable[[], Case]] = {"sphinx": _sphinx, "vosk": _vosk}
+@cache
+def _network() -> Case:
+    reason = why_unavailable()
+    if reason is not None:
+        pytest.skip(reason)
+    return Case(NetworkRecogniser(), ENGLISH, "q9q9")
+
+
+ENGINES: dict[str, Callable[[], Case]] = {"sphinx": _sphinx, "vosk": _vosk, "network": _network}
 
 
 @pytest.fixture(params=ENGINES)

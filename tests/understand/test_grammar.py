@@ -27,7 +27,8 @@ CAN_BE_SAID = [
     (Context(), "note customer wants it back", False),
     (Context(current="rail 5"), "five point one two three", True),
     (Context(current="rail 5"), "five point one two three four", False),  # no more decimals than the meter shows
-    (Context(current="regulator body"), "five point two five", False),
+    (Context(current="regulator body"), "five point two five", True),  # one more than the meter shows: not cut to fit
+    (Context(current="regulator body"), "five point two five five", False),
     (Context(current="fault code"), "oh one eight oh three", True),
     (Context(), "rail five reads", True),  # its value was swallowed: heard, so that it can be refused
     (Context(), "rail five reads minus five point", True),
