@@ -1,0 +1,91 @@
+"""Engines by name, and the default panel on real sound."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from subprocess import run
+
+import pytest
+
+from benchvoice.errors import ModelError
+from benchvoice.hear.engines import open_engines
+from benchvoice.hear.network_engine import why_unavailable
+from benchvoice.records import Trust
+from tests.hear.networks import digit_strings, readings
+from tests.hear.sounds import load, recordings, speak, utterance, with_noise
+
+both = pytest.mark.skipif(why_unavailable() is not None, reason=str(why_unavailable()))
+NETWORK = readings(("rail five", "logic rail", "fan drive"), ("volts", "millivolts"))
+
+
+def words(text: str) -> str:
+    """Texts that differ only in how zero and the verb are said mean the same here."""
+    return text.replace(" oh", " zero").replace(" is ", " reads ").replace(" at ", " reads ")
+
+
+@pytest.mark.parametrize("name", ["network", "sphinx"])
+def test_one_engine_alone(name: str) -> None:
+    if name == "network" and why_unavailable() is not None:
+        pytest.skip(str(why_unavailable()))
+    with open_engines(name) as panel:
+        assert [voter.recogniser.name for voter in panel.voters] == [name]
+        assert panel.caution.startswith(f"Only {name} is listening")
+
+
+def test_vosk_needs_a_model() -> None:
+    with pytest.raises(ModelError, match=r"Vosk needs a model\. Name its folder with --model"):
+        open_engines("vosk")
+
+
+def test_an_unknown_engine() -> None:
+    with pytest.raises(ValueError, match="no recogniser is called 'ears'"):
+        open_engines("ears")
+
+
+def test_importing_loads_no_engine() -> None:
+    check = "import sys, benchvoice.hear.engines; print(sorted({'hama', 'pocketsphinx', 'vosk'} & set(sys.modules)))"
+    done = run([sys.executable, "-c", check], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+@both
+@pytest.mark.apt
+@pytest.mark.parametrize("voice", ["slt", "rms"])
+def test_the_panel_agrees_on_a_clear_reading(tmp_path: Path, voice: str) -> None:
+    said = "fan drive measures twenty four point six volts"
+    with open_engines() as panel:
+        heard = panel.hear(utterance(speak(said, tmp_path, voice)), NETWORK, words)
+    assert heard.trust is Trust.AGREED
+    assert heard.why.startswith("network and sphinx agree")
+    assert heard.text == said
+    assert heard.margin is not None
+    assert heard.margin >= 3
+
+
+@both
+@pytest.mark.apt
+def test_the_panel_accepts_nothing_wrong_in_loud_noise(tmp_path: Path) -> None:
+    said = ("rail five reads four point nine two volts", "logic rail is three point three one", "fan drive is fifty")
+    with open_engines() as panel:
+        for text in said:
+            for snr_db in (10, 5, 0):
+                sound = with_noise(speak(text, tmp_path), snr_db)
+                heard = panel.hear(utterance(sound), NETWORK, words)
+                assert heard.trust is not Trust.AGREED or words(heard.text) == words(text)
+
+
+@both
+def test_the_panel_ignores_other_peoples_speech() -> None:
+    with open_engines() as panel:
+        for path in recordings("other_speech"):
+            assert panel.hear(utterance(load(path)), NETWORK, words).trust is Trust.UNRELATED
+
+
+@both
+def test_the_panel_reads_people_right() -> None:
+    with open_engines() as panel:
+        for path in recordings("strings"):
+            heard = panel.hear(utterance(load(path)), digit_strings(15), words)
+            assert heard.trust is not Trust.UNRELATED
+            assert words(heard.text).split()[:3] in (["one", "two", "three"], ["one", "zero", "zero"])
