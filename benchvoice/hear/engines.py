@@ -81,11 +81,14 @@ def _network() -> Voter:
 def _sphinx() -> Voter:
     """Two hearings. Gap of readings in noise to 2.4, median of unrelated 2.1: it only supports the network's gap.
 
+    Weighing what both hear against the network's near rivals, in quiet: of 320 clean readings of four voices 237 were
+    accepted without it, 270 with it at 20 or more, none of them wrong; at 10, 277, none wrong.
     Alone, heard alike and gap below -0.8: 40 of 374 readings accepted, none wrong; below -0.5: 62, two wrong.
     """
     from benchvoice.hear.sphinx_engine import SphinxEngine
 
-    return Voter(SphinxEngine(), gap_most=2.4, hearings=2, alone_gap=-0.8)
+    engine = SphinxEngine()
+    return Voter(engine, gap_most=2.4, hearings=2, weigher=engine, weigh_least=20.0, alone_gap=-0.8)
 
 
 def _vosk(model: Path) -> Voter:

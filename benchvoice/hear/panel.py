@@ -8,13 +8,14 @@ to say.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from benchvoice.hear.choices import network_of
-from benchvoice.hear.recogniser import Recogniser, Unheard
+from benchvoice.hear.recogniser import Recogniser, Unheard, Weigher
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
 __all__ = ["MeaningOf", "Panel", "Voter", "check_vocabulary"]
@@ -22,7 +23,11 @@ __all__ = ["MeaningOf", "Panel", "Voter", "check_vocabulary"]
 MeaningOf = Callable[[str], str | None]
 """Text → one string that is equal for texts that mean the same; None where the text means nothing."""
 
+QUIET_DB = 28.0
+"""Speech this much above the noise, in dB, counts as heard in quiet."""
+
 _MOST_OFFERED = 5
+_RIVAL_WITHIN = 6.0  # of the favourite, on the ranking voter's scale; what lies deeper is settled
 
 
 @dataclass(frozen=True)
@@ -38,6 +43,9 @@ class Voter:
             when it chose among what had been offered.
         hearings: how many of its first alternatives are hearings in their own right (of the sound made clearer and
             as it came, say), not also-rans.
+        weigher: the same engine where it can weigh given sentences against each other.
+        weigh_least: by how much the favourite must outweigh each near rival to settle what a ranking voter hardly
+            prefers; only in quiet (QUIET_DB), since noise makes every engine prefer the same wrong word.
         alone_gap, alone_margin: the least gap and margin where nobody else hears. Without a margin, every alternative
             that the engine offers must mean the same; without an `alone_gap` it is never trusted alone.
     """
@@ -47,6 +55,8 @@ class Voter:
     margin_least: float | None = None
     margin_split: float = 0.0
     hearings: int = 1
+    weigher: Weigher | None = None
+    weigh_least: float = math.inf
     alone_gap: float | None = None
     alone_margin: float | None = None
 
@@ -149,6 +159,8 @@ class Panel:
         if len(votes) == 1:
             return _transcript(votes, _alone(votes[0]))
         judgement = _together(votes)
+        if _in_quiet(utterance):
+            judgement = _weighed(utterance, votes, judgement)
         choices = _worth_asking_again(votes, judgement)
         if choices:
             again = ask([vote.voter for vote in votes if vote.voter.margin_least is None], network_of(choices))
@@ -241,6 +253,46 @@ def _objection(votes: Sequence[_Vote], backers: Sequence[_Vote], meaning: str, *
         if vote not in backers and (lead is None or lead <= -least):
             return f"{vote.name} clearly hears {vote.transcript.text}"
     return ""
+
+
+def _in_quiet(utterance: Utterance) -> bool:
+    return utterance.noise_dbfs is not None and utterance.level_dbfs - utterance.noise_dbfs >= QUIET_DB
+
+
+def _weighed(utterance: Utterance, votes: Sequence[_Vote], judgement: _Judgement) -> _Judgement:
+    """Agreement that a ranking voter only hardly preferred, settled by voters that weigh it against its rivals."""
+    meaning, backers = _favourite(votes)
+    rivals = _near_rivals(votes, backers, meaning) if judgement.trust is Trust.DOUBTFUL and meaning else []
+    if not rivals:
+        return judgement
+    for vote in backers:
+        weigher, least = vote.voter.weigher, vote.voter.weigh_least
+        if weigher is None:
+            continue
+        own, *others = weigher.weigh(utterance, [vote.transcript.text, *rivals])
+        lead = math.inf if own is None else own - max((fit for fit in others if fit is not None), default=-math.inf)
+        if own is not None and lead >= least:
+            names = " and ".join(backer.name for backer in backers)
+            return _Judgement(Trust.AGREED, f"{names} agree, {vote.name} clearly", meaning)
+    return judgement
+
+
+def _near_rivals(votes: Sequence[_Vote], backers: Sequence[_Vote], meaning: str) -> list[str]:
+    """What comes near the favourite, where nothing else speaks against it; otherwise nothing."""
+    if len(backers) < 2 or len(backers) < len(votes) or any(vote.unrelated for vote in votes):
+        return []
+    if any(len(vote.voices) > 1 for vote in votes) or any((vote.lead_of(meaning) or 0.0) < 0 for vote in votes):
+        return []
+    rivals: list[str] = []
+    for vote in votes:
+        if vote.voter.margin_least is not None:
+            best = vote.transcript.alternatives[0].score
+            rivals += [
+                alternative.text
+                for alternative, other in zip(vote.transcript.alternatives, vote.meanings, strict=True)
+                if other != meaning and best - alternative.score <= _RIVAL_WITHIN
+            ]
+    return rivals
 
 
 def _favourite(votes: Sequence[_Vote]) -> tuple[str | None, list[_Vote]]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
 from benchvoice.errors import VocabularyError
 from benchvoice.records import Transcript, Utterance, WordNetwork
 
-__all__ = ["Recogniser", "Unheard", "require_words"]
+__all__ = ["Recogniser", "Unheard", "Weigher", "require_words"]
 
 
 @dataclass(frozen=True)
@@ -56,6 +56,14 @@ class Recogniser(Protocol):
         Raises:
             VocabularyError: the network holds words that this engine cannot hear.
         """
+        ...
+
+
+class Weigher(Protocol):
+    """A recogniser that can say how well given sentences fit, so that two of them can be held against each other."""
+
+    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        """How well each text fits the whole utterance, natural log, higher is better; None where it does not fit."""
         ...
 
 

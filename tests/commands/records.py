@@ -10,7 +10,7 @@ _READING = ("value", "unit", "low", "high", "uncertainty", "probability", "state
 
 
 def stable(record: dict[str, Any]) -> dict[str, Any]:
-    """What `record.json` holds of readings, notes and questions, without times, clips and names of files."""
+    """What `record.json` holds of readings and notes, without times, clips and what had to be asked about sound."""
     points = []
     for point in record["points"]:
         readings = {stage: point[stage] for stage in ("before", "after")}
@@ -26,6 +26,5 @@ def stable(record: dict[str, Any]) -> dict[str, Any]:
         "points": points,
         "statements": record["counts"]["statements"],
         "notes": [note["text"] for note in record["notes"]],
-        "questions": [{"question": item["question"], "ended": item["ended"]} for item in record["questions"]],
         "not_read": record["not_read"],
     }
