@@ -13,11 +13,11 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
-from benchvoice.hear.recogniser import Recogniser
-from benchvoice.records import RATE_HZ, WordNetwork
+from benchvoice.hear.recogniser import Recogniser, Unheard
+from benchvoice.records import RATE_HZ, Transcript, Utterance, WordNetwork
 from tests.hear.networks import readings, slots
 from tests.hear.sounds import speak, utterance, with_noise
 
@@ -58,10 +58,34 @@ def _vosk() -> tuple[Recogniser, WordNetwork]:
     return VoskEngine(Path(spec.origin).parent / "model"), network
 
 
+class _WordForWord:
+    """The default panel as a recogniser; every text means itself, so it asks again more than with a parser."""
+
+    name = "panel"
+
+    def __init__(self) -> None:
+        from benchvoice.hear.engines import open_engines
+
+        self._panel = open_engines()
+
+    def unheard(self, words: Iterable[str]) -> tuple[Unheard, ...]:
+        from benchvoice.hear.panel import check_vocabulary
+
+        return check_vocabulary(self._panel.recognisers, words)
+
+    def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        return self._panel.hear(utterance, network, lambda text: text)
+
+
+def _panel() -> tuple[Recogniser, WordNetwork]:
+    return _WordForWord(), _readings()
+
+
 ENGINES: dict[str, Callable[[], tuple[Recogniser, WordNetwork]]] = {
     "sphinx": _sphinx,
     "network": _network,
     "vosk": _vosk,
+    "panel": _panel,
 }
 
 

@@ -132,6 +132,10 @@ def mix(sound: Samples, noise: str | None, snr_db: float, seed: int) -> Samples:
 
 
 def utterance(sound: Samples) -> Utterance:
-    """The whole of `sound` as one utterance."""
-    level = float(20 * np.log10(max(float(np.sqrt((sound.astype(np.float64) ** 2).mean())), 1.0) / 32768))
-    return Utterance(sound, 0.0, len(sound) / RATE_HZ, level)
+    """The whole of `sound`, as `mix` made it, as one utterance; its first 0.25 s are the noise alone."""
+    edge = RATE_HZ // 4
+    return Utterance(sound, 0.0, len(sound) / RATE_HZ, _dbfs(sound[edge:-edge]), _dbfs(sound[:edge]))
+
+
+def _dbfs(sound: Samples) -> float:
+    return float(20 * np.log10(max(float(np.sqrt((sound.astype(np.float64) ** 2).mean())), 1.0) / 32768))
