@@ -40,6 +40,7 @@ Library = Literal["system first", "carried"]
 _SYSTEM_LIBRARIES = ("libespeak-ng.so.1", "libespeak.so.1")  # as pyttsx3 looks for them on Linux
 _DATA_PATH = "ESPEAK_DATA_PATH"
 _LONGEST_S = 5.0  # an answer takes milliseconds
+_TRIES = 3  # on a machine that is very busy eSpeak NG now and then cancels its own sentence
 _ROOM_BYTES = 4_000_000  # more than the longest reply takes
 _QUIET = 32  # samples at or below this, of 32767, count as silence at the end
 _TAIL_S = 0.03
@@ -160,10 +161,19 @@ def _system_has_library() -> bool:
 
 
 def _speak(engine: Any, text: str, rate_wpm: int) -> Speech:
-    import soundfile
-
     if not any(letter.isalnum() for letter in text):
         raise SpeechError(f"there is nothing to say in '{text}'")
+    for _ in range(_TRIES):
+        samples, rate_hz = _sound_of(engine, text, rate_wpm)
+        trimmed = _without_silent_end(samples, rate_hz)
+        if len(trimmed):
+            return Speech(trimmed, rate_hz)
+    raise SpeechError(f"the synthesiser made no sound of '{text}'")
+
+
+def _sound_of(engine: Any, text: str, rate_wpm: int) -> Speech:
+    import soundfile
+
     try:
         if shutil.disk_usage(tempfile.gettempdir()).free < _ROOM_BYTES:
             raise SpeechError(f"there is no room for sound in {tempfile.gettempdir()}", cure="Free some space there")
@@ -173,14 +183,11 @@ def _speak(engine: Any, text: str, rate_wpm: int) -> Speech:
             engine.save_to_file(text, str(path))
             _run_and_wait(engine)
             samples, rate_hz = soundfile.read(path, dtype="int16", always_2d=True)
+            return Speech(np.ascontiguousarray(samples[:, 0]), rate_hz)
     except (OSError, soundfile.LibsndfileError) as error:
         raise SpeechError(
             f"the synthesiser wrote no sound ({error})", cure=f"Make sure {tempfile.gettempdir()} can be written"
         ) from error
-    trimmed = _without_silent_end(np.ascontiguousarray(samples[:, 0]), rate_hz)
-    if not len(trimmed):
-        raise SpeechError(f"the synthesiser made no sound of '{text}'")
-    return Speech(trimmed, rate_hz)
 
 
 def _run_and_wait(engine: Any) -> None:

@@ -9,9 +9,10 @@ from pathlib import Path
 
 from benchvoice.answer.phrases import FILES as REPLY_FILES
 from benchvoice.answer.phrases import Phrasebook, read_phrasebook
+from benchvoice.answer.voice import WaveVoice
 from benchvoice.commands.console import warn
 from benchvoice.commands.opening import JobOptions, language_texts
-from benchvoice.errors import BoardError
+from benchvoice.errors import BoardError, SpeechError
 from benchvoice.files import user_data
 from benchvoice.hear.engines import open_engines
 from benchvoice.hear.panel import Panel, check_vocabulary
@@ -27,6 +28,25 @@ class SilentMouth:
 
     def say(self, reply: Reply) -> None:
         """Do nothing with the reply."""
+
+
+class _WrittenMouth:
+    """Speaks into a file. A synthesiser that fails costs the answer's words, never the session."""
+
+    def __init__(self, voice: WaveVoice) -> None:
+        self.voice = voice
+        self.warned = False
+
+    def say(self, reply: Reply) -> None:
+        """Speak the reply, or its tone alone where there are no words to be had."""
+        try:
+            self.voice.say(reply)
+        except SpeechError as error:
+            if not self.warned:
+                warn(f"{error} The answers are in the journal.")
+            self.warned = True
+            if reply.tone is not None:
+                self.voice.say(Reply("", reply.tone))
 
 
 def job_options(arguments: argparse.Namespace) -> JobOptions:
@@ -80,16 +100,10 @@ def open_mouth(path: Path | None) -> Iterator[Mouth]:
     """A mouth that speaks into the sound file `path`; a silent one where there is none.
 
     Raises:
-        SpeechError: the synthesiser cannot be had.
         StorageError: the file cannot be written.
     """
     if path is None:
         yield SilentMouth()
         return
-    from benchvoice.answer.voice import WaveVoice
-
-    voice = WaveVoice(path)
-    try:
-        yield voice
-    finally:
-        voice.close()
+    with WaveVoice(path) as voice:
+        yield _WrittenMouth(voice)

@@ -101,7 +101,9 @@ def test_boards_that_cannot_be_used(
 ) -> None:
     board = tmp_path / "board.yaml"
     board.write_text(text, encoding="utf-8")
-    rest = [] if command == "check" else [demo("failed_regulator") / "transcript.vtt", "--jobs", tmp_path / "jobs"]
+    rest: list[str | Path] = (
+        [] if command == "check" else [demo("failed_regulator") / "transcript.vtt", "--jobs", tmp_path / "jobs"]
+    )
     ran = run(capsys, command, board, *rest)
     assert ran.status == 2
     assert "board.yaml" in ran.err

@@ -1,0 +1,171 @@
+"""`benchvoice hear`, `demo`, `check` and `score` on real sound, with the recognisers that come with benchvoice."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from benchvoice.events import Asked, Heard, Note, Reading
+from benchvoice.keep.journal import read_journal
+from tests.commands.records import stable
+from tests.commands.running import DEMOS, demo, run
+
+SPEECH = Path(__file__).parents[3] / "shared" / "speech"
+HUMAN = pytest.mark.skipif(not SPEECH.is_dir(), reason="the recordings of people are not beside this checkout")
+DIGITS_BOARD = """\
+board: CT-1 counter
+points:
+  - {name: count, quantity: digits, alone: true}
+"""
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_demo_sound_folds_to_the_same_record_as_its_transcript(
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = demo(name)
+    ran = run(capsys, "hear", folder / "board.yaml", folder / "session.flac", "--meter", folder / "meter.yaml",
+              "--jobs", tmp_path, "--job", "demo")  # fmt: skip
+    assert ran.status == 0, ran.err
+    record = json.loads((tmp_path / "demo" / "record.json").read_text(encoding="utf-8"))
+    assert stable(record) == json.loads((folder / "expected_record.json").read_text(encoding="utf-8"))
+    for event in read_journal(tmp_path / "demo").events:
+        if isinstance(event, Heard | Note) and event.clip is not None:
+            sound, rate_hz = soundfile.read(tmp_path / "demo" / event.clip)
+            assert rate_hz == 16000
+            assert len(sound) > 8000
+
+
+@HUMAN
+@pytest.mark.parametrize(
+    ("sound", "said"),
+    [
+        ("digit_strings.wav", ["10001", "90210", "01803"]),
+        ("one_two_three.wav", ["123"]),
+    ],
+)  # what people say in them: ../shared/speech/README.md
+def test_digits_that_people_say(
+    sound: str, said: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    board = tmp_path / "board.yaml"
+    board.write_text(DIGITS_BOARD, encoding="utf-8")
+    ran = run(capsys, "hear", board, SPEECH / "strings" / sound, "--jobs", tmp_path, "--job", "a")
+    assert ran.status == 0, ran.err
+    events = read_journal(tmp_path / "a").events
+    # each is read as it was said, or asked with what was said among the offers
+    read = [event for event in events if isinstance(event, Reading | Asked)]
+    offers = [
+        [event.value] if isinstance(event, Reading) else [offer.value for offer in event.candidates] for event in read
+    ]
+    assert len(offers) == len(said)
+    assert all(digits in offered for digits, offered in zip(said, offers, strict=True))
+    assert sum(isinstance(event, Reading) for event in read) >= len(said) - 1
+
+
+@HUMAN
+@pytest.mark.parametrize("name", DEMOS)
+def test_other_talk_is_never_a_reading(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    sounds = sorted((SPEECH / "other_speech").glob("*.wav"))
+    assert len(sounds) == 10
+    ran = run(capsys, "hear", demo(name) / "board.yaml", *sounds, "--jobs", tmp_path, "--job", "a")
+    assert ran.status == 0, ran.err
+    assert [event for event in read_journal(tmp_path / "a").events if isinstance(event, Reading)] == []
+
+
+def test_sound_of_any_rate_and_channels(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    import soxr
+
+    folder = demo("failed_regulator")
+    sound, rate_hz = soundfile.read(folder / "session.flac", dtype="float32")
+    part = soxr.resample(sound[: 9 * rate_hz], rate_hz, 192_000)
+    soundfile.write(tmp_path / "wide.wav", np.stack([part, part], axis=1), 192_000, subtype="PCM_24")
+    ran = run(capsys, "hear", folder / "board.yaml", tmp_path / "wide.wav", "--jobs", tmp_path, "--job", "a")
+    assert ran.status == 0, ran.err
+    values = [event.value for event in read_journal(tmp_path / "a").events if isinstance(event, Reading)]
+    assert values == ["24.1", "5.02"]
+
+
+def test_silence_is_heard_as_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    soundfile.write(tmp_path / "quiet.wav", np.zeros(5 * 16000, np.int16), 16000)
+    ran = run(capsys, "hear", demo("failed_regulator") / "board.yaml", tmp_path / "quiet.wav", "--jobs", tmp_path,
+              "--job", "a")  # fmt: skip
+    assert ran.status == 0, ran.err
+    assert [event.kind for event in read_journal(tmp_path / "a").events] == ["opened", "closed"]
+
+
+def test_raw_sound_on_standard_input_as_json(tmp_path: Path) -> None:
+    folder = demo("failed_regulator")
+    sound, rate_hz = soundfile.read(folder / "session.flac", dtype="int16")
+    assert rate_hz == 16000
+    ran = subprocess.run(
+        [sys.executable, "-m", "benchvoice.cli", "hear", str(folder / "board.yaml"), "-", "--json",
+         "--jobs", str(tmp_path)],
+        input=sound[: 9 * 16000].tobytes(),
+        capture_output=True,
+        check=False,
+    )  # fmt: skip
+    assert ran.returncode == 0, ran.stderr
+    events = [json.loads(line) for line in ran.stdout.splitlines()]
+    assert [event["value"] for event in events if event["kind"] == "reading"] == ["24.1", "5.02"]
+    assert [event["seq"] for event in events] == list(range(1, len(events) + 1))
+
+
+def test_the_demo_leaves_journal_record_and_spoken_answers(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    ran = run(capsys, "demo", "clean_board", "--jobs", tmp_path, "--job", "a", "--replies", tmp_path / "replies.wav")
+    assert ran.status == 0, ran.err
+    assert {"journal.jsonl", "record.html", "record.csv", "record.json", "clips"} <= {
+        path.name for path in (tmp_path / "a").iterdir()
+    }
+    sound, rate_hz = soundfile.read(tmp_path / "replies.wav")
+    assert len(sound) / rate_hz > 10
+    assert "48.12 V  pass" in ran.out
+    listed = run(capsys, "demo", "--list")
+    assert listed.out.split() == sorted(DEMOS)
+    unknown = run(capsys, "demo", "kiln")
+    assert unknown.status == 2
+    assert "there is no demo session 'kiln'. Name one of: clean_board" in unknown.err
+
+
+def test_check_says_that_all_can_be_heard(capsys: pytest.CaptureFixture[str]) -> None:
+    ran = run(
+        capsys, "check", demo("failed_regulator") / "board.yaml", "--meter", demo("failed_regulator") / "meter.yaml"
+    )
+    assert ran.status == 0, ran.err
+    assert "words of this board and the grammar can be heard by" in ran.out
+    schema = run(capsys, "check", "--schema")
+    assert json.loads(schema.out)["title"] == "benchvoice board file"
+
+
+def test_score_counts_what_was_heard_right(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = demo("failed_regulator")
+    sound, rate_hz = soundfile.read(folder / "session.flac", dtype="int16")
+    soundfile.write(tmp_path / "a.wav", sound[: int(4.4 * rate_hz)], rate_hz)
+    soundfile.write(tmp_path / "b.wav", np.zeros(16000, np.int16), 16000)
+    lines = [
+        {
+            "audio": "a.wav",
+            "text": "input reads twenty four point one volts",
+            "point": "input",
+            "value": "24.1",
+            "unit": "V",
+        },
+        {"audio": "a.wav", "text": "mislabelled", "point": "input", "value": "42.1", "unit": "V"},
+        {"audio": "b.wav", "text": ""},
+        {"audio": "b.wav", "text": "swallowed", "point": "input", "value": "24.1", "unit": "V"},
+    ]
+    corpus = tmp_path / "corpus.jsonl"
+    corpus.write_text("\n".join(json.dumps(line) for line in lines), encoding="utf-8")
+    ran = run(capsys, "score", corpus, "--board", folder / "board.yaml", "--meter", folder / "meter.yaml", "--json")
+    assert ran.status == 0, ran.err
+    scored = json.loads(ran.out)
+    assert [item["result"] for item in scored["each"]] == ["right", "accepted wrong", "right", "ignored"]
+    corpus.write_text('{"audio": "a.wav"}\n{"text": 5}\n', encoding="utf-8")
+    bad = run(capsys, "score", corpus, "--board", folder / "board.yaml")
+    assert bad.status == 2
+    assert "corpus.jsonl, line 2, audio" in bad.err
