@@ -135,7 +135,7 @@ def _add_models(commands: _Commands[argparse.ArgumentParser]) -> None:
     actions = models.add_subparsers(title="actions", dest="action", metavar="ACTION", required=True)
     actions.add_parser("list", help="the models that are installed")
     add = actions.add_parser("add", help="add a model from an archive that you downloaded")
-    add.add_argument("archive", type=Path, help="ZIP or tar archive, or a model's folder")
+    add.add_argument("archive", type=Path, help="ZIP or tar archive of a model")
     add.add_argument("--sha256", help="the checksum that the archive must have")
     verify = actions.add_parser("verify", help="check that a model is as it was added")
     verify.add_argument("name", help="the model's name in the list")

@@ -42,7 +42,6 @@ def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     corpus = [{"audio": "AUDIO.flac", "text": "", "point": "bus", "value": "48.12", "unit": "V"}]
     (tmp_path / "CORPUS.jsonl").write_text("\n".join(map(json.dumps, corpus)), encoding="utf-8")
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("BENCHVOICE_HOME", str(tmp_path / "home"))
     assert main(["replay", "board.yaml", "TRANSCRIPT.vtt", "--job", "JOB", "--quiet"]) == 0
 
 

@@ -12,7 +12,7 @@ from rich.table import Table
 
 from benchvoice.commands.console import limits_text
 from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
-from benchvoice.commands.settings import open_ears, require_heard
+from benchvoice.commands.settings import open_ears
 from benchvoice.decide.profile import Board, json_schema
 from benchvoice.errors import BoardError
 
@@ -30,9 +30,8 @@ def run(arguments: argparse.Namespace) -> int:
     meter = load_meter(arguments.meter)
     grammar = BoardGrammar(board, meter, load_language()).grammar
     _print_board(board)
-    ears = open_ears(arguments)
     words = grammar.vocabulary()
-    require_heard(ears, words, arguments.board)
+    ears = open_ears(arguments, words, arguments.board)
     engines = " and ".join(recogniser.name for recogniser in ears.recognisers)
     print(f"All {len(words)} words of this board and the grammar can be heard by {engines}.")
     return 0

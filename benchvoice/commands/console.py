@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from rich import box
@@ -94,8 +95,12 @@ def print_paths(paths: Iterable[Path]) -> None:
         print(path)
 
 
-def progress(about: str, total: int | None, items: Iterable[float]) -> Iterator[None]:
-    """A bar on standard error while `items` (steps done each time) come in; nothing where nobody watches."""
+@contextmanager
+def progress(about: str) -> Iterator[Callable[[float, float], None]]:
+    """A bar on standard error, moved by calling what it gives with how much is done of how much in all.
+
+    Nothing is shown where nobody watches.
+    """
     bar = Progress(
         TextColumn("{task.description}"),
         BarColumn(),
@@ -105,7 +110,5 @@ def progress(about: str, total: int | None, items: Iterable[float]) -> Iterator[
         transient=True,
     )
     with bar:
-        task = bar.add_task(about, total=total)
-        for step in items:
-            bar.advance(task, step)
-            yield
+        task = bar.add_task(about, total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)

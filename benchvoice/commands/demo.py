@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from benchvoice.commands.hear import hear_recordings
+from benchvoice.commands.settings import IN_THE_JOB
 from benchvoice.errors import BenchvoiceError
 from benchvoice.files import shipped
 
@@ -27,6 +27,6 @@ def run(arguments: argparse.Namespace) -> int:
         raise BenchvoiceError(f"there is no demo session '{name}'", cure=f"Name one of: {', '.join(sessions)}")
     arguments.json = False
     if arguments.replies is None and not arguments.quiet:
-        arguments.replies = Path("benchvoice-demo-replies.wav")
+        arguments.replies = IN_THE_JOB
     print(f"Hearing {name}: the sound is {folder.name}/session.flac, the board {folder.name}/board.yaml\n")
     return hear_recordings(arguments, folder / "board.yaml", folder / "meter.yaml", [str(folder / "session.flac")])

@@ -16,7 +16,7 @@ from benchvoice.commands.opening import (
     open_job,
     utc_now,
 )
-from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_ears, open_mouth, require_heard
+from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_ears, open_mouth, replies_file
 from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.loop import Bench
 
@@ -34,11 +34,10 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
     meter = load_meter(meter_file)
     recordings = check_recordings(audio)
     grammar = BoardGrammar(board, meter, load_language())
-    ears = open_ears(arguments)
-    require_heard(ears, grammar.grammar.vocabulary(), board_file)
+    ears = open_ears(arguments, grammar.grammar.vocabulary(), board_file)
     with (
         open_job(board, meter, job_options(arguments), engine=ears.name, on_line=on_line(arguments)) as job,
-        open_mouth(arguments.replies) as mouth,
+        open_mouth(replies_file(arguments, job.folder)) as mouth,
     ):
         for remark in job.remarks:
             warn(remark)
@@ -63,5 +62,6 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
         record, paths = write_record(job.folder / JOURNAL_NAME, job.folder)
     if not arguments.json:
         print_record(record)
-        print_paths([job.folder / JOURNAL_NAME, *paths])
+        spoken = replies_file(arguments, job.folder)
+        print_paths([job.folder / JOURNAL_NAME, *paths, *([spoken] if spoken else [])])
     return 0

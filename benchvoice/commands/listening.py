@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -42,23 +41,19 @@ def hear_all(bench: Bench, recordings: list[Recording | None]) -> Iterator[Turn]
 def utterances(recording: Recording | None, *, watched: bool = True) -> Iterator[Utterance]:
     """The utterances of a recording, or of standard input; with a progress bar where `watched`."""
     segmenter = Segmenter(open_detector())
-    blocks = _watched(recording) if watched or recording is None else recording.blocks()
-    for block in blocks:
+    for block in _blocks(recording, watched=watched):
         yield from segmenter.feed(block)
     yield from segmenter.finish()
 
 
-def _watched(recording: Recording | None) -> Iterator[AudioBlock]:
+def _blocks(recording: Recording | None, *, watched: bool) -> Iterator[AudioBlock]:
     if recording is None:
-        yield from raw_blocks()
-        return
-    total = math.ceil(recording.duration_s)
-    blocks: list[AudioBlock] = []
+        return raw_blocks()
+    return _watched(recording) if watched else recording.blocks()
 
-    def steps() -> Iterator[float]:
+
+def _watched(recording: Recording) -> Iterator[AudioBlock]:
+    with progress(f"hearing {recording.path.name}") as show:
         for block in recording.blocks():
-            blocks.append(block)
-            yield len(block.samples) / 16000
-
-    for _ in progress(f"hearing {recording.path.name}", total, steps()):
-        yield blocks.pop()
+            show(block.start_s, recording.duration_s)
+            yield block

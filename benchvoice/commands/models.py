@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from benchvoice.commands.console import progress
 from benchvoice.files import user_data
 from benchvoice.models import add_model, list_models, verify_model
 
@@ -14,7 +15,8 @@ def run(arguments: argparse.Namespace) -> int:
     """Run the command; its exit status."""
     folder = user_data() / "models"
     if arguments.action == "add":
-        added = add_model(arguments.archive, folder, expect_sha256=arguments.sha256)
+        with progress(f"adding {arguments.archive.name}") as show:
+            added = add_model(arguments.archive, folder, expect_sha256=arguments.sha256, progress=show)
         print(f"added {added.name}")
         print(f"sha256 {added.sha256}")
         return 0

@@ -19,7 +19,7 @@ from benchvoice.commands.opening import (
     open_job,
     utc_now,
 )
-from benchvoice.commands.settings import SilentMouth, job_options, load_phrasebook, on_line, open_mouth
+from benchvoice.commands.settings import SilentMouth, job_options, load_phrasebook, on_line, open_mouth, replies_file
 from benchvoice.errors import TranscriptError
 from benchvoice.events import Event
 from benchvoice.keep.journal import JOURNAL_NAME
@@ -48,7 +48,7 @@ def run(arguments: argparse.Namespace) -> int:
     with (
         _opened(source) as file,
         open_job(board, meter, options, engine="text", on_line=on_line(arguments)) as job,
-        open_mouth(arguments.replies) as mouth,
+        open_mouth(replies_file(arguments, job.folder)) as mouth,
     ):
         for remark in job.remarks:
             warn(remark)
@@ -82,7 +82,8 @@ def run(arguments: argparse.Namespace) -> int:
         record, paths = write_record(job.folder / JOURNAL_NAME, job.folder)
     if not arguments.json:
         print_record(record)
-        print_paths([job.folder / JOURNAL_NAME, *paths])
+        spoken = replies_file(arguments, job.folder)
+        print_paths([job.folder / JOURNAL_NAME, *paths, *([spoken] if spoken else [])])
     return 0
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import argparse
 import json
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -19,7 +18,7 @@ from benchvoice import __version__
 from benchvoice.commands.console import progress
 from benchvoice.commands.listening import utterances
 from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter, utc_now
-from benchvoice.commands.settings import SilentMouth, load_phrasebook, open_ears, require_heard
+from benchvoice.commands.settings import SilentMouth, load_phrasebook, open_ears
 from benchvoice.decide import session
 from benchvoice.errors import CorpusError
 from benchvoice.events import Command, Event, Heard, Reading
@@ -60,16 +59,16 @@ def run(arguments: argparse.Namespace) -> int:
     """Run the command; its exit status."""
     lines = read_corpus(arguments.corpus)
     board = load_board(arguments.board)
-    grammar = BoardGrammar(board, load_meter(arguments.meter), load_language())
-    ears = open_ears(arguments)
-    require_heard(ears, grammar.grammar.vocabulary(), arguments.board)
+    meter = load_meter(arguments.meter)
+    grammar = BoardGrammar(board, meter, load_language())
+    ears = open_ears(arguments, grammar.grammar.vocabulary(), arguments.board)
     phrases = load_phrasebook()
     scored: list[Scored] = []
-
-    def steps() -> Iterator[float]:
+    with progress(f"scoring {arguments.corpus.name}") as show:
         for line in lines:
+            show(len(scored), len(lines))
             state, _ = session.open_session(
-                board, load_meter(arguments.meter), at=utc_now(), job="score", engine=ears.name, version=__version__
+                board, meter, at=utc_now(), job="score", engine=ears.name, version=__version__
             )
             memory = _Memory()
             bench = Bench(
@@ -82,14 +81,9 @@ def run(arguments: argparse.Namespace) -> int:
                 ears=ears,
                 clips=False,
             )
-            recording = Recording(arguments.corpus.parent / line.audio)
-            for utterance in utterances(recording, watched=False):
+            for utterance in utterances(Recording(arguments.corpus.parent / line.audio), watched=False):
                 bench.take_utterance(utterance, line.audio)
             scored.append(_judge(line, memory.events))
-            yield 1
-
-    for _ in progress(f"scoring {arguments.corpus.name}", len(lines), steps()):
-        pass
     _print(scored, as_json=arguments.json)
     return 0
 

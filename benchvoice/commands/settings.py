@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -17,10 +17,19 @@ from benchvoice.files import user_data
 from benchvoice.hear.engines import open_engines
 from benchvoice.hear.panel import Panel, check_vocabulary
 from benchvoice.loop import Mouth
-from benchvoice.models import find_model
+from benchvoice.models import find_model, list_models
 from benchvoice.records import Reply
 
-__all__ = ["SilentMouth", "job_options", "load_phrasebook", "on_line", "open_ears", "open_mouth", "require_heard"]
+__all__ = [
+    "IN_THE_JOB",
+    "SilentMouth",
+    "job_options",
+    "load_phrasebook",
+    "on_line",
+    "open_ears",
+    "open_mouth",
+    "replies_file",
+]
 
 
 class SilentMouth:
@@ -70,29 +79,52 @@ def on_line(arguments: argparse.Namespace) -> Callable[[str], None] | None:
     return print if arguments.json else None
 
 
-def open_ears(arguments: argparse.Namespace) -> Panel:
-    """What hears, as --engine and --model say; an installed Vosk model joins when it is named.
+def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path) -> Panel:
+    """What hears, as --engine and --model say, and can hear every one of `words`.
+
+    Without --model, a model that was added joins the panel where it is the only one that takes a grammar and knows
+    the words.
 
     Raises:
         ModelError: an engine or the model cannot be had.
+        BoardError: words cannot be heard; they are named, with what to say instead.
     """
-    model = None if arguments.model is None else find_model(arguments.model, user_data() / "models")
-    ears = open_engines(arguments.engine, model)
+    folder = user_data() / "models"
+    if arguments.model is None and arguments.engine in ("panel", "vosk"):
+        ears = _with_added_model(arguments.engine, folder, words)
+    else:
+        ears = open_engines(arguments.engine, None if arguments.model is None else find_model(arguments.model, folder))
     if ears.caution:
         warn(ears.caution)
-    return ears
-
-
-def require_heard(ears: Panel, words: Iterable[str], board: Path) -> None:
-    """Insist that every word of the board and the grammar can be heard.
-
-    Raises:
-        BoardError: some cannot; they are named, with what to say instead.
-    """
     unheard = check_vocabulary(ears.recognisers, words)
     if unheard:
         listed = "; ".join(str(item) for item in unheard)
         raise BoardError(listed, file=board, cure="Give the point another name under say")
+    return ears
+
+
+def _with_added_model(engine: str, folder: Path, words: Sequence[str]) -> Panel:
+    fit = [model for model in list_models(folder) if model.takes_grammar]
+    if len(fit) > 1:
+        warn(f"{len(fit)} Vosk models are installed and none is used: name one with --model")
+    if len(fit) != 1:
+        return open_engines(engine)
+    ears = open_engines(engine, fit[0].path)
+    unheard = [item for item in check_vocabulary(ears.recognisers, words) if item.engine == "vosk"]
+    if not unheard or engine == "vosk":
+        return ears
+    warn(f"the Vosk model {fit[0].name} is left out: it does not know {', '.join(item.word for item in unheard[:5])}")
+    return open_engines(engine)
+
+
+IN_THE_JOB = Path()
+"""In place of a file's name: the answers are written beside the journal."""
+
+
+def replies_file(arguments: argparse.Namespace, job: Path) -> Path | None:
+    """Where the spoken answers are to be written; None where nobody wants them."""
+    chosen: Path | None = arguments.replies
+    return job / "replies.wav" if chosen == IN_THE_JOB else chosen
 
 
 @contextmanager

@@ -117,12 +117,12 @@ def test_raw_sound_on_standard_input_as_json(tmp_path: Path) -> None:
 
 
 def test_the_demo_leaves_journal_record_and_spoken_answers(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    ran = run(capsys, "demo", "clean_board", "--jobs", tmp_path, "--job", "a", "--replies", tmp_path / "replies.wav")
+    ran = run(capsys, "demo", "clean_board", "--jobs", tmp_path, "--job", "a")
     assert ran.status == 0, ran.err
-    assert {"journal.jsonl", "record.html", "record.csv", "record.json", "clips"} <= {
+    assert {"journal.jsonl", "record.html", "record.csv", "record.json", "replies.wav", "clips"} <= {
         path.name for path in (tmp_path / "a").iterdir()
     }
-    sound, rate_hz = soundfile.read(tmp_path / "replies.wav")
+    sound, rate_hz = soundfile.read(tmp_path / "a" / "replies.wav")
     assert len(sound) / rate_hz > 10
     assert "48.12 V  pass" in ran.out
     listed = run(capsys, "demo", "--list")
