@@ -38,6 +38,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         # the reader of our output went away: nothing to tell anybody
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return _BAD_INPUT
+    except OSError as error:
+        print(f"benchvoice: {error.filename or 'standard output'}: {error.strerror or error}", file=sys.stderr)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return _BAD_INPUT
     return status
 
 

@@ -69,6 +69,10 @@ def test_the_two_commands_come_first_and_need_nothing_else() -> None:
     assert blocks[1] == "python3 -m venv .venv && .venv/bin/pip install -e '.[test]' && .venv/bin/pytest\n"
 
 
+def test_nothing_is_left_to_fill_in() -> None:
+    assert re.findall(r"@[A-Z]+@", README) == []
+
+
 def test_the_boards_of_the_readme_are_boards() -> None:
     boards = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
     assert boards

@@ -180,7 +180,16 @@ def open_job(
         if resumed:
             _check_board(journal, board)
             resumed_state = session.resume(board, meter, journal.events)
-            state, opened = session.reopen(resumed_state, at=utc_now(), job=name, engine=engine, version=__version__)
+            state, opened = session.reopen(
+                resumed_state,
+                at=utc_now(),
+                job=name,
+                engine=engine,
+                version=__version__,
+                complaint=options.complaint,
+                serial=options.serial,
+                technician=options.technician,
+            )
         else:
             state, opened = session.open_session(
                 board,

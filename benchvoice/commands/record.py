@@ -38,6 +38,10 @@ def _folder(job: str | None, jobs: Path) -> Path:
     if job is None:
         raise JournalError("no job was named", cure=listed)
     for folder in (Path(job), jobs / job):
-        if (folder / JOURNAL_NAME).is_file():
-            return folder
+        try:
+            if (folder / JOURNAL_NAME).is_file():
+                return folder
+        except OSError as cause:
+            what = f"cannot be read ({cause.strerror})"
+            raise JournalError(what, file=folder, cure="Check its permissions") from None
     raise JournalError(f"there is no job '{job}'", cure=listed)

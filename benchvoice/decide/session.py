@@ -62,15 +62,28 @@ def open_session(
 
 
 def reopen(
-    state: SessionState, *, at: datetime, job: str, engine: str, version: str
+    state: SessionState,
+    *,
+    at: datetime,
+    job: str,
+    engine: str,
+    version: str,
+    complaint: str | None = None,
+    serial: str | None = None,
+    technician: str | None = None,
 ) -> tuple[SessionState, tuple[Event, ...]]:
-    """Takes a resumed session up again in a new process; a question left open has lapsed."""
+    """Takes a resumed session up again in a new process; a question left open has lapsed.
+
+    What the papers say is given again only where it is new.
+    """
     events: list[Event] = []
     if state.question is not None:
         why = "the session ended"
         events.append(Lapsed(seq=state.next_seq, at=at, asked=state.question.asked, why=why))
         state = apply(state, events[-1])
-    events.append(_opened(state, at=at, job=job, engine=engine, version=version, stage=state.stage, resumed=True))
+    opened = _opened(state, at=at, job=job, engine=engine, version=version, stage=state.stage, resumed=True)
+    papers = {"complaint": complaint, "serial": serial, "technician": technician}
+    events.append(opened.model_copy(update=papers))
     return apply(state, events[-1]), tuple(events)
 
 

@@ -15,6 +15,7 @@ from benchvoice.records import Context, SpokenPoint, WordNetwork
 from benchvoice.understand.language import Language, Phrase
 from benchvoice.understand.network import compile_network
 from benchvoice.understand.templates import (
+    EMPTY,
     Alt,
     Mark,
     Node,
@@ -23,13 +24,12 @@ from benchvoice.understand.templates import (
     Shared,
     Tag,
     fill,
-    optional,
     phrase,
     read_template,
     sample,
     slots_in,
 )
-from benchvoice.understand.values_said import unfinished_value, value_said
+from benchvoice.understand.values_said import misfit_value, unfinished_value, value_said
 from benchvoice.units import quantity_kind
 
 __all__ = ["Grammar", "Template"]
@@ -95,7 +95,7 @@ class Grammar:
         """What may be said in this context; made once for each kind of context and kept."""
         key = self._key(context)
         if key not in self._networks:
-            self._networks[key] = compile_network(Alt((self.sentences(context), self.unfinished(context))))
+            self._networks[key] = compile_network(Alt((self.sentences(context), self.to_refuse(context))))
         return self._networks[key]
 
     def vocabulary(self) -> tuple[str, ...]:
@@ -131,19 +131,51 @@ class Grammar:
             forms.extend(self._filled(template, context))
         return Alt(tuple(forms))
 
-    def unfinished(self, context: Context) -> Node:
-        """Readings without an end: listened for like sentences, and refused by the parser with the reason."""
+    def to_refuse(self, context: Context) -> Node:
+        """Slips that are listened for like sentences, so that the parser can refuse them with the reason.
+
+        A recogniser that could not hear them would make a reading of them: a value without an end, with a unit of
+        another quantity, or at a point that the board does not have ("rail six" beside "rail five").
+        """
         if not context.listening:
             return Alt(())
         readings = [template for template in self.heard_templates if {"point", "value"} <= template.slots]
-        forms: list[Node] = [self._unfinished(ear) for ear in sorted(self._ears(context.current))]
+        forms: list[Node] = []
+        for ear in sorted(self._ears(context.current)):
+            forms += [self._unfinished(ear), self._misfit(ear)]
         for ear, names in self._names_by_ear.items():
-            ends = optional(self._unfinished(ear))
-            forms.extend(fill(template.node, {"point": names, "value": ends}) for template in readings)
+            slips = Alt((EMPTY, self._unfinished(ear), self._misfit(ear)))
+            forms.extend(fill(template.node, {"point": names, "value": slips}) for template in readings)
+            strangers = Alt(tuple(phrase(words) for words, point in self.strangers.items() if _ear(point) == ear))
+            filling = {"point": strangers, "value": self._value(ear)}
+            forms.extend(fill(template.node, filling) for template in readings)
         return Alt(tuple(forms))
+
+    @cached_property
+    def strangers(self) -> dict[Phrase, SpokenPoint]:
+        """Names that differ from a point's in one digit and are nobody's, with the point that they are near to."""
+        digits = (*self.language.heard(self.language.digits), *self.language.heard(self.language.zero))
+        found: dict[Phrase, SpokenPoint] = {}
+        for words, point in self.names.items():
+            for at, word in enumerate(words):
+                for other in digits if word in digits else ():
+                    name = (*words[:at], other, *words[at + 1 :])
+                    if name not in self.names:
+                        found.setdefault(name, point)
+        return found
 
     def _unfinished(self, ear: _Ear) -> Node:
         return unfinished_value(quantity_kind(ear[0]), ear[1], self.language)
+
+    def _misfit(self, ear: _Ear) -> Node:
+        if ear not in self._misfits:
+            others = tuple(quantity_kind(name) for name in sorted({point.quantity for point in self.points} - {ear[0]}))
+            self._misfits[ear] = Shared(misfit_value(quantity_kind(ear[0]), ear[1], others, self.language))
+        return self._misfits[ear]
+
+    @cached_property
+    def _misfits(self) -> dict[_Ear, Node]:
+        return {}
 
     def _filled(self, template: Template, context: Context) -> list[Node]:
         intent = Mark(Tag("intent", f"{template.kind}/{template.name}" if template.name else template.kind))

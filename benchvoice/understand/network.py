@@ -53,6 +53,8 @@ class _Loose:
         raise GrammarError(f"slot <{node.name}> was not filled")
 
     def _embed(self, shared: Shared, start: int) -> int:
+        if shared.node == Alt(()):
+            return self.add(shared.node, start)
         if shared not in _COMPILED:
             _COMPILED[shared] = compile_network(shared.node)
         network = _COMPILED[shared]

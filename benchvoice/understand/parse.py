@@ -73,7 +73,7 @@ class Parser:
         intents, why = self._find(words, context, near=False)
         if not intents:
             intents, near_why = self._find(words, context, near=True)
-            why = near_why or why
+            why = near_why or why or self._stranger(words)
         if intents:
             return Parse(text, intents)
         return Parse(text, (), why or "not a sentence of the bench", tried=why not in ("", NOTHING_ASKED))
@@ -94,6 +94,13 @@ class Parser:
                 if why and (template.kind != "value alone" or words[0] in self._number_starts):
                     reasons.append(why)
         return _without_lesser_notes(tuple(found.values())), reasons[0] if reasons else ""
+
+    def _stranger(self, words: Phrase) -> str:
+        """The reason where a reading was begun at a point that the board does not have."""
+        names = (
+            words[:length] for length in range(min(len(words), 12), 0, -1) if words[:length] in self.grammar.strangers
+        )
+        return next((f"there is no point called {' '.join(name)}" for name in names), "")
 
     @cached_property
     def _number_starts(self) -> frozenset[str]:

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from benchvoice.understand.language import Language
 from benchvoice.understand.templates import EMPTY, Alt, Mark, Node, Seq, Tag, Word, optional, phrase
-from benchvoice.units import QuantityKind
+from benchvoice.units import UNITS, QuantityKind
 
-__all__ = ["unfinished_value", "value_said"]
+__all__ = ["misfit_value", "unfinished_value", "value_said"]
 
 _LONGEST_ROW = 8  # digits in a row of bare digits
 _LARGE = ("resistance", "frequency")  # quantities whose values are said in thousands
@@ -163,6 +163,30 @@ def unfinished_value(kind: QuantityKind, decimals: int, language: Language) -> N
     return Seq((optional(said.minus), unfinished)) if kind.signed else unfinished
 
 
+def misfit_value(kind: QuantityKind, decimals: int, others: tuple[QuantityKind, ...], language: Language) -> Node:
+    """A value with a unit that measures something else on this board. No alternatives where there is none.
+
+    Listened for so that it can be refused: without it "five ohms" at a voltage would be heard as five.
+    """
+    own = language.unit_phrases(kind)
+    units = dict.fromkeys(words for other in others for words in language.heard_units.get(other.name, ()))
+    # base units only: "milliohms" is too near to "milliamps" to be worth its harm
+    misfits = tuple(phrase(words) for words in units if words not in own and UNITS[language.units[words]].exponent == 0)
+    if not kind.base or not misfits:
+        return Alt(())
+    said = _Said(language)
+    number = _number(said, said.cardinal(large=kind.name in _LARGE), decimals)
+    misfit: Node = Seq((number, Alt(misfits)))
+    return Seq((optional(said.minus), misfit)) if kind.signed else misfit
+
+
+def _number(said: _Said, cardinal: Node, decimals: int) -> Node:
+    forms: list[Node] = [cardinal, said.unpointed()]
+    if decimals > 0:
+        forms.append(Seq((said.before_point(cardinal), said.point, said.decimals(decimals))))
+    return Alt(tuple(forms))
+
+
 def value_said(kind: QuantityKind, decimals: int, language: Language) -> Node:
     """The template of a value of `kind` with at most `decimals` digits after the point.
 
@@ -172,13 +196,10 @@ def value_said(kind: QuantityKind, decimals: int, language: Language) -> Node:
     if not kind.base:
         return said.bare_row(_LONGEST_ROW)
     cardinal = said.cardinal(large=kind.name in _LARGE)
-    forms: list[Node] = [cardinal, said.unpointed()]
-    if decimals > 0:
-        forms.append(Seq((said.before_point(cardinal), said.point, said.decimals(decimals))))
     symbols = language.unit_phrases(kind)
     heard = language.heard_units.get(kind.name, ())
     unit = Alt(tuple(phrase(words, Tag("unit", symbols[words])) for words in heard))
-    number: Node = Seq((Alt(tuple(forms)), optional(unit)))
+    number: Node = Seq((_number(said, cardinal, decimals), optional(unit)))
     infix = tuple(words for words in heard if words in language.infix_units.get(kind.name, frozenset()))
     if infix and decimals > 0:
         stand_in = Alt(tuple(phrase((*words,), Tag("infix", symbols[words])) for words in infix))

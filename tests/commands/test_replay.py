@@ -75,6 +75,14 @@ def test_a_job_is_taken_up_again(tmp_path: Path, capsys: pytest.CaptureFixture[s
     assert [event.resumed for event in events if isinstance(event, Opened)] == [False, True]
 
 
+def test_a_complaint_given_later_is_kept(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    board = demo("failed_regulator") / "board.yaml"
+    for complaint in ("no heat", "smells burnt"):
+        run(capsys, "replay", board, lines(tmp_path), "--jobs", tmp_path, "--job", "a", "--complaint", complaint)
+    record = json.loads((tmp_path / "a" / "record.json").read_text(encoding="utf-8"))
+    assert record["complaint"] == "smells burnt"
+
+
 def test_a_journal_folds_to_the_same_record(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     board = demo("failed_regulator") / "board.yaml"
     run(capsys, "replay", board, lines(tmp_path), "--jobs", tmp_path, "--job", "a")

@@ -12,13 +12,16 @@ from tests.understand.boards import english, grammar
 CAN_BE_SAID = [
     (Context(), "rail five reads five point oh", True),
     (Context(), "rail five reads five volts oh five", True),
-    (Context(), "rail five reads five ohms", False),  # each point hears its own units only
+    (Context(), "rail five reads five ohms", True),  # a slip: heard, so that it can be refused
+    (Context(), "rail six reads five point one", True),  # a point that is not there: the same
+    (Context(), "rail fifty reads five point one", False),
     (Context(), "logic rail to ground is five ohms", True),
     (Context(), "logic rail to ground is minus five", False),  # nothing below zero where it cannot be
     (Context(), "five point one", False),
     (Context(current="rail 5"), "five point one", True),
     (Context(current="logic rail to ground"), "four k seven", True),
     (Context(current="rail 5"), "four k seven", False),
+    (Context(current="rail 5"), "four ohms", True),
     (Context(), "yes", False),
     (Context(question_open=True), "yes", True),
     (Context(), "correction five", False),

@@ -73,8 +73,9 @@ REFUSED: list[tuple[str, Context, str]] = [
     ("rail five reads five ohms", HERE, "ohms does not measure voltage"),
     ("rail five reads three point", HERE, "nothing was said after the point"),
     ("rail five reads banana", HERE, "'banana' is not a number"),
-    ("rail three reads three point one", HERE, "not a sentence of the bench"),  # a near name never differs in a digit
-    ("rail three point five reads three point five", HERE, "not a sentence of the bench"),
+    ("rail six reads six point one", HERE, "there is no point called rail six"),  # a near name never differs in a digit
+    ("rail three point five reads three point five", HERE, "there is no point called rail three point five"),
+    ("the kettle reads three point five", HERE, "not a sentence of the bench"),
     ("rail five reads - five", HERE, "'- five' is not a number"),  # a sign or a pause? never lost
     ("rail five reads -five", HERE, "'- five' is not a number"),
     ("rail five five point one", HERE, "not a sentence of the bench"),  # no verb: where does the name end?
