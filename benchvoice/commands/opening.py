@@ -23,8 +23,8 @@ from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.language import FILES, Language, read_language
 from benchvoice.understand.parse import Parser
 
-__all__ = ["BoardGrammar", "JobOptions", "OpenJob", "language_texts", "load_board", "load_language", "load_meter",
-           "open_job", "read_text", "utc_now"]  # fmt: skip
+__all__ = ["BoardGrammar", "JobOptions", "OpenJob", "checked_name", "language_texts", "load_board",
+           "load_language", "load_meter", "open_job", "read_text", "utc_now"]  # fmt: skip
 
 MOST_BYTES = 1_000_000
 """The largest board, meter or language file that is read; a real one has a few thousand."""
@@ -170,9 +170,7 @@ def open_job(
         JournalError: its journal is damaged.
         StorageError: the folder cannot be written.
     """
-    name = options.job or f"{datetime.now().astimezone():%Y%m%d-%H%M%S}-{_slug(board.name)}"
-    if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]*", name):
-        raise StorageError(f"'{name}' cannot be a job's name", cure="Use letters, digits, dots, dashes and underscores")
+    name = checked_name(options.job or f"{datetime.now().astimezone():%Y%m%d-%H%M%S}-{_slug(board.name)}")
     folder = options.jobs / name
     with Journal.open(folder) as journal:
         keeper = JobKeeper(journal, folder, on_line)
@@ -203,7 +201,34 @@ def open_job(
                 technician=options.technician,
             )
         keeper.append(opened)
-        yield OpenJob(name, folder, keeper, state, resumed, journal.integrity.remarks())
+        yield OpenJob(name, folder, keeper, state, resumed, (*journal.integrity.remarks(), *_changes(journal, opened)))
+
+
+def checked_name(name: str) -> str:
+    """A job's name that is safe as a folder's.
+
+    Raises:
+        StorageError: it could leave the folder of all jobs, or hide in it.
+    """
+    if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]*", name):
+        raise StorageError(f"'{name}' cannot be a job's name", cure="Use letters, digits, dots, dashes and underscores")
+    return name
+
+
+def _changes(journal: Journal, opened: tuple[Event, ...]) -> tuple[str, ...]:
+    """What is judged otherwise than in this job's last session, for the technician to know."""
+    before = next((event for event in reversed(journal.events) if isinstance(event, Opened)), None)
+    now = next(event for event in opened if isinstance(event, Opened))
+    if before is None:
+        return ()
+    found = []
+    if before.meter != now.meter:
+        was = f"the meter '{before.meter.name}'" if before.meter else "no meter"
+        given = f"'{now.meter.name}'" if now.meter else "none"
+        found.append(f"this job's last session used {was}, this one {given} or another file: uncertainties will differ")
+    if before.board_sha256 != now.board_sha256:
+        found.append("the board file has changed since this job's last session; each reading keeps its own limits")
+    return tuple(found)
 
 
 def _check_board(journal: Journal, board: Board) -> None:

@@ -9,10 +9,11 @@ from pathlib import Path
 from typing import TextIO
 
 from benchvoice.commands.console import print_paths, print_record, print_turn, warn
-from benchvoice.commands.finish import write_record
+from benchvoice.commands.finish import fold_journal, write_record
 from benchvoice.commands.opening import (
     BoardGrammar,
     JobKeeper,
+    checked_name,
     load_board,
     load_language,
     load_meter,
@@ -138,12 +139,18 @@ def _opened(path: Path) -> TextIO:
 
 def _fold_again(arguments: argparse.Namespace, journal: Path, board: str) -> int:
     """A journal needs no understanding: its events are folded as they are."""
-    folder = arguments.jobs / (arguments.job or f"{journal.resolve().parent.name}-replayed")
-    record, paths = write_record(journal, folder)
-    if record.board != board:
+    folder = arguments.jobs / checked_name(arguments.job or f"{journal.resolve().parent.name}-replayed")
+    board_there = fold_journal(journal).board
+    if board_there != board:
         raise TranscriptError(
-            f"is the journal of '{record.board}', not of '{board}'", file=journal, cure="Name that board's file"
+            f"is the journal of '{board_there}', not of '{board}'", file=journal, cure="Name that board's file"
         )
+    other = folder / JOURNAL_NAME
+    if other.exists() and not other.samefile(journal):
+        raise TranscriptError(
+            f"would overwrite the record of the job in {folder}", file=journal, cure="Name another --job"
+        )
+    record, paths = write_record(journal, folder)
     if arguments.json:
         print(journal.read_text(encoding="utf-8"), end="")
         return 0

@@ -206,7 +206,8 @@ def _applied(state: SessionState, event: Event) -> SessionState:
     new = state
     match event:
         case Opened():
-            fresh = replace(without_question(state), note_opened_at=None, listening=True, closed=False)
+            # nobody can be certain what is under the probe after a restart: a value alone belongs to no point
+            fresh = replace(without_question(state), note_opened_at=None, listening=True, closed=False, current=None)
             new = replace(fresh, stage=event.stage)
         case Heard():
             new = _heard(state, event)

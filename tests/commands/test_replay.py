@@ -83,6 +83,42 @@ def test_a_complaint_given_later_is_kept(tmp_path: Path, capsys: pytest.CaptureF
     assert record["complaint"] == "smells burnt"
 
 
+def test_a_resumed_job_takes_no_value_for_the_last_sessions_point(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    board = demo("failed_regulator") / "board.yaml"
+    for text in ("rail five reads five point zero two", "four point nine"):
+        ran = run(capsys, "replay", board, lines(tmp_path, text), "--jobs", tmp_path, "--job", "a")
+    assert "Not taken. The point was not said." in ran.out
+    readings = [event.value for event in read_journal(tmp_path / "a").events if isinstance(event, Reading)]
+    assert readings == ["5.02"]
+
+
+def test_another_meter_on_resuming_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = demo("failed_regulator")
+    given = ("replay", folder / "board.yaml", lines(tmp_path), "--jobs", tmp_path, "--job", "a")
+    assert run(capsys, *given, "--meter", folder / "meter.yaml").err == ""
+    ran = run(capsys, *given)
+    assert ran.status == 0
+    assert "this job's last session used the meter 'hand-held multimeter, 6000 counts'" in ran.err
+
+
+def test_a_replayed_journal_overwrites_no_other_job(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    board = demo("failed_regulator") / "board.yaml"
+    for job in ("a", "b"):
+        run(capsys, "replay", board, lines(tmp_path), "--jobs", tmp_path, "--job", job)
+    before = (tmp_path / "b" / "record.json").read_bytes()
+    journal = tmp_path / "a" / "journal.jsonl"
+    taken = run(capsys, "replay", board, journal, "--jobs", tmp_path, "--job", "b")
+    assert (taken.status, (tmp_path / "b" / "record.json").read_bytes()) == (2, before)
+    assert "would overwrite the record" in taken.err
+    outside = run(capsys, "replay", board, journal, "--jobs", tmp_path / "jobs", "--job", "../out")
+    assert outside.status == 2
+    assert not (tmp_path / "out").exists()
+    run(capsys, "replay", demo("clean_board") / "board.yaml", journal, "--jobs", tmp_path / "jobs")
+    assert not (tmp_path / "jobs").exists()
+
+
 def test_a_journal_folds_to_the_same_record(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     board = demo("failed_regulator") / "board.yaml"
     run(capsys, "replay", board, lines(tmp_path), "--jobs", tmp_path, "--job", "a")
