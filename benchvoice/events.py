@@ -85,7 +85,10 @@ class HeardAlternative(_Frozen):
 
 
 class Heard(_Event):
-    """An utterance and its one outcome. `why` says what led to it."""
+    """An utterance and its one outcome. `why` says what led to it.
+
+    `leaves_point`: it came to nothing but named another point, so a value alone belongs to none until a point is said.
+    """
 
     kind: Literal["heard"] = "heard"
     source: str
@@ -98,6 +101,7 @@ class Heard(_Event):
     outcome: Literal["accepted", "asked", "ignored"]
     why: str = ""
     remarks: tuple[str, ...] = ()
+    leaves_point: bool = False
 
 
 class Reading(_Event):

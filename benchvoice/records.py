@@ -355,6 +355,8 @@ class Parse:
         text: the words.
         intents: every meaning, likeliest first.
         why: the reason where there is none ("unfinished number", "ohms do not measure voltage").
+        leaves_point: with no intents, whether another point than the current one was named: what is said next is then
+            no longer certain to be measured at the current one.
         tried: with no intents, whether it began as a sentence of the bench: then the reason is said aloud.
     """
 
@@ -362,6 +364,7 @@ class Parse:
     intents: tuple[Intent, ...]
     why: str = ""
     tried: bool = False
+    leaves_point: bool = False
 
     @property
     def meaning(self) -> str | None:

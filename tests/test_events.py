@@ -83,6 +83,7 @@ EVERY_FIELD: list[Event] = [
         outcome="accepted",
         why="sphinx and network agree",
         remarks=("clipped",),
+        leaves_point=True,
     ),
     Reading(
         seq=3,

@@ -44,7 +44,7 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
         bench = Bench(
             job.state,
             understanding=grammar,
-            phrases=load_phrasebook(),
+            phrases=load_phrasebook(board),
             mouth=mouth,
             keeper=job.keeper,
             clock=utc_now,

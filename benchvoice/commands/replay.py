@@ -57,7 +57,7 @@ def run(arguments: argparse.Namespace) -> int:
         bench = Bench(
             job.state,
             understanding=grammar,
-            phrases=load_phrasebook(),
+            phrases=load_phrasebook(board),
             mouth=SilentMouth(),
             keeper=batch,
             clock=utc_now,

@@ -62,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
     meter = load_meter(arguments.meter)
     grammar = BoardGrammar(board, meter, load_language())
     ears = open_ears(arguments, grammar.grammar.vocabulary(), arguments.board)
-    phrases = load_phrasebook()
+    phrases = load_phrasebook(board)
     scored: list[Scored] = []
     with progress(f"scoring {arguments.corpus.name}") as show:
         for line in lines:

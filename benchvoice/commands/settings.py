@@ -12,6 +12,7 @@ from benchvoice.answer.phrases import Phrasebook, read_phrasebook
 from benchvoice.answer.voice import WaveVoice
 from benchvoice.commands.console import warn
 from benchvoice.commands.opening import JobOptions, language_texts
+from benchvoice.decide.profile import Board
 from benchvoice.errors import BoardError, SpeechError
 from benchvoice.files import user_data
 from benchvoice.hear.engines import open_engines
@@ -69,9 +70,9 @@ def job_options(arguments: argparse.Namespace) -> JobOptions:
     )
 
 
-def load_phrasebook(language: str = "en") -> Phrasebook:
-    """A shipped language's sentences."""
-    return read_phrasebook(language_texts(language, REPLY_FILES))
+def load_phrasebook(board: Board, language: str = "en") -> Phrasebook:
+    """A shipped language's sentences, with the board's points called as they are called at the bench."""
+    return read_phrasebook(language_texts(language, REPLY_FILES), {point.name: point.say[0] for point in board.points})
 
 
 def on_line(arguments: argparse.Namespace) -> Callable[[str], None] | None:

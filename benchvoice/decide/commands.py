@@ -39,8 +39,16 @@ def keep_note(turn: Turn, text: str, *, verified: bool, why: str = "") -> Step:
 
 def corrected_reading(turn: Turn, point: str | None) -> Reading | None:
     """The reading that a correction replaces: the latest of the point it names, else the last one of all."""
-    named = None if point is None else turn.state.latest(point)
-    return named or turn.state.readings.top
+    state, top = turn.state, turn.state.readings.top
+    if point is None:
+        return top if top is not None and state.current in (None, top.point) else None
+    named = state.latest(point)
+    if named is not None or top is None:
+        return named
+    # the name itself may have been the slip; then it is the last reading that moves, never one of another stage, and
+    # never to a point that was read before
+    read = any(reading.point == point for reading in state.readings)
+    return None if read or top.stage != state.stage else top
 
 
 def carry_out(turn: Turn, command: CommandIntent, why: str = "", *, answering: bool = False) -> Step:

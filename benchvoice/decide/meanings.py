@@ -80,7 +80,9 @@ def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False) -
 
 
 def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:
-    if any(isinstance(intent, CommandIntent) for intent in intents) and turn.state.readings.top is None:
+    if any(isinstance(intent, CommandIntent) for intent in intents) and not any(
+        isinstance(intent, CommandIntent) and corrected_reading(turn, intent.point) for intent in intents
+    ):
         return "there is no reading to correct"
     if turn.current is None and any(isinstance(intent, ReadingIntent) and intent.point is None for intent in intents):
         return "the point was not said"

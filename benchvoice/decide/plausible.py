@@ -31,6 +31,8 @@ def absurdity(value: SpokenValue, point: Point, meter: Meter | None = None) -> s
     if value.over_range or point.quantity == "digits":
         return ""
     number = _in_point_unit(value, point)
+    if _finer(value, point, meter):
+        return "more digits than the meter shows"
     if point.low is not None and point.high is not None and point.low <= number <= point.high:
         return ""
     return _reason(value, number, point, meter)
@@ -92,6 +94,18 @@ def _beyond(value: SpokenValue, point: Point, meter: Meter | None) -> bool:
     if meter is None or meter.function(point.quantity, value.waveform) is None:
         return False
     return meter.range_for(point.quantity, value.number, value.unit, value.waveform) is None
+
+
+def _finer(value: SpokenValue, point: Point, meter: Meter | None) -> bool:
+    """Whether its digits go below the finest step of the meter, whatever its range."""
+    if meter is None or "." not in value.digits:
+        return False
+    function = meter.function(point.quantity, value.waveform)
+    if function is None:
+        return False
+    step = convert(Decimal(1).scaleb(-len(value.digits.partition(".")[2])), value.unit, function.ranges[0].unit)
+    used = meter.range_for(point.quantity, value.number, value.unit, value.waveform)
+    return used is not None and step < convert(used.resolution, used.unit, function.ranges[0].unit)
 
 
 def _in_point_unit(value: SpokenValue, point: Point) -> Decimal:

@@ -14,7 +14,7 @@ from benchvoice.decide.commands import carry_out, keep_note
 from benchvoice.decide.meanings import resolve, take
 from benchvoice.decide.meter import Meter
 from benchvoice.decide.questions import answer, ask_again, doubtful, is_answer, matching, not_understood, value_again
-from benchvoice.decide.session_state import OPEN_FOR, SessionState, Stage, apply, resume
+from benchvoice.decide.session_state import SessionState, Stage, apply, resume
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import Closed, Event, Lapsed, MeterInUse, Opened, OpenedPoint, Said
 from benchvoice.records import (
@@ -155,7 +155,7 @@ def step(state: SessionState, hearing: Hearing, *, word_question: Callable[[Deci
         return turn.overhear("the job is closed")
     if not state.listening and not _starts_listening(hearing):
         return turn.overhear("not listening")
-    if state.note_opened_at is not None and hearing.at - state.note_opened_at <= OPEN_FOR:
+    if state.note_opened is not None and not state.note_opened.outlived_by(turn.moment):
         return _take_note(turn)
     trust = hearing.transcript.trust
     if trust is Trust.UNRELATED:

@@ -26,6 +26,7 @@ from benchvoice.records import Candidate, CommandIntent, CommandName, Context, S
 
 __all__ = [
     "OPEN_FOR",
+    "Moment",
     "OpenQuestion",
     "ReadingStack",
     "SessionState",
@@ -40,6 +41,28 @@ Stage = Literal["before", "after"]
 
 OPEN_FOR = timedelta(seconds=120)
 """How long a question, or the announcement of a note, waits: a "yes" of another talk must not answer an old one."""
+
+
+@dataclass(frozen=True)
+class Moment:
+    """When an utterance was: by the clock, and where in its recording or stream it began and ended, in seconds."""
+
+    at: datetime
+    source: str = ""
+    start_s: float | None = None
+    end_s: float | None = None
+
+    def outlived_by(self, later: Moment) -> bool:
+        """Whether more than OPEN_FOR lies between them.
+
+        Told by the sound where both are of one source, since a recording is heard faster than it was spoken; and by
+        the clock all the same, since one recording may be heard again a day later.
+        """
+        waited = later.at - self.at
+        since_s = self.start_s if self.end_s is None else self.end_s
+        if self.source == later.source and since_s is not None and later.start_s is not None:
+            waited = max(waited, timedelta(seconds=later.start_s - since_s))
+        return waited > OPEN_FOR
 
 
 class ReadingStack:
@@ -118,14 +141,14 @@ class OpenQuestion:
 
     Attributes:
         asked: `seq` of its event.
-        at: when it was asked.
+        moment: the utterance that led to it.
         why: what led to it.
         candidates: what it offers.
         tries: how often it had been asked before.
     """
 
     asked: int
-    at: datetime
+    moment: Moment
     why: str
     candidates: tuple[Candidate, ...]
     tries: int = 0
@@ -148,7 +171,8 @@ class SessionState:
         current: the point to which a value alone belongs.
         readings: those that count, the latest on top.
         question: the open question.
-        note_opened_at: when a note was announced whose words are still to come.
+        heard: the last utterance.
+        note_opened: the utterance that announced a note whose words are still to come.
         listening: whether more than "start listening" is taken.
         closed: whether the job was closed.
         last_said: what was answered last, for "repeat that".
@@ -161,7 +185,8 @@ class SessionState:
     current: str | None = None
     readings: ReadingStack = field(default_factory=ReadingStack)
     question: OpenQuestion | None = None
-    note_opened_at: datetime | None = None
+    heard: Moment | None = None
+    note_opened: Moment | None = None
     listening: bool = True
     closed: bool = False
     last_said: str = ""
@@ -174,7 +199,7 @@ class SessionState:
         return Context(
             current=asked_about or self.current,
             last=last if last in self.board.by_name else None,
-            question_open=self.question is not None or self.note_opened_at is not None,
+            question_open=self.question is not None or self.note_opened is not None,
             listening=self.listening and not self.closed,
         )
 
@@ -207,7 +232,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
     match event:
         case Opened():
             # nobody can be certain what is under the probe after a restart: a value alone belongs to no point
-            fresh = replace(without_question(state), note_opened_at=None, listening=True, closed=False, current=None)
+            fresh = replace(without_question(state), note_opened=None, listening=True, closed=False, current=None)
             new = replace(fresh, stage=event.stage)
         case Heard():
             new = _heard(state, event)
@@ -224,7 +249,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
         case Said() if event.text:
             new = replace(state, last_said=event.text)
         case Closed():
-            new = replace(state, closed=True, question=None, note_opened_at=None)
+            new = replace(state, closed=True, question=None, note_opened=None)
     return new
 
 
@@ -247,15 +272,19 @@ def _at(state: SessionState, point: str | None) -> SessionState:
 
 
 def _heard(state: SessionState, event: Heard) -> SessionState:
-    opened = state.note_opened_at
-    if opened is None or (event.outcome == "ignored" and event.at - opened <= OPEN_FOR):
+    if event.leaves_point:
+        state = replace(state, current=None)
+    now = Moment(event.at, event.source, event.start_s, event.end_s)
+    state = replace(state, heard=now)
+    opened = state.note_opened
+    if opened is None or (event.outcome == "ignored" and not opened.outlived_by(now)):
         return state
-    return replace(state, note_opened_at=None)
+    return replace(state, note_opened=None)
 
 
 def _asked(state: SessionState, event: Asked) -> SessionState:
     candidates = tuple(as_candidate(candidate) for candidate in event.candidates)
-    question = OpenQuestion(event.seq, event.at, event.why, candidates, event.tries)
+    question = OpenQuestion(event.seq, state.heard or Moment(event.at), event.why, candidates, event.tries)
     return replace(state, question=question)
 
 
@@ -274,7 +303,7 @@ def _command(state: SessionState, event: Command) -> SessionState:
         case "stop listening" | "start listening":
             new = replace(state, listening=event.name == "start listening")
         case "note":
-            new = replace(state, note_opened_at=event.at)
+            new = replace(state, note_opened=state.heard or Moment(event.at))
     return new
 
 

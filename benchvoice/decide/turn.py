@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
-from benchvoice.decide.session_state import OPEN_FOR, OpenQuestion, SessionState, apply, without_question
+from benchvoice.decide.session_state import Moment, OpenQuestion, SessionState, apply, without_question
 from benchvoice.decide.verdict import judge
 from benchvoice.events import (
     Asked,
@@ -26,7 +26,7 @@ from benchvoice.events import (
     ReadingCandidate,
     Withdrawn,
 )
-from benchvoice.records import Candidate, Decision, Hearing, Outcome, SpokenValue, Statement, Verdict
+from benchvoice.records import Candidate, Decision, Hearing, Outcome, SpokenValue, Statement, Trust, Verdict
 
 __all__ = ["Step", "Turn", "verdict_of", "written"]
 
@@ -60,10 +60,15 @@ class Turn:
         return Step(self.state, decision, tuple(self._events))
 
     @property
+    def moment(self) -> Moment:
+        """When this utterance was."""
+        return Moment(self.hearing.at, self.hearing.source, self.hearing.start_s, self.hearing.end_s)
+
+    @property
     def question(self) -> OpenQuestion | None:
         """The question that this utterance may answer; one that waited too long is no longer answered."""
         question = self.state.question
-        return None if question is None or self.hearing.at - question.at > OPEN_FOR else question
+        return None if question is None or question.moment.outlived_by(self.moment) else question
 
     @property
     def current(self) -> str | None:
@@ -195,11 +200,16 @@ class Turn:
             outcome=outcome.value,
             why=why,
             remarks=hearing.remarks,
+            leaves_point=outcome is Outcome.IGNORED and self._leaves_point(),
         )
         self._emit(event)
         if self.question is None:
             self.lapse("there was no answer in time")
         return event.seq
+
+    def _leaves_point(self) -> bool:
+        parses, trust = self.hearing.parses, self.hearing.transcript.trust
+        return bool(parses) and parses[0].leaves_point and trust is not Trust.UNRELATED
 
     @property
     def _heard_seq(self) -> int:

@@ -39,6 +39,8 @@ class Voter:
         gap_most: above this gap the sound is no sentence of the network; None where the engine has no gap.
         margin_least: how far the best meaning must lead the next for agreement to count; None where the engine's
             scores do not rank meanings.
+        gap_clear: above this gap the sound fits too badly for weighing to settle anything: a slip that the network of
+            sentences does not have ("three point no three point one") fits like that.
         margin_split: the same where agreement is only partial: another voter heard it in two ways, or agreed only
             when it chose among what had been offered.
         hearings: how many of its first alternatives are hearings in their own right (of the sound made clearer and
@@ -53,6 +55,7 @@ class Voter:
     recogniser: Recogniser
     gap_most: float | None = None
     margin_least: float | None = None
+    gap_clear: float = math.inf
     margin_split: float = 0.0
     hearings: int = 1
     weigher: Weigher | None = None
@@ -224,6 +227,9 @@ def _sure_alone(voter: Voter, gap: float | None, lead: float | None, *, same: bo
 def _together(votes: Sequence[_Vote]) -> _Judgement:
     if not any(vote.transcript.alternatives for vote in votes):
         return _NOTHING
+    if len(votes) > 2:
+        # an engine without a gap that offers nothing has lost its way; that says nothing about the sound
+        votes = [vote for vote in votes if vote.transcript.alternatives or vote.voter.gap_most is not None]
     meaning, backers = _favourite(votes)
     strangers = [vote.name for vote in votes if vote.unrelated]
     if strangers:
@@ -282,6 +288,8 @@ def _near_rivals(votes: Sequence[_Vote], backers: Sequence[_Vote], meaning: str)
     if len(backers) < 2 or len(backers) < len(votes) or any(vote.unrelated for vote in votes):
         return []
     if any(len(vote.voices) > 1 for vote in votes) or any((vote.lead_of(meaning) or 0.0) < 0 for vote in votes):
+        return []
+    if any((vote.transcript.gap or 0.0) > vote.voter.gap_clear for vote in votes):
         return []
     rivals: list[str] = []
     for vote in votes:

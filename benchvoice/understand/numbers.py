@@ -90,6 +90,9 @@ def _values(words: Phrase, kind: QuantityKind, language: Language, volts_shown: 
     meanings = tuple(SpokenValue(sign + text, unit or kind.base, unit is not None, waveform) for text in texts)
     if kind.name == "diode drop" and unit is None:
         return _diode_drop(meanings, volts_shown)
+    if kind.name == "diode drop" and unit == "mV":
+        whole = tuple(value for value in meanings if "." not in value.digits and len(value.digits.lstrip("-")) >= 3)
+        return whole or meanings  # 462 millivolts is what such a meter shows; 4.62 is no diode
     return meanings
 
 

@@ -76,7 +76,9 @@ class Parser:
             why = near_why or why or self._stranger(words)
         if intents:
             return Parse(text, intents)
-        return Parse(text, (), why or "not a sentence of the bench", tried=why not in ("", NOTHING_ASKED))
+        tried = why not in ("", NOTHING_ASKED)
+        leaves = self._names_another(words, context)
+        return Parse(text, (), why or "not a sentence of the bench", tried=tried, leaves_point=leaves)
 
     def _find(self, words: Phrase, context: Context, *, near: bool) -> tuple[tuple[Intent, ...], str]:
         """The meanings by all templates; without one, the best reason ("" where no template fits)."""
@@ -94,6 +96,18 @@ class Parser:
                 if why and (template.kind != "value alone" or words[0] in self._number_starts):
                     reasons.append(why)
         return _without_lesser_notes(tuple(found.values())), reasons[0] if reasons else ""
+
+    def _names_another(self, words: Phrase, context: Context) -> bool:
+        """Whether a point other than the current one, or one that the board does not have, stands in the words."""
+        # the names of the current point may hold another's ("rail five" in "rail five point two"): longest first
+        at = 0
+        while at < len(words):
+            spans = (words[at : at + length] for length in range(min(12, len(words) - at), 0, -1))
+            name = next((span for span in spans if span in self.grammar.names or span in self.grammar.strangers), ())
+            if name and (name not in self.grammar.names or self.grammar.names[name].name != context.current):
+                return True
+            at += len(name) or 1
+        return False
 
     def _stranger(self, words: Phrase) -> str:
         """The reason where a reading was begun at a point that the board does not have."""

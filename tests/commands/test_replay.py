@@ -94,6 +94,39 @@ def test_a_resumed_job_takes_no_value_for_the_last_sessions_point(
     assert readings == ["5.02"]
 
 
+CONVERSATIONS = [
+    # what is said, and the readings that count at the end
+    # a refused sentence named another point: the value after it belongs to none
+    ("rail five reads five point one\nrail six reads five volts\nfive point two", [("rail 5", "5.1")]),
+    ("rail five reads five point one\nlogic rail to ground reads 4.9 V\n4.9", [("rail 5", "5.1")]),
+    # a correction never strikes another point's reading, nor one of another stage
+    (
+        "rail five reads five point one\ninput reads twenty four\nafter the repair\ncorrection rail five reads 5.2",
+        [("rail 5", "5.1"), ("input", "24")],
+    ),
+    ("rail five reads five point one\non input\ncorrection twenty four", [("rail 5", "5.1")]),
+    ("rail five reads five point one\ncorrection five point two", [("rail 5", "5.2")]),
+    # more digits than the meter can show are asked
+    ("rail five reads five point oh oh oh oh two", []),
+    # an answer after two minutes of the recording answers nothing
+    ("[00:00:01] rail five reads 55 V\n[00:05:00] yes", []),
+    ("[00:00:01] rail five reads 55 V\n[00:00:05] yes", [("rail 5", "55")]),
+]
+
+
+@pytest.mark.parametrize(("text", "count"), CONVERSATIONS)
+def test_readings_that_count(
+    text: str, count: list[tuple[str, str]], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = demo("failed_regulator")
+    ran = run(capsys, "replay", folder / "board.yaml", lines(tmp_path, text), "--meter", folder / "meter.yaml",
+              "--jobs", tmp_path, "--job", "a")  # fmt: skip
+    assert ran.status == 0, ran.err
+    record = json.loads((tmp_path / "a" / "record.json").read_text(encoding="utf-8"))
+    found = [(item["point"], item["value"]) for item in record["readings"] if item["status"] == "current"]
+    assert found == count
+
+
 def test_another_meter_on_resuming_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     folder = demo("failed_regulator")
     given = ("replay", folder / "board.yaml", lines(tmp_path), "--jobs", tmp_path, "--job", "a")

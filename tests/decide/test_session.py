@@ -610,7 +610,7 @@ def test_an_announced_note_can_be_dropped(bench: Bench) -> None:
 def test_an_announced_note_does_not_wait_for_ever(bench: Bench) -> None:
     bench.hear(note(""))
     assert bench.hear(reading("rail 5", "5.02"), pause_s=121).decision.about == "reading"
-    assert bench.state.note_opened_at is None
+    assert bench.state.note_opened is None
 
 
 def test_a_doubtful_note_is_asked_for_again(bench: Bench) -> None:

@@ -1,4 +1,4 @@
-"""The panel's rules, with voters whose hearing is written down; with real engines in test_panel_hears.py."""
+"""The panel's rules, with voters whose hearing is written down; with real engines in test_engines.py."""
 
 from __future__ import annotations
 
@@ -128,6 +128,13 @@ def test_two_of_three_are_enough_unless_the_third_is_sure() -> None:
     assert never.trust == Trust.DOUBTFUL
     with_network = hear(ranks(("five", -10), ("nine", -13)), plain(("nine", 3)), vosk)
     assert (with_network.trust, with_network.why) == (Trust.AGREED, "network and vosk agree")
+
+
+def test_a_third_that_offers_nothing_abstains() -> None:
+    silent = Voter(Written("vosk"))
+    heard = hear(ranks(("five", -10), ("nine", -20)), plain(("five", 3)), silent)
+    assert (heard.trust, heard.why) == (Trust.AGREED, "network and sphinx agree")
+    assert hear(ranks(("five", -10)), silent).trust == Trust.UNRELATED  # of two, one is not enough
 
 
 def test_where_no_other_meaning_is_offered_the_margin_is_at_least_the_range_searched() -> None:
