@@ -7,7 +7,7 @@ utterance's events in one write that is on the disk before a word is said, and j
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Protocol
 
@@ -143,6 +143,9 @@ class Bench:
 
         network = self.understanding.network(context)
         transcript = self.ears.hear(utterance, network, lambda text: parse(text).meaning)
+        if utterance.cut and transcript.trust is Trust.AGREED:
+            # digits or a unit may be missing at its end: heard clearly is not heard whole
+            transcript = replace(transcript, trust=Trust.DOUBTFUL, why="the sound was cut off")
         hearing = Hearing(
             at=self.clock(),
             source=source,

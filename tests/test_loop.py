@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -131,6 +132,12 @@ def test_what_cannot_be_kept_is_not_spoken_and_not_believed(tmp_path: Path) -> N
         made.take_text("rail five reads five point oh", "text")
     assert made.state == before
     assert not any(entry.startswith("says") for entry in order_of(made))
+
+
+def test_a_cut_utterance_is_asked_however_clear_it_was(tmp_path: Path) -> None:
+    made = bench(tmp_path / "job")
+    turn = made.take_utterance(replace(UTTERANCE, cut=True), "session.flac")
+    assert [event.kind for event in turn.events] == ["heard", "asked", "said"]
 
 
 def test_unrelated_talk_is_not_answered(tmp_path: Path) -> None:

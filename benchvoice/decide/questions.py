@@ -19,7 +19,16 @@ from benchvoice.records import (
 )
 from benchvoice.units import quantity_kind
 
-__all__ = ["answer", "ask_again", "doubtful", "is_answer", "matching", "not_understood", "value_again"]
+__all__ = [
+    "answer",
+    "ask_again",
+    "doubtful",
+    "is_answer",
+    "matching",
+    "not_understood",
+    "unit_left_open",
+    "value_again",
+]
 
 _NOT_CLEAR = "not heard clearly"
 
@@ -53,7 +62,7 @@ def ask_again(turn: Turn, heard_why: str) -> Step:
 def is_answer(turn: Turn, intents: Sequence[Intent]) -> bool:
     """Whether the meanings are values alone, or corrections, while a question about a value waits."""
     question = turn.question
-    if question is None or not intents:
+    if question is None or not intents or any(candidate.value is None for candidate in question.candidates):
         return False
     return all(_alone(intent) or _corrects_question(turn, intent) for intent in intents)
 
@@ -79,7 +88,8 @@ def value_again(turn: Turn, intents: Sequence[Intent]) -> tuple[Intent, ...]:
     question = turn.question
     if question is None or not is_answer(turn, intents):
         return tuple(intents)
-    corrected = {candidate.command.point for candidate in question.candidates if candidate.command is not None}
+    commands = (candidate.command for candidate in question.candidates)
+    corrected = {command.point for command in commands if command is not None and command.name == "correction"}
     again: list[Intent] = []
     for intent in intents:
         value = intent.value if isinstance(intent, (ReadingIntent, CommandIntent)) else None
@@ -91,9 +101,14 @@ def value_again(turn: Turn, intents: Sequence[Intent]) -> tuple[Intent, ...]:
 
 
 def matching(turn: Turn, intents: Sequence[Intent]) -> tuple[Candidate, ...]:
-    """The open question's candidates that were said once more, each once."""
+    """The open question's candidates that were said once more, each once.
+
+    What can mean something else too confirms nothing: "three three" is no second "thirty three".
+    """
     question = turn.question
     if question is None:
+        return ()
+    if not all(any(_same(turn, intent, candidate) for candidate in question.candidates) for intent in intents):
         return ()
     found = (candidate for intent in intents for candidate in question.candidates if _same(turn, intent, candidate))
     return tuple(dict.fromkeys(found))
@@ -109,9 +124,27 @@ def _same(turn: Turn, intent: Intent, candidate: Candidate) -> bool:
     if (candidate.command is None) != isinstance(intent, ReadingIntent):
         return False
     value, offered = intent.value, candidate.value
-    same_unit = value.unit == offered.unit or not value.unit_said
+    same_unit = value.unit == offered.unit
     same_waveform = value.waveform in (None, offered.waveform)
     return intent.point in (None, candidate.point) and value.digits == offered.digits and same_unit and same_waveform
+
+
+def unit_left_open(turn: Turn, intents: Sequence[Intent]) -> bool:
+    """Whether an offered value's digits were said once more without its unit, which was what the question was about.
+
+    "Three hundred and thirty amps?" is not answered by "three hundred and thirty".
+    """
+    question = turn.question
+    values = [intent.value for intent in intents if isinstance(intent, ReadingIntent) and intent.value is not None]
+    if question is None or any(value.unit_said for value in values):
+        return False
+    for candidate in question.candidates:
+        units = {
+            value.unit for value in values if candidate.value is not None and value.digits == candidate.value.digits
+        }
+        if units and candidate.value is not None and candidate.value.unit not in units:
+            return True
+    return False
 
 
 def doubtful(turn: Turn) -> Step:
@@ -130,8 +163,16 @@ def doubtful(turn: Turn) -> Step:
 
 def not_understood(turn: Turn, why: str) -> Step:
     """Nothing to act upon: said aloud where a sentence of the bench was begun, so that it is said again."""
-    begun = next((parse.why for parse in turn.hearing.parses[:1] if parse.tried), "")
-    return turn.refuse(begun) if begun else turn.ignore(why)
+    first = next(iter(turn.hearing.parses), None)
+    if first is None or not first.tried:
+        return turn.ignore(why)
+    if turn.question is None:
+        return turn.refuse(first.why)
+    if not first.leaves_point:
+        return ask_again(turn, first.why)
+    refused = turn.refuse(first.why)  # another point was begun: a later "yes" must not answer the question before it
+    turn.lapse("another point was begun")
+    return turn.step(refused.decision)
 
 
 def _doubtful_answer(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
@@ -141,6 +182,8 @@ def _doubtful_answer(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
     if intents[0].point not in (None, question.point):
         return turn.ask(candidates_of(turn, _readings(intents))[:MOST_CANDIDATES], why)
     values = value_again(turn, [intent for intent in intents if _alone(intent)]) or _readings(intents)
+    if unit_left_open(turn, values):
+        return ask_again(turn, "the unit was not said")
     again = matching(turn, values) or candidates_of(turn, values)[:MOST_CANDIDATES]
     if not again:
         return ask_again(turn, why)

@@ -13,7 +13,16 @@ from benchvoice.decide.board import Board
 from benchvoice.decide.commands import carry_out, keep_note
 from benchvoice.decide.meanings import resolve, take
 from benchvoice.decide.meter import Meter
-from benchvoice.decide.questions import answer, ask_again, doubtful, is_answer, matching, not_understood, value_again
+from benchvoice.decide.questions import (
+    answer,
+    ask_again,
+    doubtful,
+    is_answer,
+    matching,
+    not_understood,
+    unit_left_open,
+    value_again,
+)
 from benchvoice.decide.session_state import SessionState, Stage, apply, resume
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import Closed, Event, Lapsed, MeterInUse, Opened, OpenedPoint, Said
@@ -199,6 +208,8 @@ def _clear(turn: Turn) -> Step:
         return answer(turn, intents[0])
     answering = is_answer(turn, intents)
     intents = value_again(turn, intents)
+    if answering and unit_left_open(turn, intents):
+        return ask_again(turn, "the unit was not said")
     matched = matching(turn, intents)
     if len(matched) == 1:
         return take(turn, matched[0], "said again", answering=True)

@@ -155,8 +155,8 @@ class OpenQuestion:
 
     @property
     def point(self) -> str | None:
-        """The point that all its candidates concern, if there is one."""
-        points = {candidate.point for candidate in self.candidates}
+        """The point to which all the values that it offers belong, if there is one."""
+        points = {None if candidate.value is None else candidate.point for candidate in self.candidates}
         return points.pop() if len(points) == 1 else None
 
 
@@ -197,7 +197,7 @@ class SessionState:
         last = self.readings.top.point if self.readings.top is not None else None
         asked_about = self.question.point if self.question is not None else None
         return Context(
-            current=asked_about or self.current,
+            current=asked_about or without_question(self).current,
             last=last if last in self.board.by_name else None,
             question_open=self.question is not None or self.note_opened is not None,
             listening=self.listening and not self.closed,

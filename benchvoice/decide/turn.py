@@ -76,7 +76,7 @@ class Turn:
         question = self.question
         if question is None:
             return without_question(self.state).current
-        return question.point or self.state.current
+        return question.point or without_question(self.state).current
 
     # --- outcomes: exactly one of them, first -------------------------------------------------------------------
     def accept(self, why: str = "") -> None:

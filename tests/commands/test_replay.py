@@ -108,6 +108,11 @@ CONVERSATIONS = [
     ("rail five reads five point one\ncorrection five point two", [("rail 5", "5.2")]),
     # more digits than the meter can show are asked
     ("rail five reads five point oh oh oh oh two", []),
+    ("rail five reads five kilovolts\nfive", []),
+    ("rail five reads five kilovolts\nrail five reads five", [("rail 5", "5")]),
+    ("fan current is 330 A\nthree hundred and thirty milliamps", [("fan current", "330")]),
+    ("fan current is 330 A\ncancel\nyes", []),
+    ("rail three point three reads thirty three\nthree three", [("rail 3.3", "3.3")]),
     # an answer after two minutes of the recording answers nothing
     ("[00:00:01] rail five reads 55 V\n[00:05:00] yes", []),
     ("[00:00:01] rail five reads 55 V\n[00:00:05] yes", [("rail 5", "55")]),

@@ -360,11 +360,42 @@ def test_the_value_again_answers(bench: Bench) -> None:
     bench.doubt(reading("input", "15"), reading("input", "50"))
     bench.hear(reading(None, "50"))
     assert bench.values() == [("input", "50")]
-    # the unit need not be said again
+    # digits without the unit that was in question do not settle it
     bench.doubt(reading("rail 5", "45", "mV", said=True))
-    bench.hear(reading(None, "45"))
+    assert bench.hear(reading(None, "45")).decision.outcome == ASKED
+    bench.hear(reading(None, "45", "mV", said=True))
     assert bench.state.readings.top is not None
     assert bench.state.readings.top.unit == "mV"
+
+
+def test_a_value_does_not_answer_a_question_about_a_command(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.1"))
+    bench.hear(go_to("rail 3.3"))
+    bench.doubt(command("after"))
+    bench.hear(reading(None, "3.3"))
+    assert bench.values() == [("rail 5", "5.1"), ("rail 3.3", "3.3")]
+
+
+def test_what_can_mean_something_else_confirms_nothing(bench: Bench) -> None:
+    bench.hear(reading("rail 3.3", "33"))
+    bench.hear((reading(None, "33"), reading(None, "3.3")))
+    assert bench.values() == [("rail 3.3", "3.3")]
+
+
+def test_a_value_alone_belongs_to_no_point_while_two_points_are_asked_about(bench: Bench) -> None:
+    bench.hear(reading("input", "24.1"))
+    bench.doubt(reading("rail 5", "3.2"), reading("rail 3.3", "3.2"))
+    bench.hear(reading(None, "3.1"))
+    assert bench.values() == [("input", "24.1")]
+
+
+def test_yes_does_not_answer_a_question_from_before_another_point_was_begun(bench: Bench) -> None:
+    bench.doubt(reading("rail 5", "5.1"))
+    begun = Parse("rail six reads", (), "there is no point called rail six", tried=True, leaves_point=True)
+    bench.take(replace(hearing(text="rail six reads", after_s=20), parses=(begun,)))
+    bench.seconds = 30
+    bench.hear(answer("yes"))
+    assert bench.values() == []
 
 
 def test_a_value_that_fits_both_is_asked_again(bench: Bench) -> None:
