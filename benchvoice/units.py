@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache
 from types import MappingProxyType
 
 from benchvoice.errors import UnitError
@@ -109,11 +108,6 @@ def quantity_kind(name: str) -> QuantityKind:
     if found is None:
         raise UnitError(f"'{name}' is not a quantity benchvoice knows", cure=f"Write one of: {', '.join(QUANTITIES)}")
     return found
-
-
-@cache
-def _power_of_ten(exponent: int) -> Decimal:
-    return Decimal(1).scaleb(exponent)
 
 
 def convert(number: Decimal, source: str, target: str) -> Decimal:

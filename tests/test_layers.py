@@ -15,7 +15,7 @@ PACKAGE = Path(__file__).parents[1] / "benchvoice"
 ROOMS = ("hear", "understand", "decide", "answer", "keep")
 EDGES = ("loop", "cli", "commands")
 
-SHARED = ("records", "events", "errors", "units", "files", "spelling")
+SHARED = ("records", "events", "errors", "units", "files", "spelling", "tables")
 """What belongs to no room, and knows none."""
 
 MAY_IMPORT = {
@@ -24,6 +24,7 @@ MAY_IMPORT = {
     "records": (),
     "files": (),
     "spelling": ("errors",),
+    "tables": ("errors",),
     "units": ("errors",),
     "events": ("records",),
     "hear.*": SHARED,

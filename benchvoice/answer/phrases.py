@@ -12,6 +12,7 @@ from typing import Any
 from benchvoice.answer.wording import Wording
 from benchvoice.errors import GrammarError
 from benchvoice.records import Candidate, CommandIntent, Decision, Reply, SpokenValue, Statement, Tone, Verdict
+from benchvoice.tables import read_table
 
 __all__ = ["ABSURD", "FILES", "TAKEN", "Phrasebook", "read_phrasebook"]
 
@@ -264,8 +265,8 @@ def read_phrasebook(texts: Mapping[str, str], names: Mapping[str, str] | None = 
     Raises:
         GrammarError: a file or entry is missing, or is not what it should be.
     """
-    data = _load(texts, "replies.yaml")
-    units = _load(texts, "units.yaml").get("units")
+    data = read_table(texts, "replies.yaml", files=FILES, of="sentences")
+    units = read_table(texts, "units.yaml", files=FILES, of="sentences").get("units")
     if not isinstance(units, dict):
         raise GrammarError("is missing or not a table", file="units.yaml", field="units")
     for key, kind in _SHAPE.items():
@@ -281,21 +282,3 @@ def read_phrasebook(texts: Mapping[str, str], names: Mapping[str, str] | None = 
         names=names or {},
     )
     return Phrasebook(data, wording)
-
-
-def _load(texts: Mapping[str, str], file: str) -> dict[str, Any]:
-    if file not in texts:
-        raise GrammarError("is missing", file=file, cure="A language folder holds " + ", ".join(FILES))
-    # imported late: it takes longer to load than all of this package
-    from ruamel.yaml import YAML
-    from ruamel.yaml.error import YAMLError
-
-    try:
-        data = YAML(typ="safe", pure=True).load(texts[file])
-    except YAMLError as error:
-        mark = getattr(error, "problem_mark", None)
-        line = mark.line + 1 if mark else None
-        raise GrammarError(f"is not YAML: {getattr(error, 'problem', error)}", file=file, line=line) from error
-    if not isinstance(data, dict):
-        raise GrammarError("holds no table of sentences", file=file)
-    return data

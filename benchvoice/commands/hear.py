@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from benchvoice.commands.console import print_paths, print_record, print_turn, warn
-from benchvoice.commands.finish import write_record
+from benchvoice.commands.console import print_turn, warn
+from benchvoice.commands.finish import finish_job
 from benchvoice.commands.listening import check_recordings, hear_all
 from benchvoice.commands.opening import (
     BoardGrammar,
@@ -17,7 +17,6 @@ from benchvoice.commands.opening import (
     utc_now,
 )
 from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_ears, open_mouth, replies_file
-from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.loop import Bench
 
 __all__ = ["hear_recordings", "run"]
@@ -59,9 +58,5 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
             bench.close("interrupted")
             raise
         bench.close("end of the recording")
-        record, paths = write_record(job.folder / JOURNAL_NAME, job.folder)
-    if not arguments.json:
-        print_record(record)
-        spoken = replies_file(arguments, job.folder)
-        print_paths([job.folder / JOURNAL_NAME, *paths, *([spoken] if spoken else [])])
+        finish_job(arguments, job.folder)
     return 0

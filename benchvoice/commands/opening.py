@@ -8,11 +8,12 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 from benchvoice import __version__
 from benchvoice.decide import session
 from benchvoice.decide.profile import Board, Meter, read_board, read_meter
-from benchvoice.errors import BenchvoiceError, BoardError, JournalError, StorageError
+from benchvoice.errors import BenchvoiceError, BoardError, GrammarError, JournalError, StorageError
 from benchvoice.events import Event, Opened
 from benchvoice.files import shipped
 from benchvoice.keep.clips import keep_clip
@@ -68,9 +69,9 @@ def load_meter(path: Path | None) -> Meter | None:
 
 
 def language_texts(name: str, files: tuple[str, ...]) -> Mapping[str, str]:
-    """The texts of a shipped language's data files. Raises BoardError for one that cannot be read."""
+    """The texts of a shipped language's data files. Raises GrammarError for one that cannot be read."""
     folder = shipped("grammars") / name
-    return {file: read_text(folder / file, BoardError) for file in files}
+    return {file: read_text(folder / file, GrammarError) for file in files}
 
 
 def load_language(name: str = "en") -> Language:
@@ -142,15 +143,12 @@ class OpenJob:
         folder: its folder.
         keeper: its journal and clips.
         state: the session as the journal leaves it.
-        resumed: whether it was there before.
         remarks: what was found on opening that the technician should know (a torn line).
     """
 
-    name: str
     folder: Path
     keeper: JobKeeper
     state: session.SessionState
-    resumed: bool
     remarks: tuple[str, ...]
 
 
@@ -174,34 +172,22 @@ def open_job(
     folder = options.jobs / name
     with Journal.open(folder) as journal:
         keeper = JobKeeper(journal, folder, on_line)
-        resumed = bool(journal.events)
-        if resumed:
-            _check_board(journal, board)
-            resumed_state = session.resume(board, meter, journal.events)
-            state, opened = session.reopen(
-                resumed_state,
-                at=utc_now(),
-                job=name,
-                engine=engine,
-                version=__version__,
-                complaint=options.complaint,
-                serial=options.serial,
-                technician=options.technician,
-            )
+        _check_board(journal, board)
+        told: dict[str, Any] = {
+            "at": utc_now(),
+            "job": name,
+            "engine": engine,
+            "version": __version__,
+            "complaint": options.complaint,
+            "serial": options.serial,
+            "technician": options.technician,
+        }
+        if journal.events:
+            state, opened = session.reopen(session.resume(board, meter, journal.events), **told)
         else:
-            state, opened = session.open_session(
-                board,
-                meter,
-                at=utc_now(),
-                job=name,
-                engine=engine,
-                version=__version__,
-                complaint=options.complaint,
-                serial=options.serial,
-                technician=options.technician,
-            )
+            state, opened = session.open_session(board, meter, **told)
         keeper.append(opened)
-        yield OpenJob(name, folder, keeper, state, resumed, (*journal.integrity.remarks(), *_changes(journal, opened)))
+        yield OpenJob(folder, keeper, state, (*journal.integrity.remarks(), *_changes(journal, opened)))
 
 
 def checked_name(name: str) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TextIO
 
 from benchvoice.commands.console import print_paths, print_record, print_turn, warn
-from benchvoice.commands.finish import fold_journal, write_record
+from benchvoice.commands.finish import finish_job, fold_journal, write_record
 from benchvoice.commands.opening import (
     BoardGrammar,
     JobKeeper,
@@ -80,11 +80,7 @@ def run(arguments: argparse.Namespace) -> int:
                         print_turn(turn)
         bench.close("end of the transcript")
         batch.flush()
-        record, paths = write_record(job.folder / JOURNAL_NAME, job.folder)
-    if not arguments.json:
-        print_record(record)
-        spoken = replies_file(arguments, job.folder)
-        print_paths([job.folder / JOURNAL_NAME, *paths, *([spoken] if spoken else [])])
+        finish_job(arguments, job.folder)
     return 0
 
 

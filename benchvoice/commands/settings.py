@@ -115,7 +115,8 @@ def _with_added_model(engine: str, folder: Path, words: Sequence[str]) -> Panel:
     if not unheard or engine == "vosk":
         return ears
     warn(f"the Vosk model {fit[0].name} is left out: it does not know {', '.join(item.word for item in unheard[:5])}")
-    return open_engines(engine)
+    ears.close()
+    return Panel([voter for voter in ears.voters if voter.recogniser.name != "vosk"])
 
 
 IN_THE_JOB = Path()

@@ -79,8 +79,7 @@ def _corrects_question(turn: Turn, intent: Intent) -> bool:
     if intent.name != "correction" or intent.value is None or intent.point not in (None, question.point):
         return False
     kind = quantity_kind(turn.state.board.point(question.point).quantity)
-    about_value = all(candidate.value is not None for candidate in question.candidates)
-    return about_value and (intent.value.over_range or intent.value.unit in (kind.units or ("",)))
+    return intent.value.over_range or intent.value.unit in (kind.units or ("",))
 
 
 def value_again(turn: Turn, intents: Sequence[Intent]) -> tuple[Intent, ...]:
@@ -138,11 +137,9 @@ def unit_left_open(turn: Turn, intents: Sequence[Intent]) -> bool:
     values = [intent.value for intent in intents if isinstance(intent, ReadingIntent) and intent.value is not None]
     if question is None or any(value.unit_said for value in values):
         return False
-    for candidate in question.candidates:
-        units = {
-            value.unit for value in values if candidate.value is not None and value.digits == candidate.value.digits
-        }
-        if units and candidate.value is not None and candidate.value.unit not in units:
+    for offered in (candidate.value for candidate in question.candidates if candidate.value is not None):
+        units = {value.unit for value in values if value.digits == offered.digits}
+        if units and offered.unit not in units:
             return True
     return False
 

@@ -77,10 +77,6 @@ class SoundNetwork:
     plain_class: Ints
     split_class: dict[tuple[int, int], int]
 
-    def leaving_class(self, node: int, last_sound: int) -> int:
-        """The class that says how a word ending in `last_sound` may go on from `node`."""
-        return self.split_class.get((node, last_sound), int(self.plain_class[node]))
-
 
 def compile_sounds(network: WordNetwork, variants: Variants) -> SoundNetwork:
     """Lay out `network` with the pronunciations in `variants`.

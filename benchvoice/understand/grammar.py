@@ -89,6 +89,8 @@ class Grammar:
         self.templates = self.heard_templates + _read(language.text_templates, observation)
         self._networks: dict[tuple[object, ...], WordNetwork] = {}
         self._sentences: dict[tuple[object, ...], Node] = {}
+        self._values: dict[_Ear, Node] = {}
+        self._misfits: dict[_Ear, Node] = {}
 
     # --- for recognisers ------------------------------------------------------------------------------------------
     def network(self, context: Context) -> WordNetwork:
@@ -173,10 +175,6 @@ class Grammar:
             self._misfits[ear] = Shared(misfit_value(quantity_kind(ear[0]), ear[1], others, self.language))
         return self._misfits[ear]
 
-    @cached_property
-    def _misfits(self) -> dict[_Ear, Node]:
-        return {}
-
     def _filled(self, template: Template, context: Context) -> list[Node]:
         intent = Mark(Tag("intent", f"{template.kind}/{template.name}" if template.name else template.kind))
         if template.slots == frozenset():
@@ -195,10 +193,6 @@ class Grammar:
         if ear not in self._values:
             self._values[ear] = Shared(value_said(quantity_kind(ear[0]), ear[1], self.language))
         return self._values[ear]
-
-    @cached_property
-    def _values(self) -> dict[_Ear, Node]:
-        return {}
 
     def _ears(self, point: str | None) -> frozenset[_Ear]:
         if point is None:

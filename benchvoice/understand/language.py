@@ -8,14 +8,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from io import StringIO
 from types import MappingProxyType
 from typing import Any
 
-from ruamel.yaml import YAML
-from ruamel.yaml.error import YAMLError
-
 from benchvoice.errors import GrammarError
+from benchvoice.tables import read_table
 from benchvoice.units import QUANTITIES, UNITS, QuantityKind
 
 __all__ = ["FILES", "Language", "Phrase", "read_language"]
@@ -112,29 +109,12 @@ def _phrases(items: list[Any]) -> tuple[Phrase, ...]:
     return tuple(tuple(str(item).split()) for item in items)
 
 
-def _load(text: str, file: str) -> dict[str, Any]:
-    try:
-        data = YAML(typ="safe", pure=True).load(StringIO(text))
-    except YAMLError as error:
-        mark = getattr(error, "problem_mark", None)
-        raise GrammarError(
-            f"not readable as YAML ({getattr(error, 'problem', error)})",
-            file=file,
-            line=mark.line + 1 if mark else None,
-        ) from error
-    if not isinstance(data, dict):
-        raise GrammarError("holds no table of words", file=file)
-    return data
-
-
 class _File:
     """One data file's content; a missing or mis-shaped entry is an error that names it."""
 
     def __init__(self, texts: Mapping[str, str], file: str) -> None:
-        if file not in texts:
-            raise GrammarError("is missing", file=file, cure="A language folder holds " + ", ".join(FILES))
         self.file = file
-        self.data = _load(texts[file], file)
+        self.data = read_table(texts, file, files=FILES, of="words")
 
     def table(self, key: str) -> dict[str, Any]:
         value = self.data.get(key)
