@@ -13,6 +13,7 @@ from typing import Protocol
 
 from benchvoice.decide import session
 from benchvoice.decide.session import SessionState
+from benchvoice.decide.session_state import Moment
 from benchvoice.events import Event, Heard
 from benchvoice.records import (
     Alternative,
@@ -34,8 +35,17 @@ __all__ = ["Bench", "Ears", "Keeper", "Mouth", "Phrases", "Turn", "Understanding
 class Ears(Protocol):
     """What hears: the panel, or one recogniser."""
 
-    def hear(self, utterance: Utterance, network: WordNetwork, meaning_of: Callable[[str], str | None]) -> Transcript:
-        """What was said along `network`; `meaning_of` gives equal texts for sentences that mean the same."""
+    def hear(
+        self,
+        utterance: Utterance,
+        network: WordNetwork,
+        meaning_of: Callable[[str], str | None],
+        slips: WordNetwork | None = None,
+    ) -> Transcript:
+        """What was said along `network`; `meaning_of` gives equal texts for sentences that mean the same.
+
+        Where one of `slips` explains the sound about as well, what was heard is doubtful.
+        """
         ...
 
 
@@ -43,6 +53,8 @@ class Understanding(Protocol):
     """What understands: the grammar and its parser."""
 
     def network(self, context: Context) -> WordNetwork: ...
+
+    def slip_network(self, context: Context) -> WordNetwork: ...
 
     def parse(self, text: str, context: Context) -> Parse: ...
 
@@ -129,11 +141,15 @@ class Bench:
         """What may be said next."""
         return self.state.context
 
+    def context_at(self, source: str, start_s: float | None, end_s: float | None) -> Context:
+        """What may be said between those seconds of a source."""
+        return self.state.context_at(Moment(self.clock(), source, start_s, end_s))
+
     def take_utterance(self, utterance: Utterance, source: str, remarks: tuple[str, ...] = ()) -> Turn:
         """Hear one utterance and see it through to its answer."""
         if self.ears is None:
             raise ValueError("a bench without ears takes text only")
-        context = self.context
+        context = self.context_at(source, utterance.start_s, utterance.end_s)
         meanings: dict[str, Parse] = {}
 
         def parse(text: str) -> Parse:
@@ -141,8 +157,8 @@ class Bench:
                 meanings[text] = self.understanding.parse(text, context)
             return meanings[text]
 
-        network = self.understanding.network(context)
-        transcript = self.ears.hear(utterance, network, lambda text: parse(text).meaning)
+        network, slips = self.understanding.network(context), self.understanding.slip_network(context)
+        transcript = self.ears.hear(utterance, network, lambda text: parse(text).meaning, slips)
         if utterance.cut and transcript.trust is Trust.AGREED:
             # digits or a unit may be missing at its end: heard clearly is not heard whole
             transcript = replace(transcript, trust=Trust.DOUBTFUL, why="the sound was cut off")
@@ -161,7 +177,7 @@ class Bench:
     def take_text(self, text: str, source: str, *, start_s: float | None = None, end_s: float | None = None) -> Turn:
         """See one line of a transcript through to its answer."""
         transcript = Transcript("text", (Alternative(text, 0.0),), Trust.TYPED, "typed")
-        parse = self.understanding.parse(text, self.context)
+        parse = self.understanding.parse(text, self.context_at(source, start_s, end_s))
         return self._see_through(Hearing(self.clock(), source, transcript, (parse,), start_s, end_s), None)
 
     def close(self, why: str) -> tuple[Event, ...]:

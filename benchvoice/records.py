@@ -254,12 +254,14 @@ class Context:
         last: the point of the last reading, which "correction" would replace.
         question_open: whether yes, no, "the first" and "the second" can mean something.
         listening: whether more than "start listening" is to be heard.
+        follows: the words of a reading that ended a moment before, which may go on after a pause; else empty.
     """
 
     current: str | None = None
     last: str | None = None
     question_open: bool = False
     listening: bool = True
+    follows: str = ""
 
 
 @dataclass(frozen=True)
@@ -306,11 +308,15 @@ CommandName = Literal[
 
 @dataclass(frozen=True)
 class CommandIntent:
-    """A command. `point` goes with "read back", `value` with "correction" (or a point and a value)."""
+    """A command. `point` goes with "read back", `value` with "correction" (or a point and a value).
+
+    `joined` marks a correction that nobody asked for: what was said may be the rest of the reading before it.
+    """
 
     name: CommandName
     point: str | None = None
     value: SpokenValue | None = None
+    joined: bool = False
 
     @property
     def meaning(self) -> str:

@@ -65,6 +65,9 @@ class Understanding:
     def network(self, context: Context) -> WordNetwork:
         return self.grammar.network(context)
 
+    def slip_network(self, context: Context) -> WordNetwork:
+        return self.grammar.slip_network(context)
+
     def parse(self, text: str, context: Context) -> Parse:
         return self.parser.parse(text, context)
 
@@ -75,7 +78,13 @@ class Ears:
     def __init__(self, text: str, trust: Trust) -> None:
         self.transcript = Transcript("panel", (Alternative(text, -1.0),), trust)
 
-    def hear(self, utterance: Utterance, network: WordNetwork, meaning_of: Callable[[str], str | None]) -> Transcript:
+    def hear(
+        self,
+        utterance: Utterance,
+        network: WordNetwork,
+        meaning_of: Callable[[str], str | None],
+        slips: WordNetwork | None = None,
+    ) -> Transcript:
         assert utterance.samples.dtype == np.int16
         assert network.accepts(self.transcript.text)
         assert meaning_of(self.transcript.text)

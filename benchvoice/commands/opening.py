@@ -90,6 +90,10 @@ class BoardGrammar:
         """What may be said in this context."""
         return self.grammar.network(context)
 
+    def slip_network(self, context: Context) -> WordNetwork:
+        """What nobody means to say in this context, but may."""
+        return self.grammar.slip_network(context)
+
     def parse(self, text: str, context: Context) -> Parse:
         """What `text` means in this context."""
         return self.parser.parse(text, context)

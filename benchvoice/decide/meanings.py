@@ -65,8 +65,9 @@ def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False) -
     if not candidates:
         return turn.refuse(_why_none(turn, intents))
     tries = turn.question.tries + 1 if turn.question is not None and answering else 0
-    if any(isinstance(intent, (ReadingIntent, GoToIntent)) and intent.near for intent in intents):
-        return turn.ask(candidates[:MOST_CANDIDATES], "the name was only nearly heard", tries=tries)
+    unsure = _unsure(intents)
+    if unsure:
+        return turn.ask(candidates[:MOST_CANDIDATES], unsure, tries=tries)
     if len(candidates) == 1:
         reason = _absurd(turn, candidates[0])
         if reason:
@@ -77,6 +78,15 @@ def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False) -
         return take(turn, chosen, f"taken as {_in_words(chosen.value)}", answering=answering)
     possible_first = sorted(candidates, key=lambda candidate: bool(_absurd(turn, candidate)))
     return turn.ask(tuple(possible_first[:MOST_CANDIDATES]), "more than one meaning", tries=tries)
+
+
+def _unsure(intents: Sequence[Intent]) -> str:
+    """Why even a single meaning is asked about; empty where it is not."""
+    if any(isinstance(intent, (ReadingIntent, GoToIntent)) and intent.near for intent in intents):
+        return "the name was only nearly heard"
+    if any(isinstance(intent, CommandIntent) and intent.joined for intent in intents):
+        return "it may be the rest of the reading before"
+    return ""
 
 
 def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:

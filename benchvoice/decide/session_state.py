@@ -43,6 +43,10 @@ OPEN_FOR = timedelta(seconds=120)
 """How long a question, or the announcement of a note, waits: a "yes" of another talk must not answer an old one."""
 
 
+GOES_ON = timedelta(seconds=2.5)
+"""How soon after a reading what is said may be its rest ("four seventy", a pause, "kilohms")."""
+
+
 @dataclass(frozen=True)
 class Moment:
     """When an utterance was: by the clock, and where in its recording or stream it began and ended, in seconds."""
@@ -59,10 +63,19 @@ class Moment:
         the clock all the same, since one recording may be heard again a day later.
         """
         waited = later.at - self.at
+        return max(waited, self._silence_before(later) or waited) > OPEN_FOR
+
+    def _silence_before(self, later: Moment) -> timedelta | None:
+        """What lies between their sounds, where both are of one source."""
         since_s = self.start_s if self.end_s is None else self.end_s
-        if self.source == later.source and since_s is not None and later.start_s is not None:
-            waited = max(waited, timedelta(seconds=later.start_s - since_s))
-        return waited > OPEN_FOR
+        if self.source != later.source or since_s is None or later.start_s is None:
+            return None
+        return timedelta(seconds=later.start_s - since_s)
+
+    def runs_into(self, later: Moment) -> bool:
+        """Whether the later one began so soon that it may be the rest of this."""
+        silence = self._silence_before(later)
+        return silence is not None and timedelta() <= silence <= GOES_ON
 
 
 class ReadingStack:
@@ -171,7 +184,7 @@ class SessionState:
         current: the point to which a value alone belongs.
         readings: those that count, the latest on top.
         question: the open question.
-        heard: the last utterance.
+        heard: the last utterance; `heard_seq` is its event's `seq`, `words` what was heard.
         note_opened: the utterance that announced a note whose words are still to come.
         listening: whether more than "start listening" is taken.
         closed: whether the job was closed.
@@ -186,6 +199,8 @@ class SessionState:
     readings: ReadingStack = field(default_factory=ReadingStack)
     question: OpenQuestion | None = None
     heard: Moment | None = None
+    heard_seq: int = 0
+    words: str = ""
     note_opened: Moment | None = None
     listening: bool = True
     closed: bool = False
@@ -202,6 +217,14 @@ class SessionState:
             question_open=self.question is not None or self.note_opened is not None,
             listening=self.listening and not self.closed,
         )
+
+    def context_at(self, moment: Moment) -> Context:
+        """What may be said at that moment; a reading that ended just before it may still go on."""
+        top = self.readings.top
+        goes_on = top is not None and top.heard == self.heard_seq and self.question is None
+        if not goes_on or self.heard is None or not self.heard.runs_into(moment):
+            return self.context
+        return replace(self.context, follows=self.words)
 
     def latest(self, point: str, stage: Stage | None = None) -> Reading | None:
         """The latest reading of a point that counts, in a stage (default: the present one)."""
@@ -275,7 +298,7 @@ def _heard(state: SessionState, event: Heard) -> SessionState:
     if event.leaves_point:
         state = replace(state, current=None)
     now = Moment(event.at, event.source, event.start_s, event.end_s)
-    state = replace(state, heard=now)
+    state = replace(state, heard=now, heard_seq=event.seq, words=event.text)
     opened = state.note_opened
     if opened is None or (event.outcome == "ignored" and not opened.outlived_by(now)):
         return state

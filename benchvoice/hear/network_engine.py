@@ -74,6 +74,7 @@ class NetworkRecogniser:
         self._blank, self._boundary = tokens.index("<blank>"), tokens.index("<wb>")
         self._sounds = NetworkSounds(tokens, self._letters_to_sound)
         self._compiled: OrderedDict[str, SoundNetwork] = OrderedDict()
+        self._last: tuple[bytes, npt.NDArray[np.float32]] | None = None
 
     def unheard(self, words: Iterable[str]) -> tuple[Unheard, ...]:
         """The words that have no pronunciation in the network's symbols."""
@@ -109,7 +110,13 @@ class NetworkRecogniser:
         return Transcript(self.name, heard, margin=margin if heard else None, gap=decoding.gap)
 
     def log_probs(self, samples: Samples) -> npt.NDArray[np.float32]:
-        """(frames, symbols) natural logarithms, 50 frames a second."""
+        """(frames, symbols) natural logarithms, 50 frames a second. Those of the last sound are kept."""
+        key = samples.tobytes()
+        if self._last is None or self._last[0] != key:
+            self._last = key, self._log_probs(samples)
+        return self._last[1]
+
+    def _log_probs(self, samples: Samples) -> npt.NDArray[np.float32]:
         model = self._model
         sound = samples.astype(np.float32) / 32768
         log_probs, lengths = model.session.run(

@@ -46,6 +46,9 @@ class Voter:
         hearings: how many of its first alternatives are hearings in their own right (of the sound made clearer and
             as it came, say), not also-rans.
         weigher: the same engine where it can weigh given sentences against each other.
+        slip_lead: a slip that leads what was heard by at least this makes it doubtful (negative: that lies behind by
+            no more); None where the engine's scores do not rank meanings.
+        slip_weight: what outweighs the slip by more than this is not doubted after all.
         weigh_least: by how much the favourite must outweigh each near rival to settle what a ranking voter hardly
             prefers; only in quiet (QUIET_DB), since noise makes every engine prefer the same wrong word.
         alone_gap, alone_margin: the least gap and margin where nobody else hears. Without a margin, every alternative
@@ -58,7 +61,9 @@ class Voter:
     gap_clear: float = math.inf
     margin_split: float = 0.0
     hearings: int = 1
+    slip_lead: float | None = None
     weigher: Weigher | None = None
+    slip_weight: float = math.inf
     weigh_least: float = math.inf
     alone_gap: float | None = None
     alone_margin: float | None = None
@@ -138,8 +143,18 @@ class Panel:
             return ""
         return f"Only {self.voters[0].recogniser.name} is listening, with nobody to agree with: it will ask more often"
 
-    def hear(self, utterance: Utterance, network: WordNetwork, meaning_of: MeaningOf) -> Transcript:
+    def hear(
+        self,
+        utterance: Utterance,
+        network: WordNetwork,
+        meaning_of: MeaningOf,
+        slips: WordNetwork | None = None,
+    ) -> Transcript:
         """What was said, how far that can be relied upon, and what else it may have been, by meaning.
+
+        Args:
+            slips: what nobody means to say ("five point two wait"). It is no rival of the network's sentences, but
+                what was heard is doubted where a slip explains the sound as well.
 
         Raises:
             VocabularyError: a voter cannot hear a word of the network.
@@ -160,14 +175,19 @@ class Panel:
 
         votes = ask(self.voters, network)
         if len(votes) == 1:
-            return _transcript(votes, _alone(votes[0]))
-        judgement = _together(votes)
-        if _in_quiet(utterance):
-            judgement = _weighed(utterance, votes, judgement)
-        choices = _worth_asking_again(votes, judgement)
-        if choices:
-            again = ask([vote.voter for vote in votes if vote.voter.margin_least is None], network_of(choices))
-            judgement = _second_hearing(votes, again, judgement)
+            judgement = _alone(votes[0])
+        else:
+            judgement = _together(votes)
+            if _in_quiet(utterance):
+                judgement = _weighed(utterance, votes, judgement)
+            choices = _worth_asking_again(votes, judgement)
+            if choices:
+                again = ask([vote.voter for vote in votes if vote.voter.margin_least is None], network_of(choices))
+                judgement = _second_hearing(votes, again, judgement)
+        if judgement.trust is Trust.AGREED and slips is not None:
+            slip = _slip(utterance, votes, slips, meaning)
+            if slip:
+                judgement = _Judgement(Trust.DOUBTFUL, f"it may have been {slip}", judgement.meaning)
         return _transcript(votes, judgement)
 
     def close(self) -> None:
@@ -202,6 +222,27 @@ def _transcript(votes: Sequence[_Vote], judgement: _Judgement) -> Transcript:
 
 
 _NOTHING = _Judgement(Trust.UNRELATED, "nothing was heard", None)
+
+
+def _slip(utterance: Utterance, votes: Sequence[_Vote], slips: WordNetwork, meaning: MeaningOf) -> str:
+    """The slip that explains the sound about as well as what was heard; empty where none does."""
+    weighers = [vote.voter for vote in votes if vote.voter.weigher is not None]
+    for vote in votes:
+        least, heard = vote.voter.slip_lead, vote.transcript.alternatives
+        found = vote.voter.recogniser.hear(utterance, slips).alternatives[:1] if least is not None and heard else ()
+        for slip in found:
+            if least is None or slip.score - heard[0].score < least or meaning(slip.text) is not None:
+                continue
+            if not any(_outweighs(utterance, voter, heard[0].text, slip.text) for voter in weighers):
+                return slip.text
+    return ""
+
+
+def _outweighs(utterance: Utterance, voter: Voter, text: str, slip: str) -> bool:
+    fits = voter.weigher.weigh(utterance, [text, slip]) if voter.weigher is not None else (None, None)
+    if fits[0] is None:
+        return False
+    return fits[1] is None or fits[0] - fits[1] > voter.slip_weight
 
 
 def _alone(vote: _Vote) -> _Judgement:

@@ -37,13 +37,13 @@ __all__ = ["Grammar", "Template"]
 _Ear = tuple[str, int]  # what decides how a value is said at a point: quantity and decimals
 
 
-LEAST_DECIMALS = 2
-"""Digits after the point that are listened for even where the meter shows fewer: who says one more than it can show
-must be heard with it, not have his value cut to fit."""
+SPARE_DECIMALS = 2
+"""Digits after the point that are listened for beyond those of the meter: who says more than it can show must be heard
+with them and asked, not have his value cut to fit."""
 
 
 def _ear(point: SpokenPoint) -> _Ear:
-    return point.quantity, max(point.decimals, LEAST_DECIMALS) if point.unit else 0
+    return point.quantity, point.decimals + SPARE_DECIMALS if point.unit else 0
 
 
 class Template:
@@ -87,6 +87,8 @@ class Grammar:
         observation = {"observation": Alt(tuple(read_template(text) for text in language.observations))}
         self.heard_templates = _read(language.templates, observation)
         self.templates = self.heard_templates + _read(language.text_templates, observation)
+        words = {name: Alt(tuple(map(phrase, choices))) for name, choices in language.slip_slots.items()}
+        self.slips = tuple(fill(read_template(text), words) for text in language.slips)
         self._networks: dict[tuple[object, ...], WordNetwork] = {}
         self._sentences: dict[tuple[object, ...], Node] = {}
         self._values: dict[_Ear, Node] = {}
@@ -104,7 +106,8 @@ class Grammar:
         """Every word that is listened for in any context, sorted."""
         words: set[str] = set()
         for current in (None, *{self._ears(point.name): point.name for point in self.points}.values()):
-            words.update(self.network(Context(current=current, last=current, question_open=True)).words)
+            context = Context(current=current, last=current, question_open=True, follows="five")
+            words.update(self.network(context).words, self.slip_network(context).words)
         words.update(self.network(Context(listening=False)).words)
         return tuple(sorted(words))
 
@@ -121,7 +124,8 @@ class Grammar:
         return self._sentences[key]
 
     def _key(self, context: Context) -> tuple[object, ...]:
-        return self._ears(context.current), self._ears(context.last), context.question_open, context.listening
+        ears = self._ears(context.current), self._ears(context.last)
+        return *ears, context.question_open, context.listening, bool(context.follows)
 
     def _all_sentences(self, context: Context) -> Node:
         forms: list[Node] = []
@@ -137,7 +141,8 @@ class Grammar:
         """Slips that are listened for like sentences, so that the parser can refuse them with the reason.
 
         A recogniser that could not hear them would make a reading of them: a value without an end, with a unit of
-        another quantity, or at a point that the board does not have ("rail six" beside "rail five").
+        another quantity, with a word in it that is no number ("five point two wait"), or at a point that the board
+        does not have ("rail six" beside "rail five").
         """
         if not context.listening:
             return Alt(())
@@ -145,6 +150,9 @@ class Grammar:
         forms: list[Node] = []
         for ear in sorted(self._ears(context.current)):
             forms += [self._unfinished(ear), self._misfit(ear)]
+        if context.follows:  # a unit after a pause is the rest of the reading before it
+            kinds = {quantity for quantity, _ in self._ears(context.last)}
+            forms.extend(phrase(words) for kind in kinds for words in self.language.heard_units.get(kind, ()))
         for ear, names in self._names_by_ear.items():
             slips = Alt((EMPTY, self._unfinished(ear), self._misfit(ear)))
             forms.extend(fill(template.node, {"point": names, "value": slips}) for template in readings)
@@ -152,6 +160,28 @@ class Grammar:
             filling = {"point": strangers, "value": self._value(ear)}
             forms.extend(fill(template.node, filling) for template in readings)
         return Alt(tuple(forms))
+
+    def slip_network(self, context: Context) -> WordNetwork:
+        """Readings with a word in them that is none of theirs ("five point two wait").
+
+        Not part of `network`: among its sentences they would be rivals of every reading, in noise above all.
+        """
+        key = ("slips", self._ears(context.current))
+        if key not in self._networks:
+            self._networks[key] = compile_network(Alt(tuple(self._slip_forms(context))))
+        return self._networks[key]
+
+    def _slip_forms(self, context: Context) -> list[Node]:
+        forms: list[Node] = []
+        for ear in sorted(self._ears(context.current)):
+            forms.extend(fill(slip, self._slip_values(ear)) for slip in self.slips if "point" not in slots_in(slip))
+        for ear, names in self._names_by_ear.items():
+            filling = {"point": names, **self._slip_values(ear)}
+            forms.extend(fill(slip, filling) for slip in self.slips if "point" in slots_in(slip))
+        return forms
+
+    def _slip_values(self, ear: _Ear) -> dict[str, Node]:
+        return {"value": self._value(ear), "broken off": self._unfinished(ear)}
 
     @cached_property
     def strangers(self) -> dict[Phrase, SpokenPoint]:

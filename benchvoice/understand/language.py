@@ -20,6 +20,8 @@ __all__ = ["FILES", "Language", "Phrase", "read_language"]
 FILES = ("numbers.yaml", "units.yaml", "phrases.yaml", "notes.yaml")
 """The data files that a language folder holds besides its lexicon and its replies."""
 
+_SLIP_SLOTS = ("interruption", "doubt")
+
 Phrase = tuple[str, ...]
 """Words in the order in which they are said."""
 
@@ -42,7 +44,8 @@ class Language:
         leading_units: words that may begin a number without a whole part ("r four seven").
         prefix_alone: word → prefix symbol.
         templates: (kind, name) → templates; `text_templates` the same for sentences not listened for.
-        notes: the file's content for observations.
+        slips: templates of what is listened for only to be refused; `slip_slots` are the words of their slots.
+        observations, note_slots: templates of structured notes and the words of their slots.
     """
 
     digits: Mapping[str, str]
@@ -69,6 +72,8 @@ class Language:
     prefix_alone: Mapping[Phrase, str]
     templates: Mapping[tuple[str, str], tuple[str, ...]]
     text_templates: Mapping[tuple[str, str], tuple[str, ...]]
+    slips: tuple[str, ...]
+    slip_slots: Mapping[str, tuple[Phrase, ...]]
     observations: tuple[str, ...]
     note_slots: Mapping[str, tuple[Phrase, ...]]
 
@@ -138,6 +143,8 @@ class _File:
 def _templates(data: dict[str, Any]) -> Mapping[tuple[str, str], tuple[str, ...]]:
     found: dict[tuple[str, str], tuple[str, ...]] = {}
     for kind, value in data.items():
+        if kind in ("slips", *_SLIP_SLOTS):
+            continue
         if isinstance(value, list):
             found[kind, ""] = tuple(str(item) for item in value)
         elif kind != "text only":
@@ -187,6 +194,8 @@ def read_language(texts: Mapping[str, str]) -> Language:
         prefix_alone=MappingProxyType({(word,): str(value) for word, value in units.table("prefix alone").items()}),
         templates=_templates(phrases.data),
         text_templates=_templates(phrases.table("text only")),
+        slips=tuple(" ".join(words) for words in phrases.phrases("slips")),
+        slip_slots=MappingProxyType({name: phrases.phrases(name) for name in _SLIP_SLOTS}),
         observations=(str(notes.data.get("template", "<part> <condition>")),),
         note_slots=MappingProxyType(
             {

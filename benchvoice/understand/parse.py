@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cached_property
 
 from rapidfuzz import fuzz
@@ -64,6 +65,20 @@ class Parser:
                 turned into words before (`transcript.normalise`).
             context: decides what a value alone belongs to, and whether yes or no answer anything.
         """
+        parse = self._parse(text, context)
+        return self._gone_on(parse, context) if context.follows else parse
+
+    def _gone_on(self, parse: Parse, context: Context) -> Parse:
+        """With what it means as the rest of the reading before it: "four seventy", a pause, "kilohms"."""
+        whole = self._parse(f"{context.follows} {parse.text}", replace(context, follows=""))
+        joined = tuple(
+            CommandIntent("correction", intent.point, intent.value, joined=True)
+            for intent in whole.intents
+            if isinstance(intent, ReadingIntent | CommandIntent) and intent.value is not None
+        )
+        return Parse(parse.text, (*joined, *parse.intents)) if joined else parse
+
+    def _parse(self, text: str, context: Context) -> Parse:
         plain = _LOOSE_DASH.sub(" - ", _JOINED.sub(" ", text.lower()))
         words = tuple(word for word in _SEPARATORS.split(plain) if word)
         if not words:

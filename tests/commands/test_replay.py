@@ -187,3 +187,44 @@ def test_terse_and_quiet(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
     quiet = run(capsys, "replay", board, lines(tmp_path), "--jobs", tmp_path, "--job", "b", "--quiet")
     assert "Fail, high." not in quiet.out
     assert "4.0 V  fail, high" in quiet.out
+
+
+def cues(tmp_path: Path, *said: tuple[float, str]) -> Path:
+    """A WebVTT file: each line with the second at which it begins, a second long."""
+    stamps = [f"00:00:{start:06.3f} --> 00:00:{start + 1:06.3f}\n{text}" for start, text in said]
+    path = tmp_path / "said.vtt"
+    path.write_text("WEBVTT\n\n" + "\n\n".join(stamps) + "\n", encoding="utf-8")
+    return path
+
+
+PAUSES = [
+    # a reading that goes on after a pause is asked, whichever way it goes on
+    (((1, "logic rail to ground reads four seventy"), (3, "kilohms")), [("rail 3.3 to ground", "470", "ohm")], 1),
+    (((1, "logic rail to ground reads four seventy"), (3, "kilohms"), (5, "yes")),
+     [("rail 3.3 to ground", "470", "kohm")], 0),
+    (((1, "rail five reads five"), (3, "point one")), [("rail 5", "5", "V")], 1),
+    (((1, "rail five reads five"), (3, "point one"), (5, "the first")), [("rail 5", "5.1", "V")], 0),
+    (((1, "rail five reads five"), (3, "point one"), (5, "five point two")), [("rail 5", "5.2", "V")], 0),
+    # what cannot be the rest, or comes later, stands alone
+    (((1, "rail five reads five"), (3, "rail five reads five point one")), [("rail 5", "5.1", "V")], 0),
+    (((1, "rail five reads five"), (6, "kilohms")), [("rail 5", "5", "V")], 0),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("said", "count", "unanswered"), PAUSES)
+def test_a_pause_inside_a_reading(
+    said: tuple[tuple[float, str], ...],
+    count: list[tuple[str, str, str]],
+    unanswered: int,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    folder = demo("failed_regulator")
+    ran = run(capsys, "replay", folder / "board.yaml", cues(tmp_path, *said), "--meter", folder / "meter.yaml",
+              "--jobs", tmp_path, "--job", "a")  # fmt: skip
+    assert ran.status == 0, ran.err
+    record = json.loads((tmp_path / "a" / "record.json").read_text(encoding="utf-8"))
+    found = [(item["point"], item["value"], item["unit"]) for item in record["readings"] if item["status"] == "current"]
+    # of a point read twice the later counts; an earlier one stays beside it where it was not corrected
+    assert found[-1:] == count
+    assert sum(question["answer"] is None for question in record["questions"]) == unanswered

@@ -99,7 +99,7 @@ def readings(n: int, seed: int, fits: Callable[[str], bool]) -> list[str]:
 def measure(engine: str, split: str, n_readings: int, n_talk: int, cache: Path) -> None:
     """Print one row per condition, and every reading that was accepted wrong."""
     grammar, context = _grammar(), Context()
-    network, parser = grammar.network(context), Parser(grammar)
+    network, slips, parser = grammar.network(context), grammar.slip_network(context), Parser(grammar)
 
     def meaning(text: str) -> str | None:
         return parser.parse(text, context).meaning
@@ -119,7 +119,7 @@ def measure(engine: str, split: str, n_readings: int, n_talk: int, cache: Path) 
                 seed = zlib.crc32(f"{split} {voice}".encode())
                 for text, ours in _said(n_readings, n_talk, seed, fits):
                     sound = mix(say(text, voice, cache), noise, snr_db, zlib.crc32(f"{text} {noise}".encode()))
-                    heard = panel.hear(utterance(sound), network, meaning)
+                    heard = panel.hear(utterance(sound), network, meaning, slips)
                     if not ours:
                         count["talk"] += heard.trust is not Trust.UNRELATED
                         continue

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
@@ -231,3 +231,44 @@ def test_never_trusts_what_two_do_not_share(
         assert all(one[0][1] - score >= 2.5 for score in rivals)
     if not one or not two:
         assert heard.trust == Trust.UNRELATED
+
+
+# --- slips ----------------------------------------------------------------------------------------------------------
+SLIPS = WordNetwork(2, frozenset({1}), (WordArc(0, 1, "hm"),))
+
+
+@dataclass
+class Weighs(Written):
+    """A recogniser that also weighs texts as is written down for it."""
+
+    fits: dict[str, float] = field(default_factory=dict)
+
+    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        assert utterance is SOUND
+        return tuple(self.fits.get(text) for text in texts)
+
+
+@pytest.mark.parametrize(
+    ("slip", "score", "fits", "trust"),
+    [
+        ("hm wait", -12.0, {"five": -400.0, "hm wait": -399.0}, Trust.DOUBTFUL),
+        ("hm wait", -14.0, {"five": -400.0, "hm wait": -399.0}, Trust.AGREED),  # scored too low
+        ("hm wait", -12.0, {"five": -400.0, "hm wait": -420.0}, Trust.AGREED),  # outweighed
+        ("hm wait", -12.0, {"five": -400.0}, Trust.AGREED),  # does not fit at all
+        ("hm wait", -12.0, {"hm wait": -400.0}, Trust.DOUBTFUL),
+        ("five volts", -9.0, {"five": -400.0, "five volts": -400.0}, Trust.AGREED),  # means something: no slip
+    ],
+)
+def test_a_slip_that_explains_the_sound_makes_it_doubtful(
+    slip: str, score: float, fits: dict[str, float], trust: Trust
+) -> None:
+    ranking = replace(ranks(("five", -10), ("nine", -20)), slip_lead=-3.0)
+    assert isinstance(ranking.recogniser, Written)
+    ranking.recogniser.heard_again = [(slip, score)]
+    weighs = Weighs("sphinx", [("five", 3)], -20.0, fits=fits)
+    weighing = Voter(weighs, gap_most=-8.0, weigher=weighs, slip_weight=12.0)
+    with Panel([ranking, weighing]) as panel:
+        heard = panel.hear(SOUND, NETWORK, meaning_of, SLIPS)
+    assert (heard.text, heard.trust) == ("five", trust)
+    if trust is Trust.DOUBTFUL:
+        assert heard.why == "it may have been hm wait"

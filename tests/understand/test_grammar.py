@@ -29,9 +29,10 @@ CAN_BE_SAID = [
     (Context(), "note electrolytic capacitor near the input is bulging", True),
     (Context(), "note customer wants it back", False),
     (Context(current="rail 5"), "five point one two three", True),
-    (Context(current="rail 5"), "five point one two three four", False),  # no more decimals than the meter shows
-    (Context(current="regulator body"), "five point two five", True),  # one more than the meter shows: not cut to fit
-    (Context(current="regulator body"), "five point two five five", False),
+    (Context(current="rail 5"), "five point one two three four five", True),  # two more than the meter shows: not cut
+    (Context(current="rail 5"), "five point one two three four five six", False),
+    (Context(current="rail 5", last="rail 5"), "volts", False),
+    (Context(current="rail 5", last="rail 5", follows="five"), "volts", True),  # the rest of the reading before it
     (Context(current="fault code"), "oh one eight oh three", True),
     (Context(), "rail five reads", True),  # its value was swallowed: heard, so that it can be refused
     (Context(), "rail five reads minus five point", True),
@@ -47,6 +48,25 @@ CAN_BE_SAID = [
 @pytest.mark.parametrize(("context", "text", "can"), CAN_BE_SAID)
 def test_what_can_be_said(context: Context, text: str, can: bool) -> None:
     assert grammar().network(context).accepts(text) is can
+
+
+SLIPS = [
+    (Context(), "rail five reads five point two wait", True),
+    (Context(), "rail five reads five point two", False),
+    (Context(), "rail five reads um five point two", True),
+    (Context(), "rail five never reads five point two", True),
+    (Context(), "rail five reads five point wait two", True),
+    (Context(), "rail five reads five no four point nine", True),
+    (Context(), "five point two wait", False),
+    (Context(current="rail 5"), "five point two wait", True),
+    (Context(current="rail 5"), "about five", True),
+]
+
+
+@pytest.mark.parametrize(("context", "text", "can"), SLIPS)
+def test_slips_are_no_rivals_of_sentences(context: Context, text: str, can: bool) -> None:
+    assert grammar().slip_network(context).accepts(text) is can
+    assert not can or not grammar().network(context).accepts(text)
 
 
 def test_networks_are_kept_by_kind_of_context() -> None:
