@@ -33,8 +33,8 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
     meter = load_meter(meter_file)
     recordings = check_recordings(audio)
     grammar = BoardGrammar(board, meter, load_language())
-    ears = open_ears(arguments, grammar.grammar.vocabulary(), board_file)
     with (
+        open_ears(arguments, grammar.grammar.vocabulary(), board_file) as ears,
         open_job(board, meter, job_options(arguments), engine=ears.name, on_line=on_line(arguments)) as job,
         open_mouth(replies_file(arguments, job.folder)) as mouth,
     ):

@@ -13,7 +13,7 @@ from benchvoice.answer.voice import WaveVoice
 from benchvoice.commands.console import warn
 from benchvoice.commands.opening import JobOptions, language_texts
 from benchvoice.decide.profile import Board
-from benchvoice.errors import BoardError, SpeechError
+from benchvoice.errors import BoardError, ModelError, SpeechError
 from benchvoice.files import user_data
 from benchvoice.hear.engines import open_engines
 from benchvoice.hear.panel import Panel, check_vocabulary
@@ -81,13 +81,13 @@ def on_line(arguments: argparse.Namespace) -> Callable[[str], None] | None:
 
 
 def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path) -> Panel:
-    """What hears, as --engine and --model say, and can hear every one of `words`.
+    """What hears, as --engine and --model say, and can hear every one of `words`; to be closed after use.
 
     Without --model, a model that was added joins the panel where it is the only one that takes a grammar and knows
     the words.
 
     Raises:
-        ModelError: an engine or the model cannot be had.
+        ModelError: an engine or the model cannot be had. The default panel does without a model that cannot.
         BoardError: words cannot be heard; they are named, with what to say instead.
     """
     folder = user_data() / "models"
@@ -99,22 +99,33 @@ def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path) 
         warn(ears.caution)
     unheard = check_vocabulary(ears.recognisers, words)
     if unheard:
+        ears.close()
         listed = "; ".join(str(item) for item in unheard)
         raise BoardError(listed, file=board, cure="Give the point another name under say")
     return ears
 
 
 def _with_added_model(engine: str, folder: Path, words: Sequence[str]) -> Panel:
-    fit = [model for model in list_models(folder) if model.takes_grammar]
-    if len(fit) > 1:
-        warn(f"{len(fit)} Vosk models are installed and none is used: name one with --model")
-    if len(fit) != 1:
+    models = list_models(folder)
+    for error in models.damaged:
+        warn(f"a Vosk model is left out: {error}")
+    if len(models.fit) != 1:
+        if models.fit:
+            names = ", ".join(model.name for model in models.fit)
+            warn(f"{len(models.fit)} Vosk models are installed and none is used: name one with --model ({names})")
         return open_engines(engine)
-    ears = open_engines(engine, fit[0].path)
-    unheard = [item for item in check_vocabulary(ears.recognisers, words) if item.engine == "vosk"]
-    if not unheard or engine == "vosk":
+    model = models.fit[0]
+    if engine == "vosk":
+        return open_engines(engine, model.path)
+    try:
+        ears = open_engines(engine, model.path)
+    except ModelError as error:
+        warn(f"the Vosk model {model.name} is left out: {error}")
+        return open_engines(engine)
+    unheard = [item.word for item in check_vocabulary(ears.recognisers, words) if item.engine == "vosk"]
+    if not unheard:
         return ears
-    warn(f"the Vosk model {fit[0].name} is left out: it does not know {', '.join(item.word for item in unheard[:5])}")
+    warn(f"the Vosk model {model.name} is left out: it does not know {', '.join(unheard[:5])}")
     ears.close()
     return Panel([voter for voter in ears.voters if voter.recogniser.name != "vosk"])
 
