@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,7 +14,7 @@ from benchvoice.answer.voice import WaveVoice
 from benchvoice.commands.console import warn
 from benchvoice.commands.opening import JobOptions, language_texts
 from benchvoice.decide.profile import Board
-from benchvoice.errors import BoardError, ModelError, SpeechError
+from benchvoice.errors import BoardError, ModelError, SpeechError, StorageError
 from benchvoice.files import user_data
 from benchvoice.hear.engines import open_engines
 from benchvoice.hear.panel import Panel, check_vocabulary
@@ -24,6 +25,7 @@ from benchvoice.records import Reply
 __all__ = [
     "IN_THE_JOB",
     "SilentMouth",
+    "check_replies",
     "job_options",
     "load_phrasebook",
     "on_line",
@@ -130,14 +132,45 @@ def _with_added_model(engine: str, folder: Path, words: Sequence[str]) -> Panel:
     return Panel([voter for voter in ears.voters if voter.recogniser.name != "vosk"])
 
 
-IN_THE_JOB = Path()
-"""In place of a file's name: the answers are written beside the journal."""
+IN_THE_JOB = Path("replies.wav")
+"""This very object in place of a file's name: the answers are written beside the journal, under this name."""
+
+
+def check_replies(arguments: argparse.Namespace, *inputs: str | Path | None) -> None:
+    """Insist that the answers can be written where --replies says, before anything is begun.
+
+    Args:
+        arguments: the options.
+        inputs: the files that the command reads; none of them is to be written over. What is no file does not matter.
+
+    Raises:
+        StorageError: the file cannot be written, or is one of `inputs`.
+    """
+    chosen: Path | None = arguments.replies
+    if chosen is None or chosen is IN_THE_JOB:
+        return
+    cure = "Name a file that can be written with --replies, such as replies.wav"
+    try:
+        if chosen.is_dir():
+            raise StorageError("this is a folder, not a file for the spoken answers", file=chosen, cure=cure)
+        if not chosen.parent.is_dir():
+            raise StorageError("there is no such folder for the spoken answers", file=chosen.parent, cure=cure)
+        if chosen.exists() and any(given is not None and _same_file(chosen, Path(given)) for given in inputs):
+            raise StorageError("the spoken answers would replace what is to be read", file=chosen, cure=cure)
+        if not os.access(chosen if chosen.exists() else chosen.parent, os.W_OK):
+            raise StorageError("there is no permission to write the spoken answers here", file=chosen, cure=cure)
+    except OSError as error:
+        raise StorageError(f"the spoken answers cannot be written ({error.strerror})", file=chosen, cure=cure) from None
+
+
+def _same_file(one: Path, other: Path) -> bool:
+    return other.exists() and one.samefile(other)
 
 
 def replies_file(arguments: argparse.Namespace, job: Path) -> Path | None:
     """Where the spoken answers are to be written; None where nobody wants them."""
     chosen: Path | None = arguments.replies
-    return job / "replies.wav" if chosen == IN_THE_JOB else chosen
+    return job / IN_THE_JOB if chosen is IN_THE_JOB else chosen
 
 
 @contextmanager
