@@ -6,8 +6,11 @@ import importlib.util
 import zipfile
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
+from benchvoice.hear.panel import Panel
 from tests.commands.running import demo, run
 
 
@@ -36,8 +39,7 @@ def test_a_model_is_added_listed_verified_and_left_out(archive: Path, capsys: py
     assert added.status == 0, added.err
     assert added.out.startswith("added vosk-model-small-ko\nsha256 ")
     listed = run(capsys, "models", "list")
-    assert "vosk-model-small-ko" in listed.out
-    assert "takes a grammar" in listed.out
+    assert listed.out.startswith("vosk-model-small-ko  ")
     assert run(capsys, "models", "verify", "vosk-model-small-ko").status == 0
     checked = run(capsys, "check", demo("clean_board") / "board.yaml")
     assert checked.status == 0, checked.err
@@ -69,3 +71,72 @@ def test_another_checksum_is_refused(archive: Path, capsys: pytest.CaptureFixtur
     assert ran.status == 2
     assert "the SHA-256 is" in ran.err
     assert not list(own_home.rglob("final.mdl"))
+
+
+BOARD = demo("clean_board") / "board.yaml"
+
+
+@pytest.fixture
+def added(archive: Path, own_home: Path, capsys: pytest.CaptureFixture[str]) -> Path:
+    """The folder of the model, added."""
+    assert run(capsys, "models", "add", archive).status == 0
+    return own_home / "models" / "vosk-model-small-ko"
+
+
+@pytest.mark.parametrize(
+    ("path", "complaint"),
+    [
+        ("manifest.json", "the manifest.json of model vosk-model-small-ko is damaged"),
+        ("vosk-model-small-ko/graph/HCLG.fst", "model vosk-model-small-ko cannot take a grammar"),
+        ("vosk-model-small-ko/am/final.mdl", "model vosk-model-small-ko cannot be loaded"),
+    ],
+    ids=["manifest", "fixed graph", "acoustic model"],
+)
+def test_a_damaged_model_stops_only_those_who_ask_for_it(
+    path: str, complaint: str, added: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (added / path).write_bytes(b"{")
+    soundfile.write(tmp_path / "quiet.wav", np.zeros(16000, np.int16), 16000)
+    hear: tuple[str | Path, ...] = ("hear", BOARD, tmp_path / "quiet.wav", "--jobs", tmp_path / "jobs")
+    panel = run(capsys, *hear)
+    assert panel.status == 0, panel.err
+    assert complaint in panel.err
+    assert "left out" in panel.err
+    alone = run(capsys, *hear, "--engine", "sphinx")
+    assert alone.status == 0, alone.err
+    assert complaint not in alone.err
+    for asked in (("--model", "vosk-model-small-ko"), ("--engine", "vosk")):
+        named = run(capsys, *hear, *asked)
+        assert named.status == 2
+        assert complaint in named.err
+    if path == "manifest.json":
+        listed = run(capsys, "models", "list")
+        assert (listed.status, listed.out) == (0, "")
+        assert f"{complaint}. Delete the folder {added} and add the model again." in listed.err
+
+
+@pytest.mark.usefixtures("added")
+@pytest.mark.parametrize("engine", ["sphinx", "vosk"])
+def test_the_ears_are_closed_when_a_command_ends(
+    engine: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also where it ends in an error: the Korean model knows none of the board's words."""
+    closed: list[Panel] = []
+    close = Panel.close
+
+    def watched(panel: Panel) -> None:
+        closed.append(panel)
+        close(panel)
+
+    monkeypatch.setattr(Panel, "close", watched)
+    soundfile.write(tmp_path / "quiet.wav", np.zeros(16000, np.int16), 16000)
+    (tmp_path / "corpus.jsonl").write_text('{"audio": "quiet.wav", "text": ""}\n', encoding="utf-8")
+    commands: tuple[tuple[str | Path, ...], ...] = (
+        ("check", BOARD),
+        ("hear", BOARD, tmp_path / "quiet.wav", "--jobs", tmp_path / "jobs"),
+        ("score", tmp_path / "corpus.jsonl", "--board", BOARD),
+    )
+    for command in commands:
+        ran = run(capsys, *command, "--engine", engine)
+        assert ran.status == (0 if engine == "sphinx" else 2), ran.err
+    assert len(closed) == len(commands)
