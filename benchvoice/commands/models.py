@@ -28,8 +28,10 @@ def run(arguments: argparse.Namespace) -> int:
     if models == ((), ()):
         guide = shipped("models_readme") / "README.md"
         print(f"No models in {folder}. None is needed; {guide} says which can be added.")
+    elif models.fit:
+        print(f"In {folder}:")
     for model in models.fit:
-        print(f"{model.name}  {model.size_bytes / 1e6:.0f} MB  {model.path}")
+        print(f"{model.name}  {model.size_bytes / 1e6:.0f} MB")
     for error in models.damaged:
         warn(str(error))
     return 0

@@ -128,8 +128,7 @@ def _with_added_model(engine: str, folder: Path, words: Sequence[str]) -> Panel:
     if not unheard:
         return ears
     warn(f"the Vosk model {model.name} is left out: it does not know {', '.join(unheard[:5])}")
-    ears.close()
-    return Panel([voter for voter in ears.voters if voter.recogniser.name != "vosk"])
+    return ears.without("vosk")
 
 
 IN_THE_JOB = Path("replies.wav")

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import importlib.util
+import re
+import shlex
 import zipfile
 from pathlib import Path
 
@@ -10,6 +12,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from benchvoice.files import shipped
 from benchvoice.hear.panel import Panel
 from tests.commands.running import demo, run
 
@@ -34,12 +37,14 @@ def test_nothing_is_installed_at_first(capsys: pytest.CaptureFixture[str]) -> No
     assert "None is needed" in run(capsys, "models", "list").out
 
 
-def test_a_model_is_added_listed_verified_and_left_out(archive: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_model_is_added_listed_verified_and_left_out(
+    archive: Path, own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     added = run(capsys, "models", "add", archive)
     assert added.status == 0, added.err
     assert added.out.startswith("added vosk-model-small-ko\nsha256 ")
     listed = run(capsys, "models", "list")
-    assert listed.out.startswith("vosk-model-small-ko  ")
+    assert re.fullmatch(rf"In {own_home / 'models'}:\nvosk-model-small-ko  \d+ MB\n", listed.out)
     assert run(capsys, "models", "verify", "vosk-model-small-ko").status == 0
     checked = run(capsys, "check", demo("clean_board") / "board.yaml")
     assert checked.status == 0, checked.err
@@ -140,3 +145,40 @@ def test_the_ears_are_closed_when_a_command_ends(
         ran = run(capsys, *command, "--engine", engine)
         assert ran.status == (0 if engine == "sphinx" else 2), ran.err
     assert len(closed) == len(commands)
+
+
+GUIDE = (shipped("models_readme") / "README.md").read_text(encoding="utf-8")
+
+
+def test_the_guides_commands_run_as_they_are_written(
+    archive: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On the Korean model under the English one's name: nothing is downloaded here."""
+    english = "vosk-model-small-en-us-0.15"
+    with zipfile.ZipFile(archive) as source, zipfile.ZipFile(tmp_path / f"{english}.zip", "w") as target:
+        for member in source.infolist():
+            target.writestr(member.filename.replace("vosk-model-small-ko", english), source.read(member))
+    monkeypatch.chdir(tmp_path)
+    (block,) = re.findall(r"```sh\n(.*?)```", GUIDE, re.DOTALL)
+    lines = [shlex.split(line, comments=True) for line in block.splitlines()]
+    assert [line[:3] for line in lines[:3]] == [["benchvoice", "models", verb] for verb in ("add", "list", "verify")]
+    printed = []
+    for _, *arguments in lines:
+        ran = run(capsys, *(BOARD if word == "BOARD" else word for word in arguments))
+        assert ran.status == 0, ran.err
+        printed.append(ran)
+    assert printed[0].out.startswith(f"added {english}\n")
+    assert f"\n{english}  " in printed[1].out
+    assert printed[2].out == f"{english} is as it was added\n"
+    assert f"the Vosk model {english} is left out: it does not know" in printed[3].err
+    checksum = printed[0].out.split()[-1]
+    assert run(capsys, *lines[0][1:], "--sha256", checksum).status == 0
+
+
+def test_a_folder_unpacked_by_hand_and_a_name_can_be_used_directly(
+    added: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for model in (added / added.name, added.name):
+        ran = run(capsys, "check", BOARD, "--engine", "vosk", "--model", model)
+        assert ran.status == 2
+        assert f"not in the word list of {added.name}" in ran.err
