@@ -95,6 +95,9 @@ def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path) 
     folder = user_data() / "models"
     if arguments.model is None and arguments.engine in ("panel", "vosk"):
         ears = _with_added_model(arguments.engine, folder, words)
+    elif arguments.model is not None and arguments.engine not in ("panel", "vosk"):
+        cure = "Leave --model out, or hear with --engine panel or vosk"
+        raise ModelError(f"--engine {arguments.engine} takes no model; --model names one for Vosk", cure=cure)
     else:
         ears = open_engines(arguments.engine, None if arguments.model is None else find_model(arguments.model, folder))
     if ears.caution:

@@ -16,6 +16,8 @@ from benchvoice.files import shipped
 from benchvoice.hear.panel import Panel
 from tests.commands.running import demo, run
 
+BOARD = demo("clean_board") / "board.yaml"
+
 
 @pytest.fixture(scope="module")
 def archive(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -71,14 +73,17 @@ def test_models_that_are_not_there(
     assert "Traceback" not in ran.err
 
 
+def test_a_model_for_an_engine_that_takes_none_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    ran = run(capsys, "check", BOARD, "--engine", "sphinx", "--model", "some")
+    assert ran.status == 2
+    assert "--engine sphinx takes no model; --model names one for Vosk. Leave --model out" in ran.err
+
+
 def test_another_checksum_is_refused(archive: Path, capsys: pytest.CaptureFixture[str], own_home: Path) -> None:
     ran = run(capsys, "models", "add", archive, "--sha256", "0" * 64)
     assert ran.status == 2
     assert "the SHA-256 is" in ran.err
     assert not list(own_home.rglob("final.mdl"))
-
-
-BOARD = demo("clean_board") / "board.yaml"
 
 
 @pytest.fixture
