@@ -76,8 +76,10 @@ def _command(
 
 def _add_demo(commands: _Commands[argparse.ArgumentParser]) -> None:
     demo = _command(commands, "demo", "demo", "hear a repair from recordings that come with benchvoice")
-    demo.add_argument("session", nargs="?", help="which one; without it, the repair of a failed regulator")
-    demo.add_argument("--list", action="store_true", help="list the sessions and end")
+    demo.add_argument(
+        "session", nargs="?", metavar="SESSION", help="which one (default: failed_regulator, a board that is repaired)"
+    )
+    demo.add_argument("--list", action="store_true", help="print the sessions' names and end")
     _job_options(demo, unit=False)
     _hearing_options(demo)
     _answer_options(demo)
@@ -137,18 +139,31 @@ def _add_check(commands: _Commands[argparse.ArgumentParser]) -> None:
 def _add_models(commands: _Commands[argparse.ArgumentParser]) -> None:
     models = _command(commands, "models", "models", "list, add and verify speech models for Vosk")
     actions = models.add_subparsers(title="actions", dest="action", metavar="ACTION", required=True)
-    actions.add_parser("list", help="the models that are installed")
-    add = actions.add_parser("add", help="add a model from an archive that you downloaded")
-    add.add_argument("archive", type=Path, help="ZIP or tar archive of a model")
-    add.add_argument("--sha256", help="the checksum that the archive must have")
-    verify = actions.add_parser("verify", help="check that a model is as it was added")
-    verify.add_argument("name", help="the model's name in the list")
+    _action(actions, "list", "list the models that are installed, and what is the matter with damaged ones")
+    add = _action(actions, "add", "add a model from an archive that you downloaded")
+    add.add_argument("archive", type=Path, metavar="ARCHIVE", help="ZIP or tar archive of a model, as downloaded")
+    add.add_argument("--sha256", metavar="CHECKSUM", help="refuse the archive unless it has this SHA-256")
+    verify = _action(actions, "verify", "check that every file of a model is as it was added")
+    verify.add_argument("name", metavar="NAME", help="the model's name in the list")
+
+
+def _action(actions: _Commands[argparse.ArgumentParser], name: str, about: str) -> argparse.ArgumentParser:
+    return actions.add_parser(name, help=about, description=about[0].upper() + about[1:] + ".")
 
 
 def _add_score(commands: _Commands[argparse.ArgumentParser]) -> None:
     score = _command(commands, "score", "score", "measure hearing on a labelled corpus")
-    score.add_argument("corpus", type=Path, metavar="CORPUS", help="JSON lines: audio, text, point, value, unit")
-    score.add_argument("--board", type=Path, required=True, help="board file that the corpus was spoken for")
+    score.epilog = (
+        'A line of the corpus is an object such as {"audio": "a.wav", "text": "rail five reads five point one", '
+        '"point": "rail 5", "value": "5.1", "unit": "V"}. For a command it has "command" in place of value and unit; '
+        "for talk that is not meant for the bench, and for a note, neither. Audio is looked for beside the corpus."
+    )
+    score.add_argument(
+        "corpus", type=Path, metavar="CORPUS", help="JSON lines with audio, text and what was meant (see below)"
+    )
+    score.add_argument(
+        "--board", type=Path, required=True, metavar="BOARD", help="board file (YAML) that the corpus was spoken for"
+    )
     score.add_argument("--json", action="store_true", help="print the result as JSON and nothing else")
     _meter_option(score)
     _hearing_options(score)
@@ -181,13 +196,17 @@ def _hearing_options(parser: argparse.ArgumentParser) -> None:
         default="panel",
         help="what hears (default: panel, all that are installed, which must agree)",
     )
-    parser.add_argument("--model", metavar="DIR", help="a Vosk model: its name in the list, or its folder")
+    parser.add_argument(
+        "--model", metavar="DIR", help="a Vosk model: its folder, its name in 'benchvoice models list', or its archive"
+    )
 
 
 def _answer_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--terse", action="store_true", help="answer with verdict and value only")
     parser.add_argument("--quiet", action="store_true", help="do not print what is heard and answered")
-    parser.add_argument("--replies", type=Path, metavar="WAV", help="write the spoken answers to this file")
+    parser.add_argument(
+        "--replies", type=Path, metavar="WAV", help="write the spoken answers to this file; what was there is replaced"
+    )
 
 
 if __name__ == "__main__":

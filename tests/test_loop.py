@@ -88,6 +88,8 @@ class Ears:
         assert utterance.samples.dtype == np.int16
         assert network.accepts(self.transcript.text)
         assert meaning_of(self.transcript.text)
+        assert slips is not None
+        assert not slips.accepts(self.transcript.text)
         return self.transcript
 
 

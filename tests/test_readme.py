@@ -39,7 +39,8 @@ def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     soundfile.write(tmp_path / "AUDIO.flac", sound[: 5 * rate_hz], rate_hz)
     lines = (DEMO / "transcript.vtt").read_text(encoding="utf-8")
     (tmp_path / "TRANSCRIPT.vtt").write_text(lines, encoding="utf-8")
-    corpus = [{"audio": "AUDIO.flac", "text": "", "point": "bus", "value": "48.12", "unit": "V"}]
+    text = "bus reads forty eight point one two volts"
+    corpus = [{"audio": "AUDIO.flac", "text": text, "point": "bus", "value": "48.12", "unit": "V"}]
     (tmp_path / "CORPUS.jsonl").write_text("\n".join(map(json.dumps, corpus)), encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     assert main(["replay", "board.yaml", "TRANSCRIPT.vtt", "--job", "JOB", "--quiet"]) == 0

@@ -13,6 +13,7 @@ from benchvoice.answer.wording import Wording
 from benchvoice.errors import GrammarError
 from benchvoice.records import Candidate, CommandIntent, Decision, Reply, SpokenValue, Statement, Tone, Verdict
 from benchvoice.tables import read_table
+from benchvoice.units import UNITS
 
 __all__ = ["ABSURD", "FILES", "TAKEN", "Phrasebook", "read_phrasebook"]
 
@@ -272,6 +273,11 @@ def read_phrasebook(texts: Mapping[str, str], names: Mapping[str, str] | None = 
     for key, kind in _SHAPE.items():
         if not isinstance(data.get(key), kind):
             raise GrammarError("is missing or of the wrong kind", file="replies.yaml", field=key)
+    for file, field, table in (("units.yaml", "units", units), ("replies.yaml", "one unit", data["one unit"])):
+        unnamed = [symbol for symbol in UNITS if not table.get(symbol)]
+        if unnamed:
+            cure = "Every unit needs a plural in units.yaml and a singular in replies.yaml"
+            raise GrammarError(f"has no name for {', '.join(unnamed)}", file=file, field=field, cure=cure)
     wording = Wording(
         units={str(symbol): str(phrases[0]) for symbol, phrases in units.items()},
         one_unit=data["one unit"],

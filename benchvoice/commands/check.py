@@ -31,8 +31,8 @@ def run(arguments: argparse.Namespace) -> int:
     grammar = BoardGrammar(board, meter, load_language()).grammar
     _print_board(board)
     words = grammar.vocabulary()
-    ears = open_ears(arguments, words, arguments.board)
-    engines = " and ".join(recogniser.name for recogniser in ears.recognisers)
+    with open_ears(arguments, words, arguments.board) as ears:
+        engines = " and ".join(recogniser.name for recogniser in ears.recognisers)
     print(f"All {len(words)} words of this board and the grammar can be heard by {engines}.")
     return 0
 

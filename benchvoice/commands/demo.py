@@ -24,7 +24,10 @@ def run(arguments: argparse.Namespace) -> int:
     name = arguments.session or DEFAULT
     folder = sessions.get(name)
     if folder is None:
-        raise BenchvoiceError(f"there is no demo session '{name}'", cure=f"Name one of: {', '.join(sessions)}")
+        cure = (
+            f"Name one of: {', '.join(sessions)}" if sessions else "Install benchvoice again: its sessions are missing"
+        )
+        raise BenchvoiceError(f"there is no demo session '{name}'", cure=cure)
     arguments.json = False
     if arguments.replies is None and not arguments.quiet:
         arguments.replies = IN_THE_JOB

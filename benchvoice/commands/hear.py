@@ -16,7 +16,15 @@ from benchvoice.commands.opening import (
     open_job,
     utc_now,
 )
-from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_ears, open_mouth, replies_file
+from benchvoice.commands.settings import (
+    check_replies,
+    job_options,
+    load_phrasebook,
+    on_line,
+    open_ears,
+    open_mouth,
+    replies_file,
+)
 from benchvoice.loop import Bench
 
 __all__ = ["hear_recordings", "run"]
@@ -32,9 +40,10 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
     board = load_board(board_file)
     meter = load_meter(meter_file)
     recordings = check_recordings(audio)
+    check_replies(arguments, board_file, meter_file, *audio)
     grammar = BoardGrammar(board, meter, load_language())
-    ears = open_ears(arguments, grammar.grammar.vocabulary(), board_file)
     with (
+        open_ears(arguments, grammar.grammar.vocabulary(), board_file) as ears,
         open_job(board, meter, job_options(arguments), engine=ears.name, on_line=on_line(arguments)) as job,
         open_mouth(replies_file(arguments, job.folder)) as mouth,
     ):

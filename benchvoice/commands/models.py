@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from benchvoice.commands.console import progress
-from benchvoice.files import user_data
+from benchvoice.commands.console import progress, warn
+from benchvoice.files import shipped, user_data
 from benchvoice.models import add_model, list_models, verify_model
 
 __all__ = ["run"]
@@ -25,9 +25,13 @@ def run(arguments: argparse.Namespace) -> int:
         print(f"{arguments.name} is as it was added")
         return 0
     models = list_models(folder)
-    if not models:
-        print(f"No models in {folder}. None is needed; models_readme/README.md says which can be added.")
-    for model in models:
-        fit = "takes a grammar" if model.takes_grammar else "unfit: takes no grammar"
-        print(f"{model.name}  {model.size_bytes / 1e6:.0f} MB  {fit}")
+    if models == ((), ()):
+        guide = shipped("models_readme") / "README.md"
+        print(f"No models in {folder}. None is needed; {guide} says which can be added.")
+    elif models.fit:
+        print(f"In {folder}:")
+    for model in models.fit:
+        print(f"{model.name}  {model.size_bytes / 1e6:.0f} MB")
+    for error in models.damaged:
+        warn(str(error))
     return 0

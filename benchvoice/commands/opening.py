@@ -16,6 +16,7 @@ from benchvoice.decide.profile import Board, Meter, read_board, read_meter
 from benchvoice.errors import BenchvoiceError, BoardError, GrammarError, JournalError, StorageError
 from benchvoice.events import Event, Opened
 from benchvoice.files import shipped
+from benchvoice.hear.audio import sound_kind
 from benchvoice.keep.clips import keep_clip
 from benchvoice.keep.journal import JOURNAL_NAME, Journal
 from benchvoice.keep.journal_reader import event_line, line_sha256
@@ -46,10 +47,15 @@ def read_text(path: Path, error: Callable[..., BenchvoiceError]) -> str:
     try:
         if path.is_dir():
             raise error("is a folder, not a file", file=path, cure="Name the file in it")
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            raise error(f"is too large ({size} bytes; at most {MOST_BYTES})", file=path, cure="Check the file's name")
-        return path.read_bytes().decode("utf-8-sig")
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+        kind = sound_kind(data)
+        if kind is not None:
+            cure = "The board comes first, the recordings after it: BOARD AUDIO"
+            raise error(f"is a recording ({kind}), not text", file=path, cure=cure)
+        if len(data) > MOST_BYTES:
+            raise error(f"is too large (more than {MOST_BYTES} bytes)", file=path, cure="Check the file's name")
+        return data.decode("utf-8-sig")
     except FileNotFoundError:
         raise error("is missing", file=path, cure="Check the name and the folder") from None
     except UnicodeDecodeError as cause:

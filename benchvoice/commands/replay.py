@@ -20,7 +20,15 @@ from benchvoice.commands.opening import (
     open_job,
     utc_now,
 )
-from benchvoice.commands.settings import SilentMouth, job_options, load_phrasebook, on_line, open_mouth, replies_file
+from benchvoice.commands.settings import (
+    SilentMouth,
+    check_replies,
+    job_options,
+    load_phrasebook,
+    on_line,
+    open_mouth,
+    replies_file,
+)
 from benchvoice.errors import TranscriptError
 from benchvoice.events import Event
 from benchvoice.keep.journal import JOURNAL_NAME
@@ -40,6 +48,7 @@ def run(arguments: argparse.Namespace) -> int:
     board = load_board(arguments.board)
     meter = load_meter(arguments.meter)
     source: Path = arguments.transcript
+    check_replies(arguments, arguments.board, arguments.meter, source)
     with _opened(source) as file:
         if is_journal(next(_text_of(file, source), "")):
             return _fold_again(arguments, source, board.name)

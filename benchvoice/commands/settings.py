@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,7 +14,7 @@ from benchvoice.answer.voice import WaveVoice
 from benchvoice.commands.console import warn
 from benchvoice.commands.opening import JobOptions, language_texts
 from benchvoice.decide.profile import Board
-from benchvoice.errors import BoardError, SpeechError
+from benchvoice.errors import BoardError, ModelError, SpeechError, StorageError
 from benchvoice.files import user_data
 from benchvoice.hear.engines import open_engines
 from benchvoice.hear.panel import Panel, check_vocabulary
@@ -24,6 +25,7 @@ from benchvoice.records import Reply
 __all__ = [
     "IN_THE_JOB",
     "SilentMouth",
+    "check_replies",
     "job_options",
     "load_phrasebook",
     "on_line",
@@ -81,52 +83,96 @@ def on_line(arguments: argparse.Namespace) -> Callable[[str], None] | None:
 
 
 def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path) -> Panel:
-    """What hears, as --engine and --model say, and can hear every one of `words`.
+    """What hears, as --engine and --model say, and can hear every one of `words`; to be closed after use.
 
     Without --model, a model that was added joins the panel where it is the only one that takes a grammar and knows
     the words.
 
     Raises:
-        ModelError: an engine or the model cannot be had.
+        ModelError: an engine or the model cannot be had. The default panel does without a model that cannot.
         BoardError: words cannot be heard; they are named, with what to say instead.
     """
     folder = user_data() / "models"
     if arguments.model is None and arguments.engine in ("panel", "vosk"):
         ears = _with_added_model(arguments.engine, folder, words)
+    elif arguments.model is not None and arguments.engine not in ("panel", "vosk"):
+        cure = "Leave --model out, or hear with --engine panel or vosk"
+        raise ModelError(f"--engine {arguments.engine} takes no model; --model names one for Vosk", cure=cure)
     else:
         ears = open_engines(arguments.engine, None if arguments.model is None else find_model(arguments.model, folder))
     if ears.caution:
         warn(ears.caution)
     unheard = check_vocabulary(ears.recognisers, words)
     if unheard:
+        ears.close()
         listed = "; ".join(str(item) for item in unheard)
         raise BoardError(listed, file=board, cure="Give the point another name under say")
     return ears
 
 
 def _with_added_model(engine: str, folder: Path, words: Sequence[str]) -> Panel:
-    fit = [model for model in list_models(folder) if model.takes_grammar]
-    if len(fit) > 1:
-        warn(f"{len(fit)} Vosk models are installed and none is used: name one with --model")
-    if len(fit) != 1:
+    models = list_models(folder)
+    for error in models.damaged:
+        warn(f"a Vosk model is left out: {error}")
+    if len(models.fit) != 1:
+        if models.fit:
+            names = ", ".join(model.name for model in models.fit)
+            warn(f"{len(models.fit)} Vosk models are installed and none is used: name one with --model ({names})")
         return open_engines(engine)
-    ears = open_engines(engine, fit[0].path)
-    unheard = [item for item in check_vocabulary(ears.recognisers, words) if item.engine == "vosk"]
-    if not unheard or engine == "vosk":
+    model = models.fit[0]
+    if engine == "vosk":
+        return open_engines(engine, model.path)
+    try:
+        ears = open_engines(engine, model.path)
+    except ModelError as error:
+        warn(f"the Vosk model {model.name} is left out: {error}")
+        return open_engines(engine)
+    unheard = [item.word for item in check_vocabulary(ears.recognisers, words) if item.engine == "vosk"]
+    if not unheard:
         return ears
-    warn(f"the Vosk model {fit[0].name} is left out: it does not know {', '.join(item.word for item in unheard[:5])}")
-    ears.close()
-    return Panel([voter for voter in ears.voters if voter.recogniser.name != "vosk"])
+    warn(f"the Vosk model {model.name} is left out: it does not know {', '.join(unheard[:5])}")
+    return ears.without("vosk")
 
 
-IN_THE_JOB = Path()
-"""In place of a file's name: the answers are written beside the journal."""
+IN_THE_JOB = Path("replies.wav")
+"""This very object in place of a file's name: the answers are written beside the journal, under this name."""
+
+
+def check_replies(arguments: argparse.Namespace, *inputs: str | Path | None) -> None:
+    """Insist that the answers can be written where --replies says, before anything is begun.
+
+    Args:
+        arguments: the options.
+        inputs: the files that the command reads; none of them is to be written over. What is no file does not matter.
+
+    Raises:
+        StorageError: the file cannot be written, or is one of `inputs`.
+    """
+    chosen: Path | None = arguments.replies
+    if chosen is None or chosen is IN_THE_JOB:
+        return
+    cure = "Name a file that can be written with --replies, such as replies.wav"
+    try:
+        if chosen.is_dir():
+            raise StorageError("this is a folder, not a file for the spoken answers", file=chosen, cure=cure)
+        if not chosen.parent.is_dir():
+            raise StorageError("there is no such folder for the spoken answers", file=chosen.parent, cure=cure)
+        if chosen.exists() and any(given is not None and _same_file(chosen, Path(given)) for given in inputs):
+            raise StorageError("the spoken answers would replace what is to be read", file=chosen, cure=cure)
+        if not os.access(chosen if chosen.exists() else chosen.parent, os.W_OK):
+            raise StorageError("there is no permission to write the spoken answers here", file=chosen, cure=cure)
+    except OSError as error:
+        raise StorageError(f"the spoken answers cannot be written ({error.strerror})", file=chosen, cure=cure) from None
+
+
+def _same_file(one: Path, other: Path) -> bool:
+    return other.exists() and one.samefile(other)
 
 
 def replies_file(arguments: argparse.Namespace, job: Path) -> Path | None:
     """Where the spoken answers are to be written; None where nobody wants them."""
     chosen: Path | None = arguments.replies
-    return job / "replies.wav" if chosen == IN_THE_JOB else chosen
+    return job / IN_THE_JOB if chosen is IN_THE_JOB else chosen
 
 
 @contextmanager

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import stat
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,7 +14,7 @@ import numpy.typing as npt
 from benchvoice.errors import AudioError
 from benchvoice.records import RATE_HZ, AudioBlock, Samples
 
-__all__ = ["BLOCK_SAMPLES", "NARROW_BAND_HZ", "Recording", "raw_blocks"]
+__all__ = ["BLOCK_SAMPLES", "NARROW_BAND_HZ", "Recording", "raw_blocks", "sound_kind"]
 
 BLOCK_SAMPLES = 1600
 """Samples of one block: 0.1 s."""
@@ -23,6 +24,12 @@ NARROW_BAND_HZ = 16_000
 
 _READ_S = 0.1  # so little is lost before the place where a damaged file stops decoding
 _CURE = "Give a WAV, FLAC or OGG recording"
+_KINDS = ((b"RIFF", "WAV"), (b"fLaC", "FLAC"), (b"OggS", "OGG"))
+
+
+def sound_kind(head: bytes) -> str | None:
+    """The kind of sound file that begins with these bytes ("WAV"), four at least; None where it is none we know."""
+    return next((kind for magic, kind in _KINDS if head.startswith(magic)), None)
 
 
 class Recording:
@@ -37,18 +44,16 @@ class Recording:
         duration_s: its length in seconds by its header.
 
     Raises:
-        AudioError: it is missing, a folder, empty, not sound, or holds no samples.
+        AudioError: it is missing, a folder or a stream, cannot be read, is empty, not sound, damaged, or holds no
+            samples.
     """
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        if path.is_dir():
-            raise AudioError("this is a folder, not a recording", file=path, cure=_CURE)
-        if not path.exists():
-            raise AudioError("there is no such recording", file=path, cure="Check the name")
-        if path.is_file() and path.stat().st_size == 0:
+        head = _head(path)
+        if not head:
             raise AudioError("the recording is empty (0 bytes)", file=path, cure="Record it again")
-        with _open(path) as sound:
+        with _open(path, head) as sound:
             self.rate_hz: int = sound.samplerate
             self.channels: int = sound.channels
             self._frames: int = sound.frames
@@ -115,7 +120,7 @@ class Recording:
 
         step = max(1, int(self.rate_hz * _READ_S))
         read = 0
-        with _open(self.path) as sound:
+        with _open(self.path, _head(self.path)) as sound:
             while True:
                 try:
                     part = sound.read(step, dtype="float32", always_2d=True)
@@ -158,9 +163,9 @@ _RAW_CURE = "Send raw 16-bit mono samples at 16000 Hz, such as: sox voice.wav -t
 
 
 def _refuse_header(data: bytes) -> None:
-    for magic, kind in ((b"RIFF", "WAV"), (b"fLaC", "FLAC"), (b"OggS", "OGG")):
-        if data.startswith(magic):
-            raise AudioError(f"this is a {kind} file, not raw sound", file="standard input", cure=_RAW_CURE)
+    kind = sound_kind(data)
+    if kind is not None:
+        raise AudioError(f"this is a {kind} file, not raw sound", file="standard input", cure=_RAW_CURE)
 
 
 def _read_exactly(source: BinaryIO, size: int) -> bytes:
@@ -176,7 +181,27 @@ def _to_int16(part: npt.NDArray[np.float32]) -> Samples:
     return samples
 
 
-def _open(path: Path) -> Any:
+def _head(path: Path) -> bytes:
+    """The first bytes of a file, or why it cannot be read: libsndfile would say "System error" for most of it."""
+    try:
+        mode = path.stat().st_mode
+        if stat.S_ISDIR(mode):
+            raise AudioError("this is a folder, not a recording", file=path, cure=_CURE)
+        if not stat.S_ISREG(mode):
+            cure = "Send a stream as raw sound on standard input, named -"
+            raise AudioError("this is not a file, and a recording is read more than once", file=path, cure=cure)
+        with path.open("rb") as file:
+            return file.read(16)
+    except FileNotFoundError:
+        raise AudioError("there is no such recording", file=path, cure="Check the name") from None
+    except PermissionError:
+        cure = "Check the permissions of the file and of its folder"
+        raise AudioError("there is no permission to read it", file=path, cure=cure) from None
+    except OSError as error:
+        raise AudioError(f"it cannot be read ({error.strerror})", file=path, cure="Check the name and disk") from None
+
+
+def _open(path: Path, head: bytes) -> Any:
     try:
         import soundfile
     except (ImportError, OSError) as error:
@@ -184,9 +209,11 @@ def _open(path: Path) -> Any:
     try:
         return soundfile.SoundFile(str(path))
     except soundfile.LibsndfileError as error:
-        raise AudioError(f"this is not a recording ({error.error_string.rstrip('.')})", file=path, cure=_CURE) from None
-    except OSError as error:
-        raise AudioError(f"it cannot be opened ({error.strerror or error})", file=path, cure=_CURE) from None
+        reason, kind = error.error_string.rstrip("."), sound_kind(head)
+        if kind is None:
+            raise AudioError(f"this is not a recording ({reason})", file=path, cure=_CURE) from None
+        what = f"this {kind} file's header is cut short or damaged ({reason})"
+        raise AudioError(what, file=path, cure="Record it again, or copy it again from where it came") from None
 
 
 def _missing_bytes(path: Path) -> int:

@@ -194,6 +194,11 @@ class Panel:
         """End the threads."""
         self._threads.shutdown()
 
+    def without(self, name: str) -> Panel:
+        """The other voters as a panel of their own, with their engines as they are; this one is not used again."""
+        self._threads.shutdown()
+        return Panel([voter for voter in self.voters if voter.recogniser.name != name])
+
     def __enter__(self) -> Panel:
         return self
 

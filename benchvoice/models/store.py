@@ -1,7 +1,8 @@
 """The folder of added models.
 
-An added model is one folder: `model/` holds the files, `manifest.json` the archive's SHA-256 and each file's. It
-appears by a single rename, so a model that is there is whole.
+An added model is one folder, NAME: `NAME/NAME/` holds the files, `NAME/manifest.json` the archive's SHA-256 and each
+file's. It appears by a single rename, so a model that is there was whole when it was added. What has become of it since
+is seen each time it is looked up: one that is damaged is named, and costs the others nothing.
 """
 
 from __future__ import annotations
@@ -14,14 +15,15 @@ import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from filelock import FileLock
 
 from benchvoice.errors import ModelError, StorageError
-from benchvoice.hear.vosk_model import is_model, takes_grammar
+from benchvoice.hear.vosk_model import is_model, require_model
 from benchvoice.models.unpacking import unpack
 
-__all__ = ["InstalledModel", "add_model", "find_model", "list_models", "verify_model"]
+__all__ = ["InstalledModel", "Models", "add_model", "find_model", "list_models", "verify_model"]
 
 Progress = Callable[[int, int], None]
 """Called with the bytes done so far and the bytes in all (of the archive's contents)."""
@@ -33,33 +35,46 @@ _CHUNK = 1 << 20
 
 @dataclass(frozen=True)
 class InstalledModel:
-    """A model that has been added.
+    """A model that has been added, and can be bound to a grammar.
 
     Attributes:
         name: the name to call it by.
         path: the folder to give to the engine.
         sha256: of the archive it came from, in hexadecimal.
-        size_bytes: of its files, in bytes.
-        takes_grammar: whether it can be bound to a grammar; the others are refused by the engine.
+        size_bytes: of its files, in bytes, when it was added.
     """
 
     name: str
     path: Path
     sha256: str
     size_bytes: int
-    takes_grammar: bool
 
 
-def list_models(folder: Path) -> tuple[InstalledModel, ...]:
-    """The models in `folder`, by name; none where the folder is missing.
+class Models(NamedTuple):
+    """What a folder of models holds.
+
+    Attributes:
+        fit: the models that can be used, by name.
+        damaged: what is the matter with each of the others, and how to mend it.
+    """
+
+    fit: tuple[InstalledModel, ...] = ()
+    damaged: tuple[ModelError, ...] = ()
+
+
+def list_models(folder: Path) -> Models:
+    """The models in `folder`; none where the folder is missing.
 
     Raises:
-        ModelError: a model's manifest is damaged.
+        StorageError: the folder cannot be read.
     """
-    if not folder.is_dir():
-        return ()
-    manifests = sorted(folder.glob(f"[!.]*/{_MANIFEST}"))
-    return tuple(_installed(manifest.parent) for manifest in manifests)
+    fit, damaged = [], []
+    for name in _names(folder):
+        try:
+            fit.append(_installed(folder / name))
+        except ModelError as error:
+            damaged.append(error)
+    return Models(tuple(fit), tuple(damaged))
 
 
 def add_model(
@@ -74,8 +89,8 @@ def add_model(
         progress: told how far it is.
 
     Raises:
-        ModelError: the archive is missing, damaged, unsafe, too large, no model, not the one expected, or a model
-            of that name from another archive is there already. Nothing is left behind.
+        ModelError: the archive is missing, damaged, unsafe, too large, no model, one that cannot take a grammar, not
+            the one expected, or a model of that name from another archive is there already. Nothing is left behind.
         StorageError: the folder cannot be written.
     """
     sha256 = _archive_sha256(archive)
@@ -101,6 +116,10 @@ def _add(archive: Path, folder: Path, sha256: str, progress: Progress | None) ->
         unpack(archive, work / "unpacked", progress)
         root = _model_root(work / "unpacked", archive)
         name = _model_name(root, work / "unpacked", archive)
+        whole = work / "whole"
+        whole.mkdir()
+        model = root.rename(whole / name)
+        require_model(model, archive=archive)
         target = folder / name
         if target.exists():
             present = _installed(target)
@@ -109,10 +128,7 @@ def _add(archive: Path, folder: Path, sha256: str, progress: Progress | None) ->
             raise ModelError(
                 f"another model named {name} is installed already", file=archive, cure=f"Remove the folder {target}"
             )
-        whole = work / "whole"
-        whole.mkdir()
-        root.rename(whole / "model")
-        manifest = {"name": name, "archive": archive.name, "sha256": sha256, "files": _files(whole / "model")}
+        manifest = {"name": name, "archive": archive.name, "sha256": sha256, "files": _files(model)}
         (whole / _MANIFEST).write_text(json.dumps(manifest, indent=1), encoding="utf-8")
         whole.rename(target)
         return _installed(target)
@@ -126,18 +142,16 @@ def verify_model(name: str, folder: Path) -> InstalledModel:
     Raises:
         ModelError: no such model, or files that are missing, changed or were added since; the first few are named.
     """
-    model = _installed(_by_name(name, folder))
-    expected: dict[str, list[object]] = _manifest(model.path.parent)["files"]
-    found = _files(model.path)
+    place = _by_name(name, folder)
+    expected = _manifest(place).files
+    found = _files(place / name)
     wrong = [f"{path} is missing" for path in expected if path not in found]
     wrong += [f"{path} has changed" for path in expected if path in found and found[path] != expected[path]]
     wrong += [f"{path} was not part of it" for path in found if path not in expected]
     if wrong:
         more = f" and {len(wrong) - 3} more" if len(wrong) > 3 else ""
-        raise ModelError(
-            f"model {name} is not as it was added: {', '.join(wrong[:3])}{more}", cure="Remove it and add it again"
-        )
-    return model
+        raise ModelError(f"model {name} is not as it was added: {', '.join(wrong[:3])}{more}", cure=_mend(place))
+    return _installed(place)
 
 
 def find_model(name_or_path: str | Path, folder: Path) -> Path:
@@ -200,30 +214,62 @@ def _files(model: Path) -> dict[str, list[object]]:
     }
 
 
+def _names(folder: Path) -> list[str]:
+    try:
+        return sorted(path.name for path in folder.iterdir() if path.is_dir() and not path.name.startswith("."))
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        raise StorageError(
+            f"the models cannot be read ({error.strerror})", file=folder, cure="Check its permissions"
+        ) from None
+
+
 def _by_name(name: str, folder: Path) -> Path:
-    there = [model.name for model in list_models(folder)]
+    there = _names(folder)
     if name not in there:
         known = f"Installed are: {', '.join(there)}" if there else "None is installed; add one: benchvoice models add"
         raise ModelError(f"there is no model named {name}", cure=known)
     return folder / name
 
 
-def _manifest(model: Path) -> dict[str, dict[str, list[object]]]:
-    path = model / _MANIFEST
+class _Manifest(NamedTuple):
+    """What is known of a model since it was added: the archive's SHA-256, and each file's with its size in bytes."""
+
+    sha256: str
+    files: dict[str, list[object]]
+
+
+def _manifest(place: Path) -> _Manifest:
+    path = place / _MANIFEST
     try:
-        manifest: dict[str, dict[str, list[object]]] = json.loads(path.read_text(encoding="utf-8"))
-        if not isinstance(manifest["files"], dict) or not isinstance(manifest["sha256"], str):
-            raise ValueError
+        written = json.loads(path.read_text(encoding="utf-8"))
+        sha256, files = written["sha256"], written["files"]
+        if not isinstance(sha256, str) or not isinstance(files, dict):
+            raise TypeError
+        for entry in files.values():
+            digest, size_bytes = entry
+            if not isinstance(digest, str) or not isinstance(size_bytes, int):
+                raise TypeError
+    except FileNotFoundError:
+        what = f"model {place.name} has no {_MANIFEST}: it was not added by benchvoice, or was damaged since"
+        raise ModelError(what, file=place, cure=_mend(place)) from None
     except (OSError, ValueError, KeyError, TypeError):
-        raise ModelError(
-            "the model's manifest is damaged", file=path, cure="Remove the model and add it again"
-        ) from None
-    return manifest
+        what = f"the {_MANIFEST} of model {place.name} is damaged"
+        raise ModelError(what, file=path, cure=_mend(place)) from None
+    return _Manifest(sha256, files)
 
 
-def _installed(model: Path) -> InstalledModel:
-    manifest = _manifest(model)
-    size_bytes = sum(int(str(entry[1])) for entry in manifest["files"].values())
-    return InstalledModel(
-        model.name, model / "model", str(manifest["sha256"]), size_bytes, takes_grammar(model / "model")
-    )
+def _installed(place: Path) -> InstalledModel:
+    manifest = _manifest(place)
+    model = place / place.name
+    if not is_model(model):
+        what = f"model {place.name} is damaged: its acoustic model (am/final.mdl) is gone"
+        raise ModelError(what, file=place, cure=_mend(place))
+    require_model(model)
+    size_bytes = sum(int(str(entry[1])) for entry in manifest.files.values())
+    return InstalledModel(place.name, model, manifest.sha256, size_bytes)
+
+
+def _mend(place: Path) -> str:
+    return f"Delete the folder {place} and add the model again"

@@ -9,9 +9,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
-from typing import Any
+from typing import Any, get_args
 
 from benchvoice.errors import GrammarError
+from benchvoice.records import CommandName
 from benchvoice.tables import read_table
 from benchvoice.units import QUANTITIES, UNITS, QuantityKind
 
@@ -147,8 +148,14 @@ def _templates(data: dict[str, Any]) -> Mapping[tuple[str, str], tuple[str, ...]
             continue
         if isinstance(value, list):
             found[kind, ""] = tuple(str(item) for item in value)
+        elif not isinstance(value, dict):
+            raise GrammarError("is neither a list nor a table", file="phrases.yaml", field=kind)
         elif kind != "text only":
             for name, items in value.items():
+                if kind == "commands" and name not in get_args(CommandName):
+                    cure = f"A command needs code too; the known ones are: {', '.join(get_args(CommandName))}"
+                    what = "is not a command benchvoice carries out"
+                    raise GrammarError(what, file="phrases.yaml", field=f"commands.{name}", cure=cure)
                 found[kind, str(name)] = tuple(str(item) for item in items)
     return MappingProxyType(found)
 

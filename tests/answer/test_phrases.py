@@ -388,6 +388,14 @@ def test_reading_without_value_is_refused() -> None:
         ({"replies.yaml": "a: [b"}, r"replies\.yaml, line 1: is not YAML"),
         ({"replies.yaml": "- a"}, r"replies\.yaml: holds no table of sentences"),
         ({"units.yaml": "units: 3"}, r"units\.yaml, units: is missing or not a table"),
+        (
+            {"units.yaml": TEXTS["units.yaml"].replace("  W: [", "  x: [")},
+            r"units\.yaml, units: has no name for W\. Every",
+        ),
+        (
+            {"replies.yaml": TEXTS["replies.yaml"].replace(" mW: milliwatt,", "")},
+            r"replies\.yaml, one unit: has no name for mW\. Every unit needs a plural",
+        ),
         ({"replies.yaml": "verdicts: {pass: Pass}"}, r"replies\.yaml, one unit: is missing or of the wrong kind"),
     ],
 )

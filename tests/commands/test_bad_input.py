@@ -64,7 +64,7 @@ SOUNDS: list[tuple[Callable[[Path], Path], str]] = [
     (_empty, r"empty \(0 bytes\)"),
     (_no_samples, "holds no samples"),
     (_text, "this is not a recording"),
-    (_header_only, "this is not a recording"),
+    (_header_only, "this FLAC file's header is cut short or damaged"),
     (_folder, "this is a folder, not a recording"),
 ]
 
@@ -78,6 +78,47 @@ def test_sound_that_cannot_be_used(
     assert re.search(complaint, ran.err)
     assert "Traceback" not in ran.err
     assert not (tmp_path / "jobs").exists()  # nothing was begun
+
+
+@pytest.mark.parametrize("name", ["session.flac", "session.wav"])
+def test_board_and_recording_in_the_wrong_order(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Also where the sound is larger than any board file."""
+    sound = tmp_path / name
+    soundfile.write(sound, np.random.default_rng(1).uniform(-0.5, 0.5, 16000 * 60), 16000)
+    assert sound.stat().st_size > 1_000_000
+    ran = run(capsys, "hear", sound, BOARD, "--jobs", tmp_path / "jobs")
+    assert ran.status == 2
+    kind = sound.suffix.removeprefix(".").upper()
+    cure = "The board comes first, the recordings after it: BOARD AUDIO."
+    assert ran.err == f"benchvoice: {sound}: is a recording ({kind}), not text. {cure}\n"
+    assert not (tmp_path / "jobs").exists()
+
+
+REPLIES = [
+    (".", "this is a folder, not a file for the spoken answers"),
+    ("missing/replies.wav", "there is no such folder for the spoken answers"),
+    ("lines.txt/replies.wav", "there is no such folder for the spoken answers"),
+    ("lines.txt", "the spoken answers would replace what is to be read"),
+    ("input.wav", "the spoken answers would replace what is to be read"),
+    ("a" * 300, "the spoken answers cannot be written (File name too long)"),
+]
+
+
+@pytest.mark.parametrize(("replies", "complaint"), REPLIES)
+def test_answers_that_cannot_be_written(
+    replies: str, complaint: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    sound = _wav(tmp_path / "input.wav", 1)
+    (tmp_path / "lines.txt").write_text("rail five reads five\n", encoding="utf-8")
+    before = sound.read_bytes()
+    command, source = ("replay", "lines.txt") if replies == "lines.txt" else ("hear", "input.wav")
+    ran = run(capsys, command, BOARD, source, "--replies", replies)
+    assert ran.status == 2
+    assert complaint in ran.err
+    assert "--replies" in ran.err
+    assert not (tmp_path / "jobs").exists()  # nothing was begun
+    assert sound.read_bytes() == before
 
 
 BOARDS = [

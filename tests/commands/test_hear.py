@@ -1,4 +1,4 @@
-"""`benchvoice hear`, `demo`, `check` and `score` on real sound, with the recognisers that come with benchvoice."""
+"""`benchvoice hear`, `demo` and `check` on real sound, with the recognisers that come with benchvoice."""
 
 from __future__ import annotations
 
@@ -140,32 +140,3 @@ def test_check_says_that_all_can_be_heard(capsys: pytest.CaptureFixture[str]) ->
     assert "words of this board and the grammar can be heard by" in ran.out
     schema = run(capsys, "check", "--schema")
     assert json.loads(schema.out)["title"] == "benchvoice board file"
-
-
-def test_score_counts_what_was_heard_right(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    folder = demo("failed_regulator")
-    sound, rate_hz = soundfile.read(folder / "session.flac", dtype="int16")
-    soundfile.write(tmp_path / "a.wav", sound[: int(4.4 * rate_hz)], rate_hz)
-    soundfile.write(tmp_path / "b.wav", np.zeros(16000, np.int16), 16000)
-    lines = [
-        {
-            "audio": "a.wav",
-            "text": "input reads twenty four point one volts",
-            "point": "input",
-            "value": "24.1",
-            "unit": "V",
-        },
-        {"audio": "a.wav", "text": "mislabelled", "point": "input", "value": "42.1", "unit": "V"},
-        {"audio": "b.wav", "text": ""},
-        {"audio": "b.wav", "text": "swallowed", "point": "input", "value": "24.1", "unit": "V"},
-    ]
-    corpus = tmp_path / "corpus.jsonl"
-    corpus.write_text("\n".join(json.dumps(line) for line in lines), encoding="utf-8")
-    ran = run(capsys, "score", corpus, "--board", folder / "board.yaml", "--meter", folder / "meter.yaml", "--json")
-    assert ran.status == 0, ran.err
-    scored = json.loads(ran.out)
-    assert [item["result"] for item in scored["each"]] == ["right", "accepted wrong", "right", "ignored"]
-    corpus.write_text('{"audio": "a.wav"}\n{"text": 5}\n', encoding="utf-8")
-    bad = run(capsys, "score", corpus, "--board", folder / "board.yaml")
-    assert bad.status == 2
-    assert "corpus.jsonl, line 2, audio" in bad.err

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+import os
+import shutil
+import tempfile
 import tracemalloc
 import wave
 from pathlib import Path
@@ -98,10 +101,13 @@ def test_an_hour_is_never_in_memory_at_once(tmp_path: Path) -> None:
         (lambda path: path.mkdir(), r"this is a folder, not a recording"),
         (lambda path: path.write_bytes(b""), r"the recording is empty \(0 bytes\)"),
         (lambda path: path.write_text("rail five reads four point oh\n"), r"this is not a recording \(Format not"),
-        (lambda path: path.write_bytes(b"RIFF\x00\x00"), r"this is not a recording"),
+        (lambda path: path.write_bytes(b"RIFF\x00\x00"), r"this WAV file's header is cut short or damaged \(Format"),
+        (lambda path: path.write_bytes(b"fLaC" + bytes(8)), r"this FLAC file's header is cut short or damaged"),
+        (lambda path: path.write_bytes(b"OggS" + bytes(40)), r"this OGG file's header is cut short or damaged"),
+        (os.mkfifo, r"this is not a file, .*raw sound on standard input"),
         (lambda path: soundfile.write(path, np.zeros(0), 16000), r"the recording holds no samples"),
     ],
-    ids=["missing", "folder", "empty", "text", "header cut", "no samples"],
+    ids=["missing", "folder", "empty", "text", "header cut", "no FLAC", "no OGG", "pipe", "no samples"],
 )
 def test_what_cannot_be_read_is_said(tmp_path: Path, make: object, message: str) -> None:
     path = tmp_path / "x.wav"
@@ -110,6 +116,36 @@ def test_what_cannot_be_read_is_said(tmp_path: Path, make: object, message: str)
         Recording(path)
     assert caught.value.file == str(path)
     assert caught.value.cure
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="needs root, to become another user")
+@pytest.mark.parametrize("closed", ["file", "folder"])
+def test_a_recording_without_permission(closed: str) -> None:
+    folder = Path(tempfile.mkdtemp())
+    path = folder / "a.wav"
+    soundfile.write(path, tone(16000), 16000)
+    folder.chmod(0o700 if closed == "folder" else 0o755)
+    path.chmod(0o600)
+    said, to = os.pipe()
+    child = os.fork()
+    if child == 0:
+        os.setuid(65534)
+        try:
+            Recording(path)
+        except AudioError as error:
+            os.write(to, str(error).encode())
+        os._exit(0)
+    os.waitpid(child, 0)
+    os.close(to)
+    with os.fdopen(said) as message:
+        cure = "Check the permissions of the file and of its folder."
+        assert message.read() == f"{path}: there is no permission to read it. {cure}"
+    shutil.rmtree(folder)
+
+
+def test_a_name_too_long_is_said(tmp_path: Path) -> None:
+    with pytest.raises(AudioError, match=r"it cannot be read \(File name too long\)"):
+        Recording(tmp_path / ("a" * 300))
 
 
 def test_a_truncated_wav_is_kept_up_to_its_end_and_said(tmp_path: Path) -> None:

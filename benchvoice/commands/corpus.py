@@ -1,0 +1,225 @@
+"""A labelled corpus: JSON lines, each held against the board and the grammar before anything is heard.
+
+A line has `audio` (a path relative to the corpus file) and `text`, the words that are said in it (empty where nothing
+is said); for a reading also `value`, `unit` and, if wished, `point`; for a command `command` and, where it has one,
+`point`; for a point alone ("on rail five") `point`. A line with none of these is talk that is not meant for the bench,
+or a note. What the text means is what should be heard, so a label that says otherwise is a mistake in the corpus.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, get_args
+
+from benchvoice.decide.fields import nearest
+from benchvoice.errors import AudioError, CorpusError, UnitError
+from benchvoice.hear.audio import Recording
+from benchvoice.records import (
+    CommandIntent,
+    CommandName,
+    Context,
+    GoToIntent,
+    Intent,
+    NoteIntent,
+    ReadingIntent,
+)
+from benchvoice.understand.parse import Parser
+from benchvoice.understand.typed import normalise
+from benchvoice.units import unit
+
+__all__ = ["GO_TO", "CorpusLine", "Meant", "meant_by", "read_corpus"]
+
+GO_TO = "go to"
+"""The command by which a point alone is kept."""
+
+_KEYS = ("audio", "text", "point", "value", "unit", "command")
+_COMMANDS = (*get_args(CommandName), GO_TO, "note")
+
+
+@dataclass(frozen=True)
+class Meant:
+    """One thing that a recording can mean; what does not apply is empty.
+
+    Attributes:
+        point: the point's name on the board file.
+        value, unit: of a reading: the number with its spoken digits, or "over range"; the unit's symbol.
+        command: a command's name.
+        note: an observation's words.
+    """
+
+    point: str = ""
+    value: str = ""
+    unit: str = ""
+    command: str = ""
+    note: str = ""
+
+    def __str__(self) -> str:
+        if self.value:
+            return f"{self.value} {self.unit}".rstrip() + f" at '{self.point}'"
+        return f"the note '{self.note}'" if self.note else f"the command '{self.command}' {self.point}".rstrip()
+
+
+@dataclass(frozen=True)
+class CorpusLine:
+    """One labelled recording.
+
+    Attributes:
+        recording: its sound, ready to be heard.
+        audio: its name as the corpus gives it.
+        text: the words said.
+        meant: what may be understood, any of them right; empty for talk that is not meant for the bench.
+    """
+
+    recording: Recording
+    audio: str
+    text: str
+    meant: tuple[Meant, ...]
+
+
+def read_corpus(path: Path, parser: Parser) -> list[CorpusLine]:
+    """The lines of a corpus, every one checked.
+
+    Args:
+        path: the corpus file.
+        parser: of the board that the corpus was spoken for.
+
+    Raises:
+        CorpusError: missing, empty, or a line that cannot be right; names the file, line and field.
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as cause:
+        raise CorpusError(f"cannot be read ({cause.strerror})", file=path, cure="Check the name") from None
+    except UnicodeDecodeError:
+        raise CorpusError("is not UTF-8 text", file=path, cure="Name a file of JSON lines") from None
+    numbered = enumerate(text.split("\n"), 1)
+    lines = [_Line(path, number, parser).read(line) for number, line in numbered if line.strip()]
+    if not lines:
+        cure = 'Write one object a line: {"audio": "a.wav", "text": "..."}'
+        raise CorpusError("holds no lines", file=path, cure=cure)
+    return lines
+
+
+def meant_by(intents: Iterable[Intent]) -> tuple[Meant, ...]:
+    """The meanings that can be labelled; answers cannot, since a recording is heard before anything was asked."""
+    found = []
+    for intent in intents:
+        match intent:
+            case ReadingIntent(point=str(point), value=value):
+                found.append(Meant(point=point, value=value.digits, unit=value.unit))
+            case GoToIntent(point=point):
+                found.append(Meant(point=point, command=GO_TO))
+            case CommandIntent(name=name, point=point):
+                found.append(Meant(point=point or "", command=name))
+            case NoteIntent(text=text):
+                found.append(Meant(note=text) if text else Meant(command="note"))
+    return tuple(found)
+
+
+class _Line:
+    """One line of the corpus on its way to being believed."""
+
+    def __init__(self, file: Path, number: int, parser: Parser) -> None:
+        self.file = file
+        self.number = number
+        self.parser = parser
+
+    def read(self, line: str) -> CorpusLine:
+        label = self._label(line)
+        audio, text = label.pop("audio"), label.pop("text")
+        meant = self._meant(text, label)
+        try:
+            recording = Recording(self.file.parent / audio)
+        except AudioError as error:
+            raise self._error(f"{audio}: {error.what}", "audio", error.cure) from None
+        return CorpusLine(recording, audio, text, meant)
+
+    def _error(self, what: str, field: str | None = None, cure: str | None = None) -> CorpusError:
+        return CorpusError(what, file=self.file, line=self.number, field=field, cure=cure)
+
+    def _label(self, line: str) -> dict[str, str]:
+        """The line's fields; those that say nothing (null, or empty besides the text) are left out."""
+        label = self._object(line)
+        for key, value in label.items():
+            if key not in _KEYS:
+                near = nearest(key, _KEYS)
+                cure = f"Did you mean '{near}'?" if near else f"A line has: {', '.join(_KEYS)}"
+                raise self._error(f"there is no field '{key}'", key, cure)
+            if isinstance(value, bool | int | float):
+                raise self._error("is a bare number", key, "Write it in quotes, so that its digits are kept")
+            if value is not None and not isinstance(value, str):
+                raise self._error("is not text", key, "Write it in quotes")
+        for key in ("audio", "text"):
+            if label.get(key) is None:
+                raise self._error("is missing", key, 'A line is {"audio": "a.wav", "text": "..."} and what was meant')
+        return {key: value for key, value in label.items() if value or key in ("audio", "text")}
+
+    def _object(self, line: str) -> dict[str, Any]:
+        def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+            keys = [key for key, _ in pairs]
+            twice = next((key for key in keys if keys.count(key) > 1), None)
+            if twice is not None:
+                raise self._error("is given twice", twice, "Keep one of them")
+            return dict(pairs)
+
+        try:
+            label = json.loads(line, object_pairs_hook=once)
+        except (json.JSONDecodeError, RecursionError) as error:
+            place = f": {error.msg} at column {error.colno}" if isinstance(error, json.JSONDecodeError) else ""
+            raise self._error(f"this is not JSON{place}", cure="Write one object a line") from None
+        if not isinstance(label, dict):
+            raise self._error("this is not an object", cure='Write {"audio": "a.wav", "text": "..."}')
+        return label
+
+    def _meant(self, text: str, label: Mapping[str, str]) -> tuple[Meant, ...]:
+        """What the text means as far as the label says the same."""
+        label = self._known(label)
+        if not text.strip():
+            if label:
+                raise self._error("is empty though something was meant", "text", "Write the words that are said")
+            return ()
+        parse = self.parser.parse(normalise(text, self.parser.language), Context())
+        meanings = meant_by(parse.intents)
+        if not meanings and label:
+            what = f"'{text}' cannot mean that, heard on its own: {parse.why or 'nothing was asked'}"
+            raise self._error(what, "text", "Correct the text, or leave out what was meant")
+        if meanings:
+            self._whole(meanings[0], label)
+        fitting = tuple(meaning for meaning in meanings if all(getattr(meaning, key) == label[key] for key in label))
+        if meanings and not fitting:
+            first = meanings[0]
+            wrong = next(key for key in label if getattr(first, key) != label[key])
+            what = f"'{text}' means {' or '.join(map(str, meanings))}; the label says '{label[wrong]}'"
+            raise self._error(what, wrong, "Correct the label or the text")
+        return fitting
+
+    def _known(self, label: Mapping[str, str]) -> dict[str, str]:
+        """The label with its unit's symbol as benchvoice writes it."""
+        known = dict(label)
+        for key, names in (("point", self.parser.grammar.by_name), ("command", _COMMANDS)):
+            if key in known and known[key] not in names:
+                where = "no point on this board" if key == "point" else "no command"
+                near = nearest(known[key], names)
+                cure = f"Did you mean '{near}'?" if near else f"Write one of: {', '.join(names)}"
+                raise self._error(f"'{known[key]}' is {where}", key, cure)
+        if "unit" in known:
+            try:
+                known["unit"] = unit(known["unit"]).symbol
+            except UnitError as error:
+                raise self._error(error.what, "unit", error.cure) from None
+        return known
+
+    def _whole(self, meaning: Meant, label: Mapping[str, str]) -> None:
+        """Refuse a label that leaves out what the text plainly says."""
+        if meaning.value:
+            needed: tuple[str, ...] = ("value", "unit") if meaning.unit else ("value",)
+        elif meaning.command:
+            needed = ("point",) if meaning.command == GO_TO else ("command",)
+        else:
+            needed = ()
+        for key in needed:
+            if key not in label:
+                raise self._error(f"is missing, though the text means {meaning}", key, "Write what was meant")

@@ -1,0 +1,92 @@
+"""`benchvoice score` on real sound: each way a recording can end; bad labels end it before anything is heard."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import soundfile
+
+from benchvoice.hear.panel import Panel
+from tests.commands.running import Ran, demo, run
+from tests.hear.sounds import quiet_around, speak
+
+FOLDER = demo("failed_regulator")
+READING = {"text": "input reads twenty four point one volts", "point": "input", "value": "24.1", "unit": "V"}
+
+
+@pytest.fixture
+def corpus(tmp_path: Path) -> Path:
+    """A folder with a reading, a whole session with a note, and silence; the corpus file is to be written."""
+    sound, rate_hz = soundfile.read(FOLDER / "session.flac", dtype="int16")
+    soundfile.write(tmp_path / "input.wav", sound[: int(4.4 * rate_hz)], rate_hz)
+    soundfile.write(tmp_path / "silence.wav", np.zeros(16000, np.int16), 16000)
+    start, end = _note_s()
+    soundfile.write(tmp_path / "note.wav", sound[int((start - 0.5) * rate_hz) : int((end + 0.8) * rate_hz)], rate_hz)
+    return tmp_path / "corpus.jsonl"
+
+
+def _note_s() -> tuple[float, float]:
+    """From when to when the session's note is said, in seconds, by its transcript."""
+    cues = (FOLDER / "transcript.vtt").read_text(encoding="utf-8").split("\n\n")
+    times = next(cue for cue in cues if "\nnote " in cue).splitlines()[0].split(" --> ")
+    start, end = (sum(60**power * float(part) for power, part in enumerate(reversed(t.split(":")))) for t in times)
+    return start, end
+
+
+def score(capsys: pytest.CaptureFixture[str], corpus: Path, *lines: dict[str, Any], rest: tuple[str, ...] = ()) -> Ran:
+    corpus.write_text("\n".join(json.dumps(line) for line in lines), encoding="utf-8")
+    board, meter = FOLDER / "board.yaml", FOLDER / "meter.yaml"
+    return run(capsys, "score", corpus, "--board", board, "--meter", meter, *rest)
+
+
+def test_each_way_a_recording_can_end(corpus: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    said = (FOLDER / "transcript.vtt").read_text(encoding="utf-8")
+    note = next(line for line in said.splitlines() if line.startswith("note "))
+    lines = [
+        {"audio": "input.wav", **READING},
+        {"audio": "input.wav", "text": READING["text"], "value": "24.1", "unit": "V"},
+        {"audio": "input.wav", "text": "input reads forty two point one volts", "value": "42.1", "unit": "V"},
+        {"audio": "input.wav", "text": "the kettle is on"},
+        {"audio": "input.wav", "text": "strike that", "command": "strike"},
+        {"audio": "silence.wav", "text": ""},
+        {"audio": "silence.wav", **READING},
+        {"audio": "note.wav", "text": note},
+        {"audio": "note.wav", "text": "the kettle is on"},  # a note that was imagined
+        {"audio": "note.wav", **READING},
+    ]
+    ran = score(capsys, corpus, *lines, rest=("--json",))
+    assert ran.status == 0, ran.err
+    scored = json.loads(ran.out)
+    wrong = "accepted wrong"
+    assert [item["result"] for item in scored["each"]] == [
+        "right", "right", wrong, wrong, wrong, "right", "ignored", "right", wrong, wrong
+    ]  # fmt: skip
+    assert {key: scored[key] for key in ("recordings", "right", wrong, "asked", "ignored")} == {
+        "recordings": 10, "right": 4, wrong: 5, "asked": 0, "ignored": 1
+    }  # fmt: skip
+
+
+@pytest.mark.apt
+@pytest.mark.parametrize(("text", "command"), [("strike that", "strike"), ("what is left", "left")])
+def test_commands_one_of_which_an_empty_session_refuses(
+    text: str, command: str, corpus: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """There is nothing to strike, yet it was heard: what is scored is hearing."""
+    soundfile.write(corpus.parent / "command.wav", quiet_around(speak(text, corpus.parent), 1.0), 16000)
+    label = {"audio": "command.wav", "text": text, "command": command}
+    ran = score(capsys, corpus, label, {"audio": "command.wav", **READING}, rest=("--json",))
+    assert [item["result"] for item in json.loads(ran.out)["each"]] == ["right", "accepted wrong"]
+
+
+def test_bad_labels_end_it_before_anything_is_heard(
+    corpus: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    heard = []
+    monkeypatch.setattr(Panel, "hear", lambda *_: heard.append(1))
+    ran = score(capsys, corpus, {"audio": "input.wav", **READING}, {"audio": "gone.wav", **READING})
+    assert (ran.status, ran.out, heard) == (2, "", [])
+    assert f"{corpus}, line 2, audio: gone.wav: there is no such recording. Check the name." in ran.err
