@@ -17,6 +17,8 @@ from typing import Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from benchvoice.units import convert, same_size
+
 __all__ = [
     "RATE_HZ",
     "Alternative",
@@ -234,6 +236,7 @@ class SpokenPoint:
         decimals: the most digits after the point that the meter shows there.
         alone: whether its value may be said at any time without naming the point.
         volts_shown: for a diode drop, whether the meter shows volts (True), millivolts (False) or is unknown (None).
+        expected: the size of the values that are expected there, above zero, in `unit`; None where nothing tells.
     """
 
     name: str
@@ -243,6 +246,13 @@ class SpokenPoint:
     decimals: int = 4
     alone: bool = False
     volts_shown: bool | None = None
+    expected: Decimal | None = None
+
+    def expects(self, value: SpokenValue) -> bool:
+        """Whether a value is of the size that is expected there."""
+        if self.expected is None or value.over_range or not value.unit:
+            return False
+        return same_size(convert(value.number, value.unit, self.unit), self.expected)
 
 
 @dataclass(frozen=True)

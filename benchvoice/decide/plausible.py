@@ -12,13 +12,12 @@ from decimal import Decimal
 from benchvoice.decide.board import Point
 from benchvoice.decide.meter import Meter
 from benchvoice.records import SpokenValue
-from benchvoice.units import convert
+from benchvoice.units import convert, same_size
 
-__all__ = ["absurdity", "expected", "only_possible"]
+__all__ = ["absurdity", "only_possible"]
 
 TOO_MANY_TIMES = 10
 """From this multiple of what is expected a value is asked."""
-_NEAR_FACTOR = 2  # as near as this to what is expected, and a meaning may be chosen before an impossible one
 
 
 def absurdity(value: SpokenValue, point: Point, meter: Meter | None = None) -> str:
@@ -39,7 +38,7 @@ def absurdity(value: SpokenValue, point: Point, meter: Meter | None = None) -> s
 
 
 def _reason(value: SpokenValue, number: Decimal, point: Point, meter: Meter | None) -> str:
-    size, sign = expected(point), _sign(point)
+    size, sign = point.expected, point.sign
     if number < 0 and not point.kind.signed:
         return f"{point.quantity} below zero"
     if sign and number and (number > 0) != (sign > 0):
@@ -49,22 +48,9 @@ def _reason(value: SpokenValue, number: Decimal, point: Point, meter: Meter | No
     if _beyond(value, point, meter):
         return "more than the meter shows"
     moved = value.unit_said and value.unit != point.unit
-    if moved and size is not None and not _fits(number, size) and _fits(value.number, size):
+    if moved and size is not None and not same_size(number, size) and same_size(value.number, size):
         return "the unit does not fit"
     return ""
-
-
-def expected(point: Point) -> Decimal | None:
-    """The size that is expected at a point, above zero, in its unit: nominal, else the limit farther from zero.
-
-    None where nothing bounds it: a resistance with a low limit alone may be anything above.
-    """
-    if point.nominal:
-        return abs(point.nominal)
-    if point.high is None and point.quantity != "voltage":
-        return None
-    sizes = [abs(limit) for limit in (point.low, point.high) if limit]
-    return max(sizes, default=None)
 
 
 def only_possible(values: Sequence[SpokenValue], point: Point, meter: Meter | None = None) -> SpokenValue | None:
@@ -72,22 +58,9 @@ def only_possible(values: Sequence[SpokenValue], point: Point, meter: Meter | No
     possible = [value for value in values if not absurdity(value, point, meter)]
     if len(possible) != 1 or possible[0].over_range:
         return None
-    size = expected(point)
-    near = size is not None and _fits(_in_point_unit(possible[0], point), size)
+    size = point.expected
+    near = size is not None and same_size(_in_point_unit(possible[0], point), size)
     return possible[0] if near else None
-
-
-def _fits(number: Decimal, size: Decimal) -> bool:
-    return size <= abs(number) * _NEAR_FACTOR and abs(number) <= size * _NEAR_FACTOR
-
-
-def _sign(point: Point) -> int:
-    """1 or -1 where the point's values have that sign, else 0."""
-    if point.nominal:
-        return 1 if point.nominal > 0 else -1
-    if point.low is not None and point.low >= 0:
-        return 1
-    return -1 if point.high is not None and point.high <= 0 else 0
 
 
 def _beyond(value: SpokenValue, point: Point, meter: Meter | None) -> bool:

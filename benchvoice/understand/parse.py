@@ -185,8 +185,13 @@ class Parser:
         return tuple(CommandIntent(name, said, value) for value in values.meanings), values.why
 
     def _values(self, words: Phrase, point: SpokenPoint) -> Values:
-        kind = quantity_kind(point.quantity)
-        return spoken_values(words, kind, self.language, own_unit=point.unit, volts_shown=point.volts_shown)
+        kind, shown = quantity_kind(point.quantity), point.volts_shown
+        values = spoken_values(words, kind, self.language, own_unit=point.unit, volts_shown=shown)
+        if any(point.expects(value) for value in values.meanings):
+            return values
+        return spoken_values(
+            words, kind, self.language, own_unit=point.unit, volts_shown=shown, point_unsaid=True
+        )  # "two thirty" is 230 where about that much is expected; anywhere else it may be 2.30
 
 
 class _Finder:

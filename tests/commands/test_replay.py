@@ -119,6 +119,12 @@ CONVERSATIONS = [
 ]
 
 
+def counting(job: Path) -> list[tuple[str, str]]:
+    """Point and value of the readings in a job's record that count."""
+    record = json.loads((job / "record.json").read_text(encoding="utf-8"))
+    return [(item["point"], item["value"]) for item in record["readings"] if item["status"] == "current"]
+
+
 @pytest.mark.parametrize(("text", "count"), CONVERSATIONS)
 def test_readings_that_count(
     text: str, count: list[tuple[str, str]], tmp_path: Path, capsys: pytest.CaptureFixture[str]
@@ -127,9 +133,47 @@ def test_readings_that_count(
     ran = run(capsys, "replay", folder / "board.yaml", lines(tmp_path, text), "--meter", folder / "meter.yaml",
               "--jobs", tmp_path, "--job", "a")  # fmt: skip
     assert ran.status == 0, ran.err
-    record = json.loads((tmp_path / "a" / "record.json").read_text(encoding="utf-8"))
-    found = [(item["point"], item["value"]) for item in record["readings"] if item["status"] == "current"]
-    assert found == count
+    assert counting(tmp_path / "a") == count
+
+
+KILN = """\
+board: KL-4 kiln controller
+points:
+  - {name: rail 5, nominal: 5 V, tolerance: 5 %}
+  - {name: mains, nominal: 230 V, tolerance: 10 %}
+  - {name: probe, quantity: voltage}
+  - {name: blocking diode, quantity: diode drop}
+  - {name: cold junction, limits: {high: 70 degC}}
+  - {name: shunt, limits: {low: 100 mA}}
+"""
+
+AT_THE_KILN = [
+    # what is said, what is answered, and the readings that count at the end
+    ("blocking diode reads eighteen fifty", "One point eight five zero or zero point one eight five zero?", []),
+    ("blocking diode reads one eight five\nthe second", "1.85", [("blocking diode", "1.85")]),
+    ("blocking diode reads one eight five", "Zero point one eight five or one point eight five?", []),
+    ("probe reads three thirty", "Three hundred and thirty or three point three zero?", []),
+    ("probe reads three oh three", "Three hundred and three or three point zero three?", []),
+    ("probe reads three oh three\n3.03", "", [("probe", "3.03")]),
+    ("mains reads two thirty", "Pass. Two hundred and thirty", [("mains", "230")]),
+    ("rail five reads five oh five", "Taken as five point zero five", [("rail 5", "5.05")]),
+    ("cold junction reads minus forty two", "Minus forty two degrees on cold junction?", []),
+    ("cold junction reads twenty two", "Pass. Twenty two.", [("cold junction", "22")]),
+    ("shunt reads fifty amps", "Fifty amps on shunt?", []),
+    ("shunt reads three hundred milliamps", "Pass.", [("shunt", "300")]),
+]
+
+
+@pytest.mark.parametrize(("text", "answer", "count"), AT_THE_KILN)
+def test_what_is_taken_and_what_is_asked(
+    text: str, answer: str, count: list[tuple[str, str]], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    board = tmp_path / "kiln.yaml"
+    board.write_text(KILN, encoding="utf-8")
+    ran = run(capsys, "replay", board, lines(tmp_path, text), "--jobs", tmp_path, "--job", "a")
+    assert ran.status == 0, ran.err
+    assert answer in ran.out
+    assert counting(tmp_path / "a") == count
 
 
 def test_another_meter_on_resuming_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

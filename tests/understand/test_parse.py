@@ -144,7 +144,8 @@ def test_whatever_can_be_said_is_understood_as_it_was_meant(seed: int, context: 
     intents = parser().parse(sampled.text, context).intents
     assert wanted in [_meaning(intent, wanted.intent) for intent in intents], (sampled, intents)
     # several meanings only where the point was left unsaid or the display's form is unknown
-    if len(intents) > 1:
+    values = [intent.value for intent in intents if isinstance(intent, (ReadingIntent, CommandIntent)) and intent.value]
+    if len(intents) > 1 and "mV" not in [value.unit for value in values]:
         said = re.split(r" (?:reads|is|at|measures) ", sampled.text)[-1]
         assert " point " not in f" {said} "
 
