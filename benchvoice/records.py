@@ -316,11 +316,15 @@ CommandName = Literal[
 
 @dataclass(frozen=True)
 class CommandIntent:
-    """A command. `point` goes with "read back", `value` with "correction" (or a point and a value)."""
+    """A command. `point` goes with "read back", `value` with "correction" (or a point and a value).
+
+    `near` marks a name that matched only nearly.
+    """
 
     name: CommandName
     point: str | None = None
     value: SpokenValue | None = None
+    near: bool = False
 
     @property
     def meaning(self) -> str:

@@ -65,7 +65,7 @@ def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False) -
     if not candidates:
         return turn.refuse(_why_none(turn, intents))
     tries = turn.question.tries + 1 if turn.question is not None and answering else 0
-    if any(isinstance(intent, (ReadingIntent, GoToIntent)) and intent.near for intent in intents):
+    if any(isinstance(intent, (ReadingIntent, GoToIntent, CommandIntent)) and intent.near for intent in intents):
         return turn.ask(candidates[:MOST_CANDIDATES], "the name was only nearly heard", tries=tries)
     if len(candidates) == 1:
         reason = _absurd(turn, candidates[0])

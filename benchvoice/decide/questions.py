@@ -114,7 +114,7 @@ def matching(turn: Turn, intents: Sequence[Intent]) -> tuple[Candidate, ...]:
 
 
 def _same(turn: Turn, intent: Intent, candidate: Candidate) -> bool:
-    if isinstance(intent, (ReadingIntent, GoToIntent)) and intent.near:
+    if isinstance(intent, (ReadingIntent, GoToIntent, CommandIntent)) and intent.near:
         return False  # a name that is misheard twice is not confirmed by that
     if isinstance(intent, (GoToIntent, NoteIntent, AnswerIntent)):
         return candidate_of(turn, intent) == candidate

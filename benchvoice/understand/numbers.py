@@ -83,6 +83,8 @@ def _values(
 ) -> tuple[SpokenValue, ...]:
     if not words:
         raise _NoValueError("no value was said")
+    if not all(word[0].isalnum() for word in words[1:]):
+        raise _NoValueError("the value is parted by a sign")
     if words in language.over_range:
         return (SpokenValue("over range", kind.base),)
     if not kind.base:

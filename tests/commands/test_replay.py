@@ -145,6 +145,8 @@ points:
   - {name: blocking diode, quantity: diode drop}
   - {name: cold junction, limits: {high: 70 degC}}
   - {name: shunt, limits: {low: 100 mA}}
+  - {name: test point one}
+  - {name: rail 5 to ground, say: [supply to ground], limits: {low: 200 ohm}}
 """
 
 AT_THE_KILN = [
@@ -161,6 +163,17 @@ AT_THE_KILN = [
     ("cold junction reads twenty two", "Pass. Twenty two.", [("cold junction", "22")]),
     ("shunt reads fifty amps", "Fifty amps on shunt?", []),
     ("shunt reads three hundred milliamps", "Pass.", [("shunt", "300")]),
+    # punctuation within a value may part two numbers
+    ("probe reads 3, 3", "Not taken. The value is parted by a sign.", []),
+    ("probe reads twenty, four", "Not taken. The value is parted by a sign.", []),
+    ("probe reads five, point one", "Five point one.", [("probe", "5.1")]),
+    # names as they are typed
+    ("test point 1 reads 5\nTP 1 reads 6\nTP1 reads 7", "Seven. Test point one.", [("test point one", "7")]),
+    ("rail 5 to ground reads 470", "Four hundred and seventy ohms", [("rail 5 to ground", "470")]),
+    # a name and more is never the point nearly heard
+    ("rail five output reads 5", "Not taken. What followed rail five was not understood.", []),
+    ("rail five reads 5.1\ncorrection rail five to ground reads 5.2", "Not taken.", [("rail 5", "5.1")]),
+    ("rail five reads 5.1\ncorrection rale five reads 5.2", "Correct", [("rail 5", "5.1")]),
 ]
 
 
