@@ -274,11 +274,15 @@ class Context:
 
 @dataclass(frozen=True)
 class ReadingIntent:
-    """A value at a point. `point` None means the current point. `near` marks a name that matched only nearly."""
+    """A value at a point. `point` None means the current point.
+
+    `near` marks a name that matched only nearly, `alone` a point that was not named, whose values may be said alone.
+    """
 
     point: str | None
     value: SpokenValue
     near: bool = False
+    alone: bool = False
 
     @property
     def meaning(self) -> str:
@@ -485,6 +489,7 @@ class Decision:
         candidates: what a question offers, likeliest first.
         names: point names, for "left"; the stage's name for "stage"; the note's text for "note".
         tries: how often this question has been asked before.
+        struck: the reading that a correction withdrew, or that a strike or correction which is asked would withdraw.
     """
 
     outcome: Outcome
@@ -496,6 +501,7 @@ class Decision:
     candidates: tuple[Candidate, ...] = ()
     names: tuple[str, ...] = ()
     tries: int = 0
+    struck: Candidate | None = None
 
 
 # --- answer -------------------------------------------------------------------------------------------------------

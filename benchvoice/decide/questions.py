@@ -26,6 +26,7 @@ __all__ = [
     "is_answer",
     "matching",
     "not_understood",
+    "of_question",
     "unit_left_open",
     "value_again",
 ]
@@ -80,6 +81,14 @@ def _corrects_question(turn: Turn, intent: Intent) -> bool:
         return False
     kind = quantity_kind(turn.state.board.point(question.point).quantity)
     return intent.value.over_range or intent.value.unit in (kind.units or ("",))
+
+
+def of_question(turn: Turn, intents: tuple[Intent, ...]) -> tuple[Intent, ...]:
+    """The meanings without those of points that were not named, where one of the others may answer the question."""
+    about_value = turn.question is not None and turn.question.point is not None
+    if not about_value or not any(_alone(intent) for intent in intents):
+        return intents
+    return tuple(intent for intent in intents if not (isinstance(intent, ReadingIntent) and intent.alone))
 
 
 def value_again(turn: Turn, intents: Sequence[Intent]) -> tuple[Intent, ...]:
@@ -149,7 +158,7 @@ def doubtful(turn: Turn) -> Step:
     intents = tuple({intent.meaning: intent for parse in turn.hearing.parses for intent in parse.intents}.values())
     why = turn.hearing.transcript.why or _NOT_CLEAR
     if turn.question is not None:
-        return _doubtful_answer(turn, intents, why)
+        return _doubtful_answer(turn, of_question(turn, intents), why)
     if intents and isinstance(intents[0], NoteIntent):
         return turn.ask((), why)
     candidates = candidates_of(turn, (intent for intent in intents if not _harmless(intent)))

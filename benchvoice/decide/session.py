@@ -20,6 +20,7 @@ from benchvoice.decide.questions import (
     is_answer,
     matching,
     not_understood,
+    of_question,
     unit_left_open,
     value_again,
 )
@@ -201,7 +202,7 @@ def _take_note(turn: Turn) -> Step:
 def _clear(turn: Turn) -> Step:
     """Heard beyond doubt."""
     parses = turn.hearing.parses
-    intents = _sure(turn.hearing)
+    intents = of_question(turn, _sure(turn.hearing))
     if not intents:
         return not_understood(turn, parses[0].why if parses and parses[0].why else "nothing was understood")
     if isinstance(intents[0], AnswerIntent):
@@ -219,7 +220,7 @@ def _clear(turn: Turn) -> Step:
 def _act(turn: Turn, intents: tuple[Intent, ...], *, answering: bool) -> Step:
     if len(intents) == 1:
         match intents[0]:
-            case CommandIntent(name=name) as command if name != "correction":
+            case CommandIntent(name=name, near=False) as command if name not in ("correction", "strike"):
                 return carry_out(turn, command)
             case NoteIntent() as note:
                 return _note(turn, note)

@@ -177,10 +177,10 @@ class Parser:
             (other.name, other) for other in self.grammar.points if other.alone and other.name != context.current
         ]
         intents: list[Intent] = []
-        why = "" if owners else "the point was not said"
+        why = "the point was not said" if context.current is None else ""
         for name, owner in owners:
             values = self._values(words, owner)
-            intents.extend(ReadingIntent(name, value) for value in values.meanings)
+            intents.extend(ReadingIntent(name, value, alone=name is not None) for value in values.meanings)
             why = why or values.why
         return tuple(intents), "" if intents else why
 

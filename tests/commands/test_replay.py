@@ -68,7 +68,7 @@ def test_json_is_the_journal_and_nothing_else(tmp_path: Path, capsys: pytest.Cap
 
 def test_a_job_is_taken_up_again(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     board = demo("failed_regulator") / "board.yaml"
-    for text in ("rail five reads five point zero two", "correction five point zero one"):
+    for text in ("rail five reads five point zero two", "correction five point zero one\nyes"):
         assert run(capsys, "replay", board, lines(tmp_path, text), "--jobs", tmp_path, "--job", "a").status == 0
     events = read_journal(tmp_path / "a").events
     assert [event.value for event in events if isinstance(event, Reading)] == ["5.02", "5.01"]
@@ -146,6 +146,7 @@ points:
   - {name: cold junction, limits: {high: 70 degC}}
   - {name: shunt, limits: {low: 100 mA}}
   - {name: test point one}
+  - {name: fault code, quantity: digits, alone: true}
   - {name: rail 5 to ground, say: [supply to ground], limits: {low: 200 ohm}}
 """
 
@@ -167,6 +168,33 @@ AT_THE_KILN = [
     ("probe reads 3, 3", "Not taken. The value is parted by a sign.", []),
     ("probe reads twenty, four", "Not taken. The value is parted by a sign.", []),
     ("probe reads five, point one", "Five point one.", [("probe", "5.1")]),
+    # what is struck is named, and asked about first where it belongs to another stretch of work
+    ("rail five reads 5.1\nstrike that", "Struck. Five point one at rail five.", []),
+    (
+        "rail five reads 5.1 V\ncorrection probe reads 5.1",
+        "Struck, five point one volts at rail five.",
+        [("probe", "5.1")],
+    ),
+    (
+        "rail five reads 5.1\nafter the repair\nstrike that",
+        "Strike five point one volts at rail five?",
+        [("rail 5", "5.1")],
+    ),
+    (
+        "rail five reads 5.1\nafter the repair\ncorrection 5.2",
+        "Correct five point one volts at rail five to five point two volts?",
+        [("rail 5", "5.1")],
+    ),
+    ("rail five reads 5.1\nafter the repair\ncorrection 5.2\nyes", "Corrected, five point two.", [("rail 5", "5.2")]),
+    # values alone belong to the point that "on" named
+    ("on probe\n5.1\n5.2", "Five point two. Probe.", [("probe", "5.2")]),
+    ("probe reads 5.1\n5.2", "Not taken. The point was not said.", [("probe", "5.1")]),
+    ("on probe\nrail five reads 5.1\n5.2", "Not taken. The point was not said.", [("rail 5", "5.1")]),
+    # a point read alone takes nothing that may be meant for the point in hand
+    ("zero four", "Recorded. Zero four. Fault code.", [("fault code", "04")]),
+    ("on probe\nzero four", "Zero four at fault code?", []),
+    ("zero four\non probe\n5.1 volts", "Five point one volts. Probe.", [("fault code", "04"), ("probe", "5.1")]),
+    ("zero four\nfive point one", "Not taken.", [("fault code", "04")]),
     # names as they are typed
     ("test point 1 reads 5\nTP 1 reads 6\nTP1 reads 7", "Seven. Test point one.", [("test point one", "7")]),
     ("rail 5 to ground reads 470", "Four hundred and seventy ohms", [("rail 5 to ground", "470")]),

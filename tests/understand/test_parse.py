@@ -119,7 +119,9 @@ def test_a_refused_sentence_that_names_another_point_leaves_the_current_one(text
 def test_a_row_of_digits_alone_belongs_to_the_point_that_allows_it() -> None:
     points = (SpokenPoint("counter", ("counter",), "digits", "", decimals=0, alone=True),)
     lone = Parser(Grammar(english(), points))
-    assert lone.parse("one zero zero zero one", Context()).intents == (ReadingIntent("counter", V("10001", "")),)
+    assert lone.parse("one zero zero zero one", Context()).intents == (
+        ReadingIntent("counter", V("10001", ""), alone=True),
+    )
 
 
 def test_every_command_of_the_phrase_file_is_a_command() -> None:
