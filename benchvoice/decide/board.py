@@ -50,6 +50,7 @@ class Point:
         alone: whether its value may be said at any time without naming it.
         display: for a diode drop, the unit that the meter shows.
         decimals: the most digits after the point, where the file says so.
+        waveform: what is measured there, where the file says so.
     """
 
     name: str
@@ -65,6 +66,7 @@ class Point:
     alone: bool = False
     display: Literal["V", "mV"] | None = None
     decimals: int | None = None
+    waveform: Literal["AC", "DC"] | None = None
 
     @property
     def kind(self) -> QuantityKind:

@@ -18,20 +18,23 @@ __all__ = ["absurdity", "only_possible"]
 
 TOO_MANY_TIMES = 10
 """From this multiple of what is expected a value is asked."""
+_USUAL = {"voltage": "DC", "current": "DC", "ripple": "AC"}  # where the board file does not say
 
 
 def absurdity(value: SpokenValue, point: Point, meter: Meter | None = None) -> str:
     """Why a value is absurd at a point, as a phrase; empty where it is not.
 
-    Absurd is: ten times what is expected or more, the wrong sign, below zero for a quantity that cannot be, more than
-    the meter's largest range shows, or a unit that moves a value which would otherwise fit ("five millivolts" on a
-    rail of 5 V). What lies between two limits never is.
+    Absurd is: AC where DC is measured or DC where AC is, ten times what is expected or more, the wrong sign, below zero
+    for a quantity that cannot be, more than the meter's largest range shows, or a unit that moves a value which would
+    otherwise fit ("five millivolts" on a rail of 5 V). What lies between two limits never is, but for its waveform.
     """
     if value.over_range or point.quantity == "digits":
         return ""
     number = _in_point_unit(value, point)
     if _finer(value, point, meter):
         return "more digits than the meter shows"
+    if _other_waveform(value, point):
+        return f"{value.waveform} at a point of {point.waveform or _USUAL.get(point.quantity)}"
     if point.low is not None and point.high is not None and point.low <= number <= point.high:
         return ""
     return _reason(value, number, point, meter)
@@ -63,21 +66,33 @@ def only_possible(values: Sequence[SpokenValue], point: Point, meter: Meter | No
     return possible[0] if near else None
 
 
-def _beyond(value: SpokenValue, point: Point, meter: Meter | None) -> bool:
-    if meter is None or meter.function(point.quantity, value.waveform) is None:
+def _other_waveform(value: SpokenValue, point: Point) -> bool:
+    """Whether AC was said where DC is measured, or DC where AC is.
+
+    A point for which nothing is given may be either; limits are those of DC unless the board file says otherwise.
+    """
+    if value.waveform is None or (point.waveform is None and point.expected is None):
         return False
-    return meter.range_for(point.quantity, value.number, value.unit, value.waveform) is None
+    return value.waveform != (point.waveform or _USUAL.get(point.quantity, value.waveform))
+
+
+def _beyond(value: SpokenValue, point: Point, meter: Meter | None) -> bool:
+    waveform = value.waveform or point.waveform
+    if meter is None or meter.function(point.quantity, waveform) is None:
+        return False
+    return meter.range_for(point.quantity, value.number, value.unit, waveform) is None
 
 
 def _finer(value: SpokenValue, point: Point, meter: Meter | None) -> bool:
     """Whether its digits go below the finest step of the meter, whatever its range."""
     if meter is None or "." not in value.digits:
         return False
-    function = meter.function(point.quantity, value.waveform)
+    waveform = value.waveform or point.waveform
+    function = meter.function(point.quantity, waveform)
     if function is None:
         return False
     step = convert(Decimal(1).scaleb(-len(value.digits.partition(".")[2])), value.unit, function.ranges[0].unit)
-    used = meter.range_for(point.quantity, value.number, value.unit, value.waveform)
+    used = meter.range_for(point.quantity, value.number, value.unit, waveform)
     return used is not None and step < convert(used.resolution, used.unit, function.ranges[0].unit)
 
 

@@ -55,6 +55,7 @@ class _PointInFile(FileModel):
     alone: Flag = False
     display: Literal["V", "mV"] | None = None
     decimals: Count | None = None
+    waveform: Literal["AC", "DC"] | None = None
 
 
 class _PartInFile(FileModel):
@@ -201,6 +202,8 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
     reader = _PointReader(document, written, path, kind, unit)
     if written.display is not None and kind.name != "diode drop":
         raise reader.error("display is for a diode drop only", "display", cure="Leave the line out")
+    if written.waveform is not None and kind.base not in ("V", "A"):
+        raise reader.error(f"{kind.name} has no waveform", "waveform", cure="Leave the line out")
     nominal = reader.number(written.nominal, "nominal")
     low, high = reader.limits(nominal)
     return Point(
@@ -217,6 +220,7 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
         alone=written.alone,
         display=written.display,
         decimals=written.decimals,
+        waveform=written.waveform,
     )
 
 

@@ -24,10 +24,10 @@ __all__ = [
     "ask_again",
     "doubtful",
     "is_answer",
+    "left_open",
     "matching",
     "not_understood",
     "of_question",
-    "unit_left_open",
     "value_again",
 ]
 
@@ -133,24 +133,27 @@ def _same(turn: Turn, intent: Intent, candidate: Candidate) -> bool:
         return False
     value, offered = intent.value, candidate.value
     same_unit = value.unit == offered.unit
-    same_waveform = value.waveform in (None, offered.waveform)
+    same_waveform = value.waveform == offered.waveform
     return intent.point in (None, candidate.point) and value.digits == offered.digits and same_unit and same_waveform
 
 
-def unit_left_open(turn: Turn, intents: Sequence[Intent]) -> bool:
-    """Whether an offered value's digits were said once more without its unit, which was what the question was about.
+def left_open(turn: Turn, intents: Sequence[Intent]) -> str:
+    """What is missing where an offered value's digits were said once more without what the question was about.
 
-    "Three hundred and thirty amps?" is not answered by "three hundred and thirty".
+    "Three hundred and thirty amps?" is not answered by "three hundred and thirty", nor "five volts AC?" by "five
+    volts". A phrase; empty where nothing is missing.
     """
     question = turn.question
-    values = [intent.value for intent in intents if isinstance(intent, ReadingIntent) and intent.value is not None]
-    if question is None or any(value.unit_said for value in values):
-        return False
+    said = [intent.value for intent in intents if isinstance(intent, ReadingIntent) and intent.value is not None]
+    if question is None:
+        return ""
     for offered in (candidate.value for candidate in question.candidates if candidate.value is not None):
-        units = {value.unit for value in values if value.digits == offered.digits}
-        if units and offered.unit not in units:
-            return True
-    return False
+        again = [value for value in said if value.digits == offered.digits]
+        if again and offered.waveform and all(value.waveform is None for value in again):
+            return "AC or DC was not said"
+        if again and not any(value.unit_said for value in said) and offered.unit not in [value.unit for value in again]:
+            return "the unit was not said"
+    return ""
 
 
 def doubtful(turn: Turn) -> Step:
@@ -188,8 +191,9 @@ def _doubtful_answer(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
     if intents[0].point not in (None, question.point):
         return turn.ask(candidates_of(turn, _readings(intents))[:MOST_CANDIDATES], why)
     values = value_again(turn, [intent for intent in intents if _alone(intent)]) or _readings(intents)
-    if unit_left_open(turn, values):
-        return ask_again(turn, "the unit was not said")
+    unsaid = left_open(turn, values)
+    if unsaid:
+        return ask_again(turn, unsaid)
     again = matching(turn, values) or candidates_of(turn, values)[:MOST_CANDIDATES]
     if not again:
         return ask_again(turn, why)

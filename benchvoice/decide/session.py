@@ -18,10 +18,10 @@ from benchvoice.decide.questions import (
     ask_again,
     doubtful,
     is_answer,
+    left_open,
     matching,
     not_understood,
     of_question,
-    unit_left_open,
     value_again,
 )
 from benchvoice.decide.session_state import SessionState, Stage, apply, resume
@@ -209,8 +209,9 @@ def _clear(turn: Turn) -> Step:
         return answer(turn, intents[0])
     answering = is_answer(turn, intents)
     intents = value_again(turn, intents)
-    if answering and unit_left_open(turn, intents):
-        return ask_again(turn, "the unit was not said")
+    unsaid = left_open(turn, intents) if answering else ""
+    if unsaid:
+        return ask_again(turn, unsaid)
     matched = matching(turn, intents)
     if len(matched) == 1:
         return take(turn, matched[0], "said again", answering=True)

@@ -146,6 +146,8 @@ points:
   - {name: cold junction, limits: {high: 70 degC}}
   - {name: shunt, limits: {low: 100 mA}}
   - {name: test point one}
+  - {name: supply transformer, nominal: 230 V, tolerance: 10 %, waveform: AC}
+  - {name: fan ripple, quantity: ripple, limits: {high: 20 mV}}
   - {name: fault code, quantity: digits, alone: true}
   - {name: rail 5 to ground, say: [supply to ground], limits: {low: 200 ohm}}
 """
@@ -164,6 +166,16 @@ AT_THE_KILN = [
     ("cold junction reads twenty two", "Pass. Twenty two.", [("cold junction", "22")]),
     ("shunt reads fifty amps", "Fifty amps on shunt?", []),
     ("shunt reads three hundred milliamps", "Pass.", [("shunt", "300")]),
+    # AC where DC is measured is asked, and the answer says which
+    ("rail five reads five volts ac", "Five volts A C on rail five?", []),
+    ("rail five reads five volts ac\nfive volts", "Five volts A C on rail five?", []),
+    ("rail five reads five volts ac\nrail five reads 5 V", "Five volts. Rail five.", [("rail 5", "5")]),
+    ("rail five reads five volts ac\nyes", "5 V AC", [("rail 5", "5")]),
+    ("rail five reads five volts dc", "5 V DC", [("rail 5", "5")]),
+    ("supply transformer reads 230 V true rms", "230 V AC", [("supply transformer", "230")]),
+    ("supply transformer reads 230 V dc", "Two hundred and thirty volts D C on supply transformer?", []),
+    ("probe reads five volts ac", "5 V AC", [("probe", "5")]),  # nothing is known of it
+    ("fan ripple is four millivolts ac", "4 mV AC", [("fan ripple", "4")]),
     # punctuation within a value may part two numbers
     ("probe reads 3, 3", "Not taken. The value is parted by a sign.", []),
     ("probe reads twenty, four", "Not taken. The value is parted by a sign.", []),
@@ -215,6 +227,19 @@ def test_what_is_taken_and_what_is_asked(
     assert ran.status == 0, ran.err
     assert answer in ran.out
     assert counting(tmp_path / "a") == count
+
+
+def test_the_waveform_stands_in_record_and_report(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    board = tmp_path / "kiln.yaml"
+    board.write_text(KILN, encoding="utf-8")
+    text = "supply transformer reads 230 V AC\nprobe reads 5 V DC\nstrike that"
+    assert run(capsys, "replay", board, lines(tmp_path, text), "--jobs", tmp_path, "--job", "a").status == 0
+    record = json.loads((tmp_path / "a" / "record.json").read_text(encoding="utf-8"))
+    assert [reading["waveform"] for reading in record["readings"]] == ["AC", "DC"]
+    told = [row["what"] for row in record["timeline"]]
+    assert "supply transformer: 230 V AC, pass" in told
+    assert "Withdrawn: probe 5 V DC" in told
+    assert "230\u00a0V AC" in (tmp_path / "a" / "record.html").read_text(encoding="utf-8")
 
 
 def test_another_meter_on_resuming_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

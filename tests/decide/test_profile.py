@@ -166,6 +166,7 @@ REFUSED = [
         "A does not measure",
         "V, kV",
     ),
+    (board_with("{name: a, nominal: 9 ohm, waveform: AC}"), 3, "points[0].waveform", "has no waveform", "Leave"),
     (board_with("{name: a, nominal: 24}"), 3, "points[0].nominal", "no unit", "Write 24 V"),
     (board_with("{name: a, nominal: 5 volts}"), 3, "points[0].nominal", "'volts' is not a unit", "Write one of"),
     (board_with("{name: a, nominal: '3,3 V'}"), 3, "points[0].nominal", "not a value", "3.3 V"),

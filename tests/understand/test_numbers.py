@@ -55,7 +55,13 @@ def test_the_shared_table_is_all_in_ours() -> None:
 
 @pytest.mark.parametrize(
     ("phrase", "waveform"),
-    [("four millivolts ac", "AC"), ("twelve point six volts dc", "DC"), ("five volts a c", "AC")],
+    [
+        ("four millivolts ac", "AC"),
+        ("twelve point six volts dc", "DC"),
+        ("five volts a c", "AC"),
+        ("five volts ac true rms", "AC"),
+        ("five volts true r m s", "AC"),
+    ],
 )
 def test_waveform_is_kept(phrase: str, waveform: str) -> None:
     assert meanings(phrase, "voltage").meanings[0].waveform == waveform
