@@ -17,6 +17,8 @@ from typing import Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from benchvoice.units import convert, same_size
+
 __all__ = [
     "RATE_HZ",
     "Alternative",
@@ -234,6 +236,7 @@ class SpokenPoint:
         decimals: the most digits after the point that the meter shows there.
         alone: whether its value may be said at any time without naming the point.
         volts_shown: for a diode drop, whether the meter shows volts (True), millivolts (False) or is unknown (None).
+        expected: the size of the values that are expected there, above zero, in `unit`; None where nothing tells.
     """
 
     name: str
@@ -243,6 +246,13 @@ class SpokenPoint:
     decimals: int = 4
     alone: bool = False
     volts_shown: bool | None = None
+    expected: Decimal | None = None
+
+    def expects(self, value: SpokenValue) -> bool:
+        """Whether a value is of the size that is expected there."""
+        if self.expected is None or value.over_range or not value.unit:
+            return False
+        return same_size(convert(value.number, value.unit, self.unit), self.expected)
 
 
 @dataclass(frozen=True)
@@ -266,11 +276,15 @@ class Context:
 
 @dataclass(frozen=True)
 class ReadingIntent:
-    """A value at a point. `point` None means the current point. `near` marks a name that matched only nearly."""
+    """A value at a point. `point` None means the current point.
+
+    `near` marks a name that matched only nearly, `alone` a point that was not named, whose values may be said alone.
+    """
 
     point: str | None
     value: SpokenValue
     near: bool = False
+    alone: bool = False
 
     @property
     def meaning(self) -> str:
@@ -311,12 +325,14 @@ class CommandIntent:
     """A command. `point` goes with "read back", `value` with "correction" (or a point and a value).
 
     `joined` marks a correction that nobody asked for: what was said may be the rest of the reading before it.
+    `near` marks a name that matched only nearly.
     """
 
     name: CommandName
     point: str | None = None
     value: SpokenValue | None = None
     joined: bool = False
+    near: bool = False
 
     @property
     def meaning(self) -> str:
@@ -477,6 +493,7 @@ class Decision:
         candidates: what a question offers, likeliest first.
         names: point names, for "left"; the stage's name for "stage"; the note's text for "note".
         tries: how often this question has been asked before.
+        struck: the reading that a correction withdrew, or that a strike or correction which is asked would withdraw.
     """
 
     outcome: Outcome
@@ -488,6 +505,7 @@ class Decision:
     candidates: tuple[Candidate, ...] = ()
     names: tuple[str, ...] = ()
     tries: int = 0
+    struck: Candidate | None = None
 
 
 # --- answer -------------------------------------------------------------------------------------------------------

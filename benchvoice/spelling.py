@@ -1,10 +1,10 @@
-"""Numbers written out as they are said: whole part in words, digits after the point one by one, none dropped."""
+"""Numbers and written names as they are said: digits after a point one by one, none dropped."""
 
 from __future__ import annotations
 
 import re
 
-__all__ = ["DIGITS", "spell_digits", "spell_number"]
+__all__ = ["DIGITS", "name_in_words", "spell_digits", "spell_number", "spoken_form"]
 
 DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _TEENS = (
@@ -15,6 +15,27 @@ _TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eigh
 _SIGNS = {"": "", "+": "plus", "-": "minus", "\u2212": "minus"}
 _NUMBER = re.compile(r"(?P<sign>[+\-\u2212]?)(?P<whole>[0-9]*)(?:\.(?P<decimals>[0-9]+))?")
 _TOO_LARGE = 1_000_000  # from here on digit by digit is easier to follow by ear
+_SPOKEN = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?(?: [^\W\d_]+(?:'[^\W\d_]+)?)*")
+_TOKEN = re.compile(
+    r"(?P<number>(?:(?<!\w)[+\-\u2212])?[0-9]+(?:\.[0-9]+)?)"  # a sign stands free: "rail -12", but "fan-2" has none
+    r"|(?P<word>[^\W\d_]+(?:'[^\W\d_]+)?)"
+    r"|(?P<gap>[\s_/(),:]+|-(?![0-9])|(?<=\w)-)"
+)
+# how a written name is read aloud at the bench (common practice, no source)
+_READ_AS = {
+    "gnd": "ground",
+    "tp": "test point",
+    "vcc": "v c c",
+    "vdd": "v d d",
+    "vin": "v in",
+    "vout": "v out",
+    "v": "volt",
+    "mv": "millivolt",
+    "a": "amp",
+    "hz": "hertz",
+    "khz": "kilohertz",
+    "mhz": "megahertz",
+}
 
 
 def spell_number(text: str) -> str:
@@ -46,6 +67,35 @@ def spell_digits(digits: str) -> str:
     if not (digits.isascii() and digits.isdigit()):
         raise ValueError(f"not digits: {digits!r}")
     return " ".join(DIGITS[int(digit)] for digit in digits)
+
+
+def spoken_form(text: str) -> str | None:
+    """A given spoken name in lower case with single spaces; None where it is not made of words alone."""
+    plain = " ".join(text.lower().split())
+    return plain if _SPOKEN.fullmatch(plain) else None
+
+
+def name_in_words(name: str) -> str | None:
+    """A written name in words: `rail 3.3 to ground` → "rail three point three to ground", `TP7` → "test point seven".
+
+    None where it holds a sign that cannot be read aloud for certain.
+    """
+    words: list[str] = []
+    at = 0
+    while at < len(name):
+        match = _TOKEN.match(name, at)
+        if match is None:
+            return None
+        at = match.end()
+        if match["number"]:
+            words.append(spell_number(match["number"]))
+        elif match["word"]:
+            lower = match["word"].lower()
+            # "a" alone is an amp only after a number: "5 A fuse", but "phase A"
+            after_number = bool(re.search(r"\d\s*$", name[: match.start()]))
+            unit_alone = lower in ("v", "a") and not after_number
+            words.append(lower if unit_alone else _READ_AS.get(lower, lower))
+    return spoken_form(" ".join(words))
 
 
 def _whole(digits: str) -> str:

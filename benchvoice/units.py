@@ -13,7 +13,7 @@ from types import MappingProxyType
 
 from benchvoice.errors import UnitError
 
-__all__ = ["QUANTITIES", "UNITS", "QuantityKind", "Unit", "convert", "quantity_kind", "read_typed", "unit"]
+__all__ = ["QUANTITIES", "UNITS", "QuantityKind", "Unit", "convert", "quantity_kind", "read_typed", "same_size", "unit"]
 
 # SI prefixes in use at the bench, as powers of ten (SI Brochure, 9th ed., table 7; from memory).
 PREFIXES = MappingProxyType({"p": -12, "n": -9, "u": -6, "m": -3, "": 0, "k": 3, "M": 6, "G": 9})
@@ -121,6 +121,11 @@ def convert(number: Decimal, source: str, target: str) -> Decimal:
         raise UnitError(f"{source} cannot be expressed in {target}")
     shift = from_unit.exponent - to_unit.exponent
     return number.scaleb(shift) if shift else number
+
+
+def same_size(number: Decimal, size: Decimal) -> bool:
+    """Whether two numbers of one unit are of one size: neither more than twice the other, signs aside."""
+    return abs(size) <= abs(number) * 2 and abs(number) <= abs(size) * 2
 
 
 def read_typed(text: str) -> tuple[Decimal, str]:

@@ -26,7 +26,7 @@ SHARED = ("records", "events", "errors", "units", "files", "spelling", "tables")
 MAY_IMPORT = {
     # module (as a pattern; exactly one fits each): what it may import of ours, beside its own room
     "errors": (),
-    "records": (),
+    "records": ("units",),
     "files": (),
     "spelling": ("errors",),
     "tables": ("errors",),

@@ -112,7 +112,7 @@ class Phrasebook:
     def _question(self, decision: Decision) -> str:
         text = self._data["questions"]
         digits = self._digit_forms(decision.candidates)
-        options = self._options(decision.candidates, twice=decision.tries == 1)
+        options = self._undoing(decision) or self._options(decision.candidates, twice=decision.tries == 1)
         if not options:
             return str(text["by digits only"] if decision.tries >= _UNCERTAIN_TRIES else text["again"])
         if len(options) > 1:
@@ -154,7 +154,14 @@ class Phrasebook:
             value=value,
             point=self._point(decision),
             limits=self._limits(decision.verdict, decision.value),
+            struck=self._struck(decision) if decision.struck and decision.struck.point != decision.point else "",
         )
+
+    def _struck(self, decision: Decision) -> str:
+        """The reading that is withdrawn, as "value at point"; empty for none."""
+        if decision.struck is None:
+            return ""
+        return self._option(decision.struck, self._data["sentences"]["value at point"])
 
     def _verdict(self, verdict: Verdict | None, terse: bool) -> str:
         name = self._data["verdicts"][str(verdict.statement if verdict else Statement.RECORDED)]
@@ -225,6 +232,18 @@ class Phrasebook:
         with_unit = len({value.unit for value in values if not value.over_range}) > 1
         say = self._wording.read_back if twice else self._wording.value
         return [say(value, with_unit=with_unit) for value in values]
+
+    def _undoing(self, decision: Decision) -> list[str]:
+        """The one option where a reading would be withdrawn: which one, and what would come instead."""
+        if decision.struck is None:
+            return []
+        instead = ""
+        if decision.value is not None:
+            moved = decision.point != decision.struck.point
+            template = self._data["questions"]["at"] if moved else "{value}"
+            instead = self._option(Candidate(decision.point, decision.value), template)
+        name = "correction of" if instead else "strike of"
+        return [self._fill(self._data["confirm"][name], struck=self._struck(decision), value=instead)]
 
     def _option(self, candidate: Candidate, template: str) -> str:
         if candidate.command is not None:

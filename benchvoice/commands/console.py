@@ -84,7 +84,7 @@ def limits_text(low: str | None, high: str | None, unit: str) -> str:
 def _reading(reading: ReadingRecord | None) -> str:
     if reading is None:
         return ""
-    value = f"{reading.value} {reading.unit}".rstrip()
+    value = " ".join(filter(None, (reading.value, reading.unit, reading.waveform)))
     direction = f", {reading.direction}" if reading.direction else ""
     return f"{value}  {reading.statement}{direction}"
 

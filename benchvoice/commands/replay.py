@@ -35,7 +35,7 @@ from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.loop import Bench, Turn
 from benchvoice.records import Samples
 from benchvoice.understand.transcript import TranscriptLine, is_journal, read_transcript
-from benchvoice.understand.typed import normalise
+from benchvoice.understand.typed import WrittenNames, normalise
 
 __all__ = ["run"]
 
@@ -54,6 +54,7 @@ def run(arguments: argparse.Namespace) -> int:
             return _fold_again(arguments, source, board.name)
     language = load_language()
     grammar = BoardGrammar(board, meter, language)
+    names = WrittenNames(grammar.grammar.points)
     options = job_options(arguments)
     with (
         _opened(source) as file,
@@ -73,7 +74,7 @@ def run(arguments: argparse.Namespace) -> int:
             terse=arguments.terse,
         )
         lines = (
-            line._replace(text=normalise(line.text, language))
+            line._replace(text=normalise(line.text, language, names))
             for line in read_transcript(_text_of(file, source), str(source))
         )
         ended = False

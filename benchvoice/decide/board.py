@@ -50,6 +50,7 @@ class Point:
         alone: whether its value may be said at any time without naming it.
         display: for a diode drop, the unit that the meter shows.
         decimals: the most digits after the point, where the file says so.
+        waveform: what is measured there, where the file says so.
     """
 
     name: str
@@ -65,11 +66,35 @@ class Point:
     alone: bool = False
     display: Literal["V", "mV"] | None = None
     decimals: int | None = None
+    waveform: Literal["AC", "DC"] | None = None
 
     @property
     def kind(self) -> QuantityKind:
         """What is known of its quantity."""
         return quantity_kind(self.quantity)
+
+    @property
+    def expected(self) -> Decimal | None:
+        """The size that is expected, above zero, in `unit`: nominal, else the limit farther from zero.
+
+        None where nothing bounds it: a resistance with a low limit alone may be anything above.
+        """
+        if self.nominal:
+            return abs(self.nominal)
+        if self.high is None and self.quantity == "resistance":
+            return None
+        return max((abs(limit) for limit in (self.low, self.high) if limit), default=None)
+
+    @property
+    def sign(self) -> int:
+        """1 or -1 where all values that make sense have that sign, else 0; a low limit below zero alone tells none."""
+        if self.nominal:
+            return 1 if self.nominal > 0 else -1
+        if self.low is not None and self.low >= 0:
+            return 1
+        if self.high is None or (self.low is not None and self.high > 0):
+            return 0
+        return 1 if self.high > 0 else -1
 
 
 @dataclass(frozen=True)
@@ -111,4 +136,5 @@ def _spoken(point: Point, meter: Meter | None) -> SpokenPoint:
         decimals=_DEFAULT_DECIMALS if decimals is None else decimals,
         alone=point.alone,
         volts_shown=None if display is None or point.quantity != "diode drop" else display == "V",
+        expected=None if point.quantity == "digits" else point.expected,
     )

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from benchvoice.decide.turn import Step, Turn, verdict_of
-from benchvoice.events import Reading
+from benchvoice.decide.undoing import read_as, to_correct
 from benchvoice.records import CommandIntent, Decision, Outcome, SpokenValue
 
-__all__ = ["carry_out", "corrected_reading", "go_to", "keep_note", "keep_reading"]
+__all__ = ["carry_out", "go_to", "keep_note", "keep_reading"]
 
 _SOMETHING_ELSE = "something else was said"
 
@@ -35,20 +37,6 @@ def keep_note(turn: Turn, text: str, *, verified: bool, why: str = "") -> Step:
     turn.lapse(_SOMETHING_ELSE)
     turn.note(text, verified=verified)
     return turn.step(Decision(Outcome.ACCEPTED, "note", names=(text,)))
-
-
-def corrected_reading(turn: Turn, point: str | None) -> Reading | None:
-    """The reading that a correction replaces: the latest of the point it names, else the last one of all."""
-    state, top = turn.state, turn.state.readings.top
-    if point is None:
-        return top if top is not None and state.current in (None, top.point) else None
-    named = state.latest(point)
-    if named is not None or top is None:
-        return named
-    # the name itself may have been the slip; then it is the last reading that moves, never one of another stage, and
-    # never to a point that was read before
-    read = any(reading.point == point for reading in state.readings)
-    return None if read or top.stage != state.stage else top
 
 
 def carry_out(turn: Turn, command: CommandIntent, why: str = "", *, answering: bool = False) -> Step:
@@ -93,7 +81,7 @@ def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
 
 
 def _correct(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -> Step:
-    wrong = corrected_reading(turn, command.point)
+    wrong = to_correct(turn.state, command.point)
     point = command.point or (None if wrong is None else wrong.point)
     if wrong is None or point is None or point not in turn.state.board.by_name or command.value is None:
         return turn.refuse("there is no reading to correct")
@@ -104,7 +92,7 @@ def _correct(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -
     turn.withdraw(wrong)
     verdict = turn.reading(point, command.value, corrects=wrong)
     decision = Decision(Outcome.ACCEPTED, "correction", why=why, point=point, value=command.value, verdict=verdict)
-    return turn.step(decision)
+    return turn.step(replace(decision, struck=read_as(wrong)))
 
 
 def _strike(turn: Turn, why: str, *, answering: bool) -> Step:
@@ -117,11 +105,11 @@ def _strike(turn: Turn, why: str, *, answering: bool) -> Step:
     last = turn.state.readings.top
     if last is None:
         return turn.refuse("there is no reading to strike")
-    value = _value_of(last)
+    struck = read_as(last)
     turn.accept(why)
-    turn.command("strike", last.point, value)
+    turn.command("strike", struck.point, struck.value)
     turn.withdraw(last)
-    return turn.step(Decision(Outcome.ACCEPTED, "strike", point=last.point, value=value))
+    return turn.step(Decision(Outcome.ACCEPTED, "strike", point=struck.point, value=struck.value))
 
 
 def _read_back(turn: Turn, named: str | None, why: str, *, answering: bool) -> Step:
@@ -136,10 +124,5 @@ def _read_back(turn: Turn, named: str | None, why: str, *, answering: bool) -> S
     found = turn.state.latest(point)
     if found is None:
         return turn.step(Decision(Outcome.ACCEPTED, "read back", point=point))
-    decision = Decision(Outcome.ACCEPTED, "read back", point=point, value=_value_of(found), verdict=verdict_of(found))
-    return turn.step(decision)
-
-
-def _value_of(reading: Reading) -> SpokenValue:
-    """The value of a reading; whether its unit was spoken is not kept, so it is said again only where it matters."""
-    return SpokenValue(reading.value, reading.unit, waveform=reading.waveform)
+    value, verdict = read_as(found).value, verdict_of(found)
+    return turn.step(Decision(Outcome.ACCEPTED, "read back", point=point, value=value, verdict=verdict))

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from benchvoice.decide.commands import carry_out, corrected_reading, go_to, keep_reading
+from benchvoice.decide.commands import carry_out, go_to, keep_reading
 from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.turn import Step, Turn
+from benchvoice.decide.undoing import long_past, to_correct, undone_by
 from benchvoice.records import Candidate, CommandIntent, GoToIntent, Intent, ReadingIntent, SpokenValue
 from benchvoice.spelling import spell_number
 
@@ -26,12 +27,12 @@ def candidate_of(turn: Turn, intent: Intent) -> Candidate | None:
         case GoToIntent():
             return Candidate(intent.point, None)
         case CommandIntent(name="correction"):
-            wrong = corrected_reading(turn, intent.point)
+            wrong = to_correct(turn.state, intent.point)
             point = intent.point or (None if wrong is None else wrong.point)
             value = None if wrong is None else _fitting(turn, point, intent.value)
             return None if value is None else Candidate(point, value, CommandIntent("correction", point, value))
         case CommandIntent():
-            return Candidate(intent.point, None, intent)
+            return Candidate(intent.point, None, replace(intent, near=False))
         case _:
             return None
 
@@ -65,33 +66,52 @@ def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False) -
     if not candidates:
         return turn.refuse(_why_none(turn, intents))
     tries = turn.question.tries + 1 if turn.question is not None and answering else 0
-    unsure = _unsure(intents)
+    unsure = _unsure(turn, intents)
     if unsure:
         return turn.ask(candidates[:MOST_CANDIDATES], unsure, tries=tries)
-    if len(candidates) == 1:
-        reason = _absurd(turn, candidates[0])
-        if reason:
-            return turn.ask(candidates, f"absurd: {reason}", tries=tries)
-        return take(turn, candidates[0], answering=answering)
-    chosen = _only_possible(turn, candidates)
+    chosen = candidates[0] if len(candidates) == 1 else _only_possible(turn, candidates)
     if chosen is not None:
-        return take(turn, chosen, f"taken as {_in_words(chosen.value)}", answering=answering)
+        reason = _not_yet(turn, chosen)
+        if reason:
+            return turn.ask((chosen,), reason, tries=tries)
+        why = f"taken as {_in_words(chosen.value)}" if len(candidates) > 1 else ""
+        return take(turn, chosen, why, answering=answering)
     possible_first = sorted(candidates, key=lambda candidate: bool(_absurd(turn, candidate)))
     return turn.ask(tuple(possible_first[:MOST_CANDIDATES]), "more than one meaning", tries=tries)
 
 
-def _unsure(intents: Sequence[Intent]) -> str:
+def _unsure(turn: Turn, intents: Sequence[Intent]) -> str:
     """Why even a single meaning is asked about; empty where it is not."""
-    if any(isinstance(intent, (ReadingIntent, GoToIntent)) and intent.near for intent in intents):
+    if any(isinstance(intent, (ReadingIntent, GoToIntent, CommandIntent)) and intent.near for intent in intents):
         return "the name was only nearly heard"
     if any(isinstance(intent, CommandIntent) and intent.joined for intent in intents):
         return "it may be the rest of the reading before"
-    return ""
+    return "it may be meant for the point in hand" if _strayed(turn, intents) else ""
+
+
+def _strayed(turn: Turn, intents: Sequence[Intent]) -> bool:
+    """Whether a value alone went to a point whose values may be said alone, with nothing but a misfit to tell why.
+
+    At a point in hand "oh four" is no voltage, but it may be the rest of one. A unit of its own tells them apart.
+    """
+    readings = [intent for intent in intents if isinstance(intent, ReadingIntent)]
+    return turn.current is not None and any(intent.alone and not intent.value.unit_said for intent in readings)
+
+
+def _not_yet(turn: Turn, candidate: Candidate) -> str:
+    """Why a meaning that is certain is asked all the same, as a phrase; empty where it is not."""
+    absurd = _absurd(turn, candidate)
+    if absurd:
+        return f"absurd: {absurd}"
+    if candidate.command is not None and candidate.command.name == "strike" and turn.question is not None:
+        return ""  # what was asked about is dropped; no reading goes
+    undone = undone_by(turn.state, candidate.command)
+    return "" if undone is None else long_past(turn.state, undone)
 
 
 def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:
     if any(isinstance(intent, CommandIntent) for intent in intents) and not any(
-        isinstance(intent, CommandIntent) and corrected_reading(turn, intent.point) for intent in intents
+        isinstance(intent, CommandIntent) and to_correct(turn.state, intent.point) for intent in intents
     ):
         return "there is no reading to correct"
     if turn.current is None and any(isinstance(intent, ReadingIntent) and intent.point is None for intent in intents):

@@ -12,34 +12,36 @@ from decimal import Decimal
 from benchvoice.decide.board import Point
 from benchvoice.decide.meter import Meter
 from benchvoice.records import SpokenValue
-from benchvoice.units import convert
+from benchvoice.units import convert, same_size
 
-__all__ = ["absurdity", "expected", "only_possible"]
+__all__ = ["absurdity", "only_possible"]
 
 TOO_MANY_TIMES = 10
 """From this multiple of what is expected a value is asked."""
-_NEAR_FACTOR = 2  # as near as this to what is expected, and a meaning may be chosen before an impossible one
+_USUAL = {"voltage": "DC", "current": "DC", "ripple": "AC"}  # where the board file does not say
 
 
 def absurdity(value: SpokenValue, point: Point, meter: Meter | None = None) -> str:
     """Why a value is absurd at a point, as a phrase; empty where it is not.
 
-    Absurd is: ten times what is expected or more, the wrong sign, below zero for a quantity that cannot be, more than
-    the meter's largest range shows, or a unit that moves a value which would otherwise fit ("five millivolts" on a
-    rail of 5 V). What lies between two limits never is.
+    Absurd is: AC where DC is measured or DC where AC is, ten times what is expected or more, the wrong sign, below zero
+    for a quantity that cannot be, more than the meter's largest range shows, or a unit that moves a value which would
+    otherwise fit ("five millivolts" on a rail of 5 V). What lies between two limits never is, but for its waveform.
     """
     if value.over_range or point.quantity == "digits":
         return ""
     number = _in_point_unit(value, point)
     if _finer(value, point, meter):
         return "more digits than the meter shows"
+    if _other_waveform(value, point):
+        return f"{value.waveform} at a point of {point.waveform or _USUAL.get(point.quantity)}"
     if point.low is not None and point.high is not None and point.low <= number <= point.high:
         return ""
     return _reason(value, number, point, meter)
 
 
 def _reason(value: SpokenValue, number: Decimal, point: Point, meter: Meter | None) -> str:
-    size, sign = expected(point), _sign(point)
+    size, sign = point.expected, point.sign
     if number < 0 and not point.kind.signed:
         return f"{point.quantity} below zero"
     if sign and number and (number > 0) != (sign > 0):
@@ -49,22 +51,9 @@ def _reason(value: SpokenValue, number: Decimal, point: Point, meter: Meter | No
     if _beyond(value, point, meter):
         return "more than the meter shows"
     moved = value.unit_said and value.unit != point.unit
-    if moved and size is not None and not _fits(number, size) and _fits(value.number, size):
+    if moved and size is not None and not same_size(number, size) and same_size(value.number, size):
         return "the unit does not fit"
     return ""
-
-
-def expected(point: Point) -> Decimal | None:
-    """The size that is expected at a point, above zero, in its unit: nominal, else the limit farther from zero.
-
-    None where nothing bounds it: a resistance with a low limit alone may be anything above.
-    """
-    if point.nominal:
-        return abs(point.nominal)
-    if point.high is None and point.quantity != "voltage":
-        return None
-    sizes = [abs(limit) for limit in (point.low, point.high) if limit]
-    return max(sizes, default=None)
 
 
 def only_possible(values: Sequence[SpokenValue], point: Point, meter: Meter | None = None) -> SpokenValue | None:
@@ -72,39 +61,38 @@ def only_possible(values: Sequence[SpokenValue], point: Point, meter: Meter | No
     possible = [value for value in values if not absurdity(value, point, meter)]
     if len(possible) != 1 or possible[0].over_range:
         return None
-    size = expected(point)
-    near = size is not None and _fits(_in_point_unit(possible[0], point), size)
+    size = point.expected
+    near = size is not None and same_size(_in_point_unit(possible[0], point), size)
     return possible[0] if near else None
 
 
-def _fits(number: Decimal, size: Decimal) -> bool:
-    return size <= abs(number) * _NEAR_FACTOR and abs(number) <= size * _NEAR_FACTOR
+def _other_waveform(value: SpokenValue, point: Point) -> bool:
+    """Whether AC was said where DC is measured, or DC where AC is.
 
-
-def _sign(point: Point) -> int:
-    """1 or -1 where the point's values have that sign, else 0."""
-    if point.nominal:
-        return 1 if point.nominal > 0 else -1
-    if point.low is not None and point.low >= 0:
-        return 1
-    return -1 if point.high is not None and point.high <= 0 else 0
+    A point for which nothing is given may be either; limits are those of DC unless the board file says otherwise.
+    """
+    if value.waveform is None or (point.waveform is None and point.expected is None):
+        return False
+    return value.waveform != (point.waveform or _USUAL.get(point.quantity, value.waveform))
 
 
 def _beyond(value: SpokenValue, point: Point, meter: Meter | None) -> bool:
-    if meter is None or meter.function(point.quantity, value.waveform) is None:
+    waveform = value.waveform or point.waveform
+    if meter is None or meter.function(point.quantity, waveform) is None:
         return False
-    return meter.range_for(point.quantity, value.number, value.unit, value.waveform) is None
+    return meter.range_for(point.quantity, value.number, value.unit, waveform) is None
 
 
 def _finer(value: SpokenValue, point: Point, meter: Meter | None) -> bool:
     """Whether its digits go below the finest step of the meter, whatever its range."""
     if meter is None or "." not in value.digits:
         return False
-    function = meter.function(point.quantity, value.waveform)
+    waveform = value.waveform or point.waveform
+    function = meter.function(point.quantity, waveform)
     if function is None:
         return False
     step = convert(Decimal(1).scaleb(-len(value.digits.partition(".")[2])), value.unit, function.ranges[0].unit)
-    used = meter.range_for(point.quantity, value.number, value.unit, value.waveform)
+    used = meter.range_for(point.quantity, value.number, value.unit, waveform)
     return used is not None and step < convert(used.resolution, used.unit, function.ranges[0].unit)
 
 

@@ -2,64 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from decimal import Decimal
 
 from benchvoice.decide.yaml_text import Document, Path
-from benchvoice.spelling import spell_number
+from benchvoice.spelling import name_in_words, spell_number, spoken_form
 
-__all__ = ["NameBook", "name_in_words", "rail_by_nominal", "spoken_form"]
-
-_SPOKEN = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?(?: [^\W\d_]+(?:'[^\W\d_]+)?)*")
-_TOKEN = re.compile(
-    r"(?P<number>(?:(?<!\w)[+\-\u2212])?[0-9]+(?:\.[0-9]+)?)"  # a sign stands free: "rail -12", but "fan-2" has none
-    r"|(?P<word>[^\W\d_]+(?:'[^\W\d_]+)?)"
-    r"|(?P<gap>[\s_/(),:]+|-(?![0-9])|(?<=\w)-)"
-)
-# how a written name is read aloud at the bench (common practice, no source)
-_READ_AS = {
-    "gnd": "ground",
-    "tp": "test point",
-    "vcc": "v c c",
-    "vdd": "v d d",
-    "vin": "v in",
-    "vout": "v out",
-    "v": "volt",
-    "mv": "millivolt",
-    "a": "amp",
-    "hz": "hertz",
-    "khz": "kilohertz",
-    "mhz": "megahertz",
-}
-
-
-def spoken_form(text: str) -> str | None:
-    """A given spoken name in lower case with single spaces; None where it is not made of words alone."""
-    plain = " ".join(text.lower().split())
-    return plain if _SPOKEN.fullmatch(plain) else None
-
-
-def name_in_words(name: str) -> str | None:
-    """A written name in words: `rail 3.3 to ground` → "rail three point three to ground", `TP7` → "test point seven".
-
-    None where it holds a sign that cannot be read aloud for certain.
-    """
-    words: list[str] = []
-    at = 0
-    while at < len(name):
-        match = _TOKEN.match(name, at)
-        if match is None:
-            return None
-        at = match.end()
-        if match["number"]:
-            words.append(spell_number(match["number"]))
-        elif match["word"]:
-            lower = match["word"].lower()
-            # "a" alone is an amp only after a number: "5 A fuse", but "phase A"
-            after_number = bool(re.search(r"\d\s*$", name[: match.start()]))
-            unit_alone = lower in ("v", "a") and not after_number
-            words.append(lower if unit_alone else _READ_AS.get(lower, lower))
-    return spoken_form(" ".join(words))
+__all__ = ["NameBook", "rail_by_nominal"]
 
 
 def rail_by_nominal(name: str, nominal: Decimal) -> str | None:

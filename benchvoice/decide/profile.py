@@ -27,7 +27,7 @@ from benchvoice.decide.point_names import NameBook
 from benchvoice.decide.yaml_text import Document, Path, load_document
 from benchvoice.errors import BoardError
 from benchvoice.records import Quantity
-from benchvoice.units import QuantityKind, convert, quantity_kind
+from benchvoice.units import QUANTITIES, UNITS, QuantityKind, convert, quantity_kind
 
 __all__ = ["Board", "FedBy", "Meter", "Part", "Point", "json_schema", "read_board", "read_meter"]
 
@@ -46,7 +46,7 @@ class _FedByInFile(FileModel):
 class _PointInFile(FileModel):
     name: Line
     say: tuple[Line, ...] | None = Field(default=None, min_length=1)
-    quantity: QuantityName = "voltage"
+    quantity: QuantityName | None = None
     nominal: Written | None = None
     tolerance: Tolerance | None = None
     limits: _LimitsInFile | None = None
@@ -55,6 +55,7 @@ class _PointInFile(FileModel):
     alone: Flag = False
     display: Literal["V", "mV"] | None = None
     decimals: Count | None = None
+    waveform: Literal["AC", "DC"] | None = None
 
 
 class _PartInFile(FileModel):
@@ -181,8 +182,19 @@ class _PointReader:
         raise self.error(f"the low limit {low_text} lies above the high limit {high_text}", "limits", "low", cure=cure)
 
 
+def _kind_of(written: _PointInFile) -> QuantityKind:
+    """The quantity that is given, else the one that the first unit measures; a voltage where none tells."""
+    if written.quantity is not None:
+        return quantity_kind(written.quantity)
+    limits = written.limits or _LimitsInFile()
+    values = (written.nominal, limits.low, limits.high, written.tolerance)
+    units = [value.unit for value in values if value is not None and value.unit in UNITS]
+    # volts measure a voltage unless it is said otherwise; it stands before ripple and diode drop in the table
+    return next((kind for unit in units for kind in QUANTITIES.values() if unit in kind.units), QUANTITIES["voltage"])
+
+
 def _point(document: Document, written: _PointInFile, path: Path) -> Point:
-    kind = quantity_kind(written.quantity)
+    kind = _kind_of(written)
     limits = written.limits or _LimitsInFile()
     given = [value.unit for value in (written.nominal, limits.low, limits.high) if value is not None]
     # a wrong unit is reported where it stands; until then the base unit serves
@@ -190,12 +202,14 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
     reader = _PointReader(document, written, path, kind, unit)
     if written.display is not None and kind.name != "diode drop":
         raise reader.error("display is for a diode drop only", "display", cure="Leave the line out")
+    if written.waveform is not None and kind.base not in ("V", "A"):
+        raise reader.error(f"{kind.name} has no waveform", "waveform", cure="Leave the line out")
     nominal = reader.number(written.nominal, "nominal")
     low, high = reader.limits(nominal)
     return Point(
         name=written.name,
         say=(),
-        quantity=written.quantity,
+        quantity=kind.name,
         unit=unit,
         nominal=nominal,
         low=low,
@@ -206,6 +220,7 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
         alone=written.alone,
         display=written.display,
         decimals=written.decimals,
+        waveform=written.waveform,
     )
 
 

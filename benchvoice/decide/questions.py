@@ -24,9 +24,10 @@ __all__ = [
     "ask_again",
     "doubtful",
     "is_answer",
+    "left_open",
     "matching",
     "not_understood",
-    "unit_left_open",
+    "of_question",
     "value_again",
 ]
 
@@ -82,6 +83,14 @@ def _corrects_question(turn: Turn, intent: Intent) -> bool:
     return intent.value.over_range or intent.value.unit in (kind.units or ("",))
 
 
+def of_question(turn: Turn, intents: tuple[Intent, ...]) -> tuple[Intent, ...]:
+    """The meanings without those of points that were not named, where one of the others may answer the question."""
+    about_value = turn.question is not None and turn.question.point is not None
+    if not about_value or not any(_alone(intent) for intent in intents):
+        return intents
+    return tuple(intent for intent in intents if not (isinstance(intent, ReadingIntent) and intent.alone))
+
+
 def value_again(turn: Turn, intents: Sequence[Intent]) -> tuple[Intent, ...]:
     """The meanings of an answer, as what the question was about: a reading, or a correction of one."""
     question = turn.question
@@ -114,7 +123,7 @@ def matching(turn: Turn, intents: Sequence[Intent]) -> tuple[Candidate, ...]:
 
 
 def _same(turn: Turn, intent: Intent, candidate: Candidate) -> bool:
-    if isinstance(intent, (ReadingIntent, GoToIntent)) and intent.near:
+    if isinstance(intent, (ReadingIntent, GoToIntent, CommandIntent)) and intent.near:
         return False  # a name that is misheard twice is not confirmed by that
     if isinstance(intent, (GoToIntent, NoteIntent, AnswerIntent)):
         return candidate_of(turn, intent) == candidate
@@ -124,24 +133,27 @@ def _same(turn: Turn, intent: Intent, candidate: Candidate) -> bool:
         return False
     value, offered = intent.value, candidate.value
     same_unit = value.unit == offered.unit
-    same_waveform = value.waveform in (None, offered.waveform)
+    same_waveform = value.waveform == offered.waveform
     return intent.point in (None, candidate.point) and value.digits == offered.digits and same_unit and same_waveform
 
 
-def unit_left_open(turn: Turn, intents: Sequence[Intent]) -> bool:
-    """Whether an offered value's digits were said once more without its unit, which was what the question was about.
+def left_open(turn: Turn, intents: Sequence[Intent]) -> str:
+    """What is missing where an offered value's digits were said once more without what the question was about.
 
-    "Three hundred and thirty amps?" is not answered by "three hundred and thirty".
+    "Three hundred and thirty amps?" is not answered by "three hundred and thirty", nor "five volts AC?" by "five
+    volts". A phrase; empty where nothing is missing.
     """
     question = turn.question
-    values = [intent.value for intent in intents if isinstance(intent, ReadingIntent) and intent.value is not None]
-    if question is None or any(value.unit_said for value in values):
-        return False
+    said = [intent.value for intent in intents if isinstance(intent, ReadingIntent) and intent.value is not None]
+    if question is None:
+        return ""
     for offered in (candidate.value for candidate in question.candidates if candidate.value is not None):
-        units = {value.unit for value in values if value.digits == offered.digits}
-        if units and offered.unit not in units:
-            return True
-    return False
+        again = [value for value in said if value.digits == offered.digits]
+        if again and offered.waveform and all(value.waveform is None for value in again):
+            return "AC or DC was not said"
+        if again and not any(value.unit_said for value in said) and offered.unit not in [value.unit for value in again]:
+            return "the unit was not said"
+    return ""
 
 
 def doubtful(turn: Turn) -> Step:
@@ -149,7 +161,7 @@ def doubtful(turn: Turn) -> Step:
     intents = tuple({intent.meaning: intent for parse in turn.hearing.parses for intent in parse.intents}.values())
     why = turn.hearing.transcript.why or _NOT_CLEAR
     if turn.question is not None:
-        return _doubtful_answer(turn, intents, why)
+        return _doubtful_answer(turn, of_question(turn, intents), why)
     if intents and isinstance(intents[0], NoteIntent):
         return turn.ask((), why)
     candidates = candidates_of(turn, (intent for intent in intents if not _harmless(intent)))
@@ -179,8 +191,9 @@ def _doubtful_answer(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
     if intents[0].point not in (None, question.point):
         return turn.ask(candidates_of(turn, _readings(intents))[:MOST_CANDIDATES], why)
     values = value_again(turn, [intent for intent in intents if _alone(intent)]) or _readings(intents)
-    if unit_left_open(turn, values):
-        return ask_again(turn, "the unit was not said")
+    unsaid = left_open(turn, values)
+    if unsaid:
+        return ask_again(turn, unsaid)
     again = matching(turn, values) or candidates_of(turn, values)[:MOST_CANDIDATES]
     if not again:
         return ask_again(turn, why)

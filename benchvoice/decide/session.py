@@ -18,9 +18,10 @@ from benchvoice.decide.questions import (
     ask_again,
     doubtful,
     is_answer,
+    left_open,
     matching,
     not_understood,
-    unit_left_open,
+    of_question,
     value_again,
 )
 from benchvoice.decide.session_state import SessionState, Stage, apply, resume
@@ -201,15 +202,16 @@ def _take_note(turn: Turn) -> Step:
 def _clear(turn: Turn) -> Step:
     """Heard beyond doubt."""
     parses = turn.hearing.parses
-    intents = _sure(turn.hearing)
+    intents = of_question(turn, _sure(turn.hearing))
     if not intents:
         return not_understood(turn, parses[0].why if parses and parses[0].why else "nothing was understood")
     if isinstance(intents[0], AnswerIntent):
         return answer(turn, intents[0])
     answering = is_answer(turn, intents)
     intents = value_again(turn, intents)
-    if answering and unit_left_open(turn, intents):
-        return ask_again(turn, "the unit was not said")
+    unsaid = left_open(turn, intents) if answering else ""
+    if unsaid:
+        return ask_again(turn, unsaid)
     matched = matching(turn, intents)
     if len(matched) == 1:
         return take(turn, matched[0], "said again", answering=True)
@@ -219,7 +221,7 @@ def _clear(turn: Turn) -> Step:
 def _act(turn: Turn, intents: tuple[Intent, ...], *, answering: bool) -> Step:
     if len(intents) == 1:
         match intents[0]:
-            case CommandIntent(name=name) as command if name != "correction":
+            case CommandIntent(name=name, near=False) as command if name not in ("correction", "strike"):
                 return carry_out(turn, command)
             case NoteIntent() as note:
                 return _note(turn, note)

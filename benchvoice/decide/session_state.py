@@ -181,7 +181,9 @@ class SessionState:
         board, meter: what is measured, and with what.
         next_seq: the `seq` of the next event.
         stage: before or after the repair.
-        current: the point to which a value alone belongs.
+        opened: `seq` of the event that opened this session; readings before it were made in an earlier one.
+        staged: `seq` of the last change of the stage.
+        current: the point to which a value alone belongs: the one that "on …" named, until another point is read.
         readings: those that count, the latest on top.
         question: the open question.
         heard: the last utterance; `heard_seq` is its event's `seq`, `words` what was heard.
@@ -195,6 +197,8 @@ class SessionState:
     meter: Meter | None = None
     next_seq: int = 1
     stage: Stage = "before"
+    opened: int = 0
+    staged: int = 0
     current: str | None = None
     readings: ReadingStack = field(default_factory=ReadingStack)
     question: OpenQuestion | None = None
@@ -231,6 +235,10 @@ class SessionState:
         wanted = stage or self.stage
         return next((read for read in self.readings if (read.point, read.stage) == (point, wanted)), None)
 
+    def is_alone(self, point: str) -> bool:
+        """Whether a point's value may be said at any time without naming it, so that reading it turns to no point."""
+        return point in self.board.by_name and self.board.point(point).alone
+
     def left(self) -> tuple[str, ...]:
         """The points without a reading in this stage, in the board's order."""
         read = {reading.point for reading in self.readings if reading.stage == self.stage}
@@ -256,11 +264,11 @@ def _applied(state: SessionState, event: Event) -> SessionState:
         case Opened():
             # nobody can be certain what is under the probe after a restart: a value alone belongs to no point
             fresh = replace(without_question(state), note_opened=None, listening=True, closed=False, current=None)
-            new = replace(fresh, stage=event.stage)
+            new = replace(fresh, stage=event.stage, opened=event.seq)
         case Heard():
             new = _heard(state, event)
         case Reading():
-            new = replace(_at(state, event.point), readings=state.readings.push(event), question=None)
+            new = replace(_after_reading(state, event.point), readings=state.readings.push(event), question=None)
         case Withdrawn():
             new = replace(state, readings=state.readings.without(event.reading))
         case Asked():
@@ -294,6 +302,11 @@ def _at(state: SessionState, point: str | None) -> SessionState:
     return replace(state, current=point) if point in state.board.by_name else state
 
 
+def _after_reading(state: SessionState, point: str) -> SessionState:
+    """A reading at another point ends what "on …" began: where the probe goes next is not known."""
+    return state if point == state.current or state.is_alone(point) else replace(state, current=None)
+
+
 def _heard(state: SessionState, event: Heard) -> SessionState:
     if event.leaves_point:
         state = replace(state, current=None)
@@ -322,7 +335,8 @@ def _command(state: SessionState, event: Command) -> SessionState:
         case "go to":
             new = replace(_at(state, event.point), question=None)
         case "before" | "after":
-            new = replace(state, stage="before" if event.name == "before" else "after")
+            stage: Stage = "before" if event.name == "before" else "after"
+            new = state if stage == state.stage else replace(state, stage=stage, staged=event.seq)
         case "stop listening" | "start listening":
             new = replace(state, listening=event.name == "start listening")
         case "note":

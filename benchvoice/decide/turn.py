@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from benchvoice.decide.session_state import Moment, OpenQuestion, SessionState, apply, without_question
+from benchvoice.decide.undoing import read_as, undone_by
 from benchvoice.decide.verdict import judge
 from benchvoice.events import (
     Asked,
@@ -106,6 +107,7 @@ class Turn:
         `heard_why` says what led to it this time, where that is not what the question is about.
         """
         points = {candidate.point for candidate in candidates}
+        undone = undone_by(self.state, candidates[0].command) if len(candidates) == 1 else None
         decision = Decision(
             Outcome.ASKED,
             "question",
@@ -114,6 +116,7 @@ class Turn:
             value=candidates[0].value if len(candidates) == 1 else None,
             candidates=candidates,
             tries=tries,
+            struck=None if undone is None else read_as(undone),
         )
         heard = self._heard(Outcome.ASKED, heard_why or why)
         if tries == 0:

@@ -131,11 +131,11 @@ def _doubt_of(value: SpokenValue, point: Point, meter: Meter | None) -> Doubt:
     last_digit = Decimal(1).scaleb(exponent if isinstance(exponent, int) else 0)
     if meter is None:
         return Doubt(None, last_digit / 2, "spoken digits only: no meter given")
-    if meter.function(point.quantity, value.waveform) is None:
-        waveform = f"{value.waveform} " if value.waveform else ""
-        basis = f"spoken digits only: the meter gives no accuracy for {waveform}{point.quantity}"
-        return Doubt(None, last_digit / 2, basis)
-    used = meter.range_for(point.quantity, value.number, value.unit, value.waveform)
+    waveform = value.waveform or point.waveform
+    if meter.function(point.quantity, waveform) is None:
+        what = f"{waveform or ''} {point.quantity}".strip()
+        return Doubt(None, last_digit / 2, f"spoken digits only: the meter gives no accuracy for {what}")
+    used = meter.range_for(point.quantity, value.number, value.unit, waveform)
     if used is None:
         return Doubt(None, last_digit / 2, "spoken digits only: beyond the meter's ranges")
     resolution = convert(used.resolution, used.unit, value.unit)
@@ -161,7 +161,7 @@ def _over_range(
     deciding = far if far is not None else near
     if deciding is None:
         return Statement.RECORDED, None, "over range"
-    function = meter.function(point.quantity) if meter is not None else None
+    function = meter.function(point.quantity, point.waveform) if meter is not None else None
     if function is not None:
         last = function.ranges[-1]
         if convert(last.up_to, last.unit, unit) < abs(deciding):

@@ -46,8 +46,8 @@ def record_schema() -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema, "title": "benchvoice job record"}
 
 
-def _spoken(value: str, unit: str | None) -> str:
-    return value if value == "over range" else f"{value} {unit_text(unit or '')}".rstrip()
+def _spoken(value: str, unit: str | None, waveform: str | None = None) -> str:
+    return value if value == "over range" else " ".join(filter(None, (value, unit_text(unit or ""), waveform)))
 
 
 _ROW_FIELDS = set(TimelineRow.model_fields)  # one for all rows: a long job has many
@@ -142,7 +142,7 @@ class _Fold:
 
     def _take_reading(self, event: Reading) -> None:
         self._book.add(event, self._heard_of(event.heard))
-        told = _spoken(event.value, event.unit)
+        told = _spoken(event.value, event.unit, event.waveform)
         verdict = event.statement + (f", {event.direction}" if event.direction else "")
         self._row(event, "reading", f"{event.point}: {told}, {verdict}")
         self._end_question("answered", f"{event.point}: {told}")
@@ -152,7 +152,9 @@ class _Fold:
         if reading is None:
             self._remark(f"Event {event.seq} withdraws reading {event.reading}, which is not in the journal.")
             return
-        self._row(event, "withdrawn", f"Withdrawn: {reading.point} {_spoken(reading.value, reading.unit)}")
+        self._row(
+            event, "withdrawn", f"Withdrawn: {reading.point} {_spoken(reading.value, reading.unit, reading.waveform)}"
+        )
 
     def _take_command(self, event: Command) -> None:
         if event.name in ("before", "after"):
@@ -180,7 +182,9 @@ class _Fold:
         self._end_question("asked again")
         heard = self._heard_of(event.heard)
         offered = (
-            f"{c.point + ': ' if c.point else ''}{_spoken(c.value, c.unit)}" if c.value else c.command or c.point or ""
+            f"{c.point + ': ' if c.point else ''}{_spoken(c.value, c.unit, c.waveform)}"
+            if c.value
+            else c.command or c.point or ""
             for c in event.candidates
         )
         self._question = event

@@ -216,7 +216,9 @@ class Grammar:
                       for ear, names in self._names_by_ear.items()]  # fmt: skip
             return [Seq((intent, node)) for node in filled]
         owner = context.last if template.kind == "commands" else context.current
-        ears = self._ears(owner) if template.kind == "commands" else self._ears(owner) | self._alone
+        ears = self._ears(owner)
+        if template.kind != "commands":
+            ears |= self._alone | (self._ears(context.last) if context.follows else frozenset())
         return [Seq((intent, fill(template.node, {"value": self._value(ear)}))) for ear in sorted(ears)]
 
     def _value(self, ear: _Ear) -> Node:

@@ -37,7 +37,7 @@ class Language:
         teens, tens: word → its two digits.
         times: word → how often the digit after it is repeated ("double").
         over_range: phrases for what the meter shows above its range.
-        waveform: phrase → "AC" or "DC".
+        waveform: phrase → "AC" or "DC", the longest first.
         text_only: phrases that are understood but not listened for.
         units: phrase → unit symbol, for every way to say it.
         heard_units: quantity → the phrases listened for.
@@ -115,6 +115,12 @@ def _phrases(items: list[Any]) -> tuple[Phrase, ...]:
     return tuple(tuple(str(item).split()) for item in items)
 
 
+def _longest_first(table: dict[str, Any]) -> Mapping[Phrase, str]:
+    """Phrase → name; where one phrase ends another ("true rms", "rms") the longer one is met first."""
+    phrases = [(phrase, name) for name, items in table.items() for phrase in _phrases(items)]
+    return MappingProxyType(dict(sorted(phrases, key=lambda entry: -len(entry[0]))))
+
+
 class _File:
     """One data file's content; a missing or mis-shaped entry is an error that names it."""
 
@@ -188,9 +194,7 @@ def read_language(texts: Mapping[str, str]) -> Language:
         half=numbers.words("half"),
         article=numbers.words("article"),
         over_range=numbers.phrases("over range"),
-        waveform=MappingProxyType(
-            {phrase: name for name, items in numbers.table("waveform").items() for phrase in _phrases(items)}
-        ),
+        waveform=_longest_first(numbers.table("waveform")),
         text_only=frozenset(numbers.phrases("text only")),
         units=MappingProxyType({phrase: symbol for symbol, items in said.items() for phrase in _phrases(items)}),
         heard_units=MappingProxyType({name: _phrases(items) for name, items in units.table("heard").items()}),

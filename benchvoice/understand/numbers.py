@@ -16,6 +16,9 @@ from benchvoice.units import QuantityKind
 
 __all__ = ["Values", "spoken_values"]
 
+_DECIMALS_SHOWN = 3  # for a diode drop: a fourth digit stood before the point (common practice, no source)
+_NO_DIODE_V = 10
+
 
 class Values(NamedTuple):
     """The meanings of a run of words, likeliest first; with none, the reason."""
@@ -41,6 +44,7 @@ def spoken_values(
     *,
     own_unit: str | None = None,
     volts_shown: bool | None = None,
+    point_unsaid: bool = False,
 ) -> Values:
     """What `words` mean as a value of the quantity `kind`.
 
@@ -51,12 +55,14 @@ def spoken_values(
         own_unit: the unit in which the point's values are written, where that is not the base unit: a value without a
             spoken unit can be in either.
         volts_shown: for a diode drop, whether the meter shows volts or millivolts; None asks where that matters.
+        point_unsaid: whether the everyday form of hundreds ("three thirty", "three oh three") may be a number whose
+            point was left out (3.30, 3.03) as well.
 
     Returns:
         One meaning, several where something was left unsaid, or none with the reason.
     """
     try:
-        meanings = _values(tuple(words), kind, language, volts_shown)
+        meanings = _values(tuple(words), kind, language, volts_shown, point_unsaid)
     except _NoValueError as refusal:
         return Values((), str(refusal))
     if own_unit in (None, kind.base) or kind.name == "diode drop":
@@ -72,9 +78,13 @@ def _either_unit(value: SpokenValue, own_unit: str) -> tuple[SpokenValue, ...]:
     return (own,) if value.over_range or value.number == 0 else (own, value)
 
 
-def _values(words: Phrase, kind: QuantityKind, language: Language, volts_shown: bool | None) -> tuple[SpokenValue, ...]:
+def _values(
+    words: Phrase, kind: QuantityKind, language: Language, volts_shown: bool | None, point_unsaid: bool
+) -> tuple[SpokenValue, ...]:
     if not words:
         raise _NoValueError("no value was said")
+    if not all(word[0].isalnum() for word in words[1:]):
+        raise _NoValueError("the value is parted by a sign")
     if words in language.over_range:
         return (SpokenValue("over range", kind.base),)
     if not kind.base:
@@ -86,7 +96,7 @@ def _values(words: Phrase, kind: QuantityKind, language: Language, volts_shown: 
         digits, symbol = halves
         return (SpokenValue(sign + digits, symbol or kind.base, symbol is not None, waveform),)
     number, unit, infix = _split_unit(words, kind, language)
-    texts = _infix_number(number, infix, language) if infix is not None else _number(number, language)
+    texts = _infix_number(number, infix, language) if infix is not None else _number(number, language, point_unsaid)
     meanings = tuple(SpokenValue(sign + text, unit or kind.base, unit is not None, waveform) for text in texts)
     if kind.name == "diode drop" and unit is None:
         return _diode_drop(meanings, volts_shown)
@@ -184,24 +194,41 @@ def _half(words: Phrase, kind: QuantityKind, language: Language) -> tuple[str, s
 
 
 def _diode_drop(meanings: tuple[SpokenValue, ...], volts_shown: bool | None) -> tuple[SpokenValue, ...]:
-    """A meter shows a diode drop as 0.462 or as 462; digits alone are one or the other."""
+    """A meter shows a diode drop as 0.462 or as 462, a larger one as 1.850 or 1850; what was unsaid stays open."""
+    pointless = tuple(value for value in meanings if "." not in value.digits)
     found: list[SpokenValue] = []
-    for value in meanings:
-        if "." in value.digits:
-            continue
-        negative, digits = value.digits.startswith("-"), value.digits.lstrip("-")
-        if len(digits) < 3:
-            found.append(value)
-            continue
-        volts = SpokenValue(("-" if negative else "") + f"0.{digits}", "V", waveform=value.waveform)
-        millivolts = SpokenValue(value.digits, "mV", waveform=value.waveform)
-        shown = {True: (volts,), False: (millivolts,), None: (volts, millivolts)}[volts_shown]
+    for value in pointless or meanings:
+        size = value.digits.lstrip("-")
+        sign = value.digits.removesuffix(size)
+        volts = _volts_shown_as(size) if pointless else (size,)
+        in_volts = [replace(value, digits=sign + digits, unit="V") for digits in volts]
+        in_millivolts = [replace(value, unit="mV")]
+        if not value.number:
+            shown = in_volts
+        elif pointless:
+            shown = {True: in_volts, False: in_millivolts, None: in_volts + in_millivolts}[volts_shown]
+        else:  # no meter's diode test reaches ten volts, but 462.5 is shown by one that counts millivolts
+            shown = in_millivolts + in_volts if value.number.copy_abs() >= _NO_DIODE_V else in_volts
         found.extend(item for item in shown if item not in found)
-    return tuple(found) or meanings
+    return tuple(found)
+
+
+def _volts_shown_as(digits: str) -> tuple[str, ...]:
+    """What a meter that shows volts shows where `digits` are read off without the point, likeliest first.
+
+    The digit before the point may be among them: "one eight five" is 0.185 or 1.85. A diode test reaches to about
+    3 V (common practice, no source), so a larger first digit stands after the point.
+    """
+    if len(digits) == 1:
+        return (digits,)
+    below_one, above_one = f"0.{digits}", f"{digits[0]}.{digits[1:]}"
+    if digits[0] not in "123":
+        return (below_one,)
+    return (above_one, below_one) if len(digits) > _DECIMALS_SHOWN else (below_one, above_one)
 
 
 # --- the number itself --------------------------------------------------------------------------------------------
-def _number(words: Phrase, language: Language) -> tuple[str, ...]:
+def _number(words: Phrase, language: Language, point_unsaid: bool) -> tuple[str, ...]:
     """The digits that `words` can mean, with their point; at least one.
 
     Raises:
@@ -212,7 +239,7 @@ def _number(words: Phrase, language: Language) -> tuple[str, ...]:
         raise _NoValueError("the point was said twice")
     if points:
         return (_with_point(words[: points[0]], words[points[0] + 1 :], language),)
-    return _without_point(words, language)
+    return _without_point(words, language, point_unsaid)
 
 
 def _infix_number(words: Phrase, at: int, language: Language) -> tuple[str, ...]:
@@ -249,7 +276,7 @@ def _whole(words: Phrase, language: Language) -> str | None:
     return digits
 
 
-def _without_point(words: Phrase, language: Language) -> tuple[str, ...]:
+def _without_point(words: Phrase, language: Language, point_unsaid: bool) -> tuple[str, ...]:
     if not words:
         raise _NoValueError("no number was said")
     cardinal = _cardinal(words, language)
@@ -261,7 +288,7 @@ def _without_point(words: Phrase, language: Language) -> tuple[str, ...]:
     digits = "".join(groups)
     if digits.startswith("0"):
         raise _NoValueError("a number that begins with zero needs its point")
-    if _said_as_hundreds(words, groups, language):
+    if not point_unsaid and _said_as_hundreds(words, groups, language):
         return (digits,)
     return (digits, f"{groups[0]}.{''.join(groups[1:])}")
 

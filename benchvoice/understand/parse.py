@@ -43,7 +43,7 @@ _LONGEST = 60  # words; nobody says more in one breath, and it bounds the work o
 _DASHES = "\\-\u2010-\u2015\u2212"
 _JOINED = re.compile(rf"(?<=[a-z])[{_DASHES}](?=[a-z])")  # twenty-four
 _LOOSE_DASH = re.compile(rf"[{_DASHES}]")  # may be a sign or a pause: kept as a word that nothing understands
-_SEPARATORS = re.compile(r"[\s,.;:!?]+")
+_WORD_OR_STOP = re.compile(r"[^\s,.;:!?]+|[,.;:!?]+")
 
 
 class Parser:
@@ -80,7 +80,7 @@ class Parser:
 
     def _parse(self, text: str, context: Context) -> Parse:
         plain = _LOOSE_DASH.sub(" - ", _JOINED.sub(" ", text.lower()))
-        words = tuple(word for word in _SEPARATORS.split(plain) if word)
+        words = self._words(plain)
         if not words:
             return Parse(text, (), "nothing was said")
         if len(words) > _LONGEST:
@@ -94,6 +94,18 @@ class Parser:
         tried = why not in ("", NOTHING_ASKED)
         leaves = self._names_another(words, context)
         return Parse(text, (), why or "not a sentence of the bench", tried=tried, leaves_point=leaves)
+
+    def _words(self, plain: str) -> Phrase:
+        """The words. A stop between two of one value stays among them, and nothing understands it: "twenty, four"."""
+        tokens = _WORD_OR_STOP.findall(plain)
+        numbers, units = self.language.number_words, self.language.unit_words
+        words: list[str] = []
+        for before, token, after in zip(["", *tokens], tokens, [*tokens[1:], ""], strict=False):
+            value_begun = before in numbers or before in units or before[-1:].isdigit()
+            goes_on = (after in numbers and after not in self.language.point) or after[:1].isdigit()
+            if token[0] not in ",.;:!?" or (value_begun and goes_on):
+                words.append(token)
+        return tuple(words)
 
     def _find(self, words: Phrase, context: Context, *, near: bool) -> tuple[tuple[Intent, ...], str]:
         """The meanings by all templates; without one, the best reason ("" where no template fits)."""
@@ -125,11 +137,14 @@ class Parser:
         return False
 
     def _stranger(self, words: Phrase) -> str:
-        """The reason where a reading was begun at a point that the board does not have."""
-        names = (
-            words[:length] for length in range(min(len(words), 12), 0, -1) if words[:length] in self.grammar.strangers
-        )
-        return next((f"there is no point called {' '.join(name)}" for name in names), "")
+        """The reason where a value was said at a point that the board does not have, or in words unknown."""
+        for length in range(min(len(words), 12), 0, -1):
+            begun, rest = words[:length], words[length:]
+            if begun in self.grammar.strangers:
+                return f"there is no point called {' '.join(begun)}"
+            if begun in self.grammar.names and not self._number_starts.isdisjoint(rest):
+                return f"what followed {' '.join(begun)} was not understood"
+        return ""
 
     @cached_property
     def _number_starts(self) -> frozenset[str]:
@@ -151,7 +166,7 @@ class Parser:
             return self._answer(template, context)
         if template.kind in ("reading", "value alone"):
             return self._readings(words[slice(*spans["value"])], name, context, near=finder.near)
-        return self._command(template, spans, words, name, context)
+        return self._command(template, spans, words, name, context, near=finder.near)
 
     def _answer(self, template: Template, context: Context) -> tuple[tuple[Intent, ...], str]:
         if not context.question_open:
@@ -177,19 +192,26 @@ class Parser:
             (other.name, other) for other in self.grammar.points if other.alone and other.name != context.current
         ]
         intents: list[Intent] = []
-        why = "" if owners else "the point was not said"
+        why = "the point was not said" if context.current is None else ""
         for name, owner in owners:
             values = self._values(words, owner)
-            intents.extend(ReadingIntent(name, value) for value in values.meanings)
+            intents.extend(ReadingIntent(name, value, alone=name is not None) for value in values.meanings)
             why = why or values.why
         return tuple(intents), "" if intents else why
 
     def _command(
-        self, template: Template, spans: Spans, words: Phrase, point: SpokenPoint | None, context: Context
+        self,
+        template: Template,
+        spans: Spans,
+        words: Phrase,
+        point: SpokenPoint | None,
+        context: Context,
+        *,
+        near: bool,
     ) -> tuple[tuple[Intent, ...], str]:
         name: CommandName = template.name  # type: ignore[assignment]  # checked against CommandName in the tests
         if "value" not in spans:
-            return (CommandIntent(name, None if point is None else point.name),), ""
+            return (CommandIntent(name, None if point is None else point.name, near=near),), ""
         owner = point
         if owner is None and context.last is not None:
             owner = self.grammar.by_name[context.last]
@@ -197,11 +219,16 @@ class Parser:
             return (), "there is no reading to correct"
         values = self._values(words[slice(*spans["value"])], owner)
         said = None if point is None else point.name
-        return tuple(CommandIntent(name, said, value) for value in values.meanings), values.why
+        return tuple(CommandIntent(name, said, value, near) for value in values.meanings), values.why
 
     def _values(self, words: Phrase, point: SpokenPoint) -> Values:
-        kind = quantity_kind(point.quantity)
-        return spoken_values(words, kind, self.language, own_unit=point.unit, volts_shown=point.volts_shown)
+        kind, shown = quantity_kind(point.quantity), point.volts_shown
+        values = spoken_values(words, kind, self.language, own_unit=point.unit, volts_shown=shown)
+        if any(point.expects(value) for value in values.meanings):
+            return values
+        return spoken_values(
+            words, kind, self.language, own_unit=point.unit, volts_shown=shown, point_unsaid=True
+        )  # "two thirty" is 230 where about that much is expected; anywhere else it may be 2.30
 
 
 class _Finder:
@@ -248,7 +275,7 @@ def _nearest(grammar: Grammar, words: Phrase) -> SpokenPoint | None:
     text = " ".join(words)
     best: dict[str, float] = {}
     for name, point in grammar.names.items():
-        if _fixed(grammar, name) == fixed:
+        if _fixed(grammar, name) == fixed and not _goes_on(words, name):
             best[point.name] = max(best.get(point.name, 0.0), fuzz.ratio(text, " ".join(name)))
     ranked = sorted(best.items(), key=lambda item: -item[1])
     if not ranked or ranked[0][1] < NEAR_LEAST:
@@ -256,6 +283,12 @@ def _nearest(grammar: Grammar, words: Phrase) -> SpokenPoint | None:
     if len(ranked) > 1 and ranked[0][1] - ranked[1][1] < NEAR_LEAD:
         return None
     return grammar.by_name[ranked[0][0]]
+
+
+def _goes_on(words: Phrase, name: Phrase) -> bool:
+    """Whether one is the other and more: "rail five to ground" is no slip of "rail five" but another point."""
+    shorter, longer = sorted((words, name), key=len)
+    return len(shorter) < len(longer) and longer[: len(shorter)] == shorter
 
 
 def _fixed(grammar: Grammar, words: Phrase) -> Phrase:

@@ -161,7 +161,30 @@ SAID = [
     (
         decision("strike", point="rail 3.3", value=SpokenValue("4.0", "V")),
         "Struck. Four point zero at rail three point three.",
-        "Struck.",
+        "Struck. Four point zero at rail three point three.",
+    ),
+    (
+        decision(
+            "correction",
+            point="rail 5",
+            value=SpokenValue("5.02", "V"),
+            verdict=Verdict(Statement.PASS),
+            struck=Candidate("rail 3.3", SpokenValue("5.02", "V")),
+        ),
+        "Pass. Corrected, five point zero two. Rail five. No limits. "
+        "Struck, five point zero two volts at rail three point three.",
+        "Pass, five point zero two. Struck, five point zero two volts at rail three point three.",
+    ),
+    (  # the same point: the correction says all of it
+        decision(
+            "correction",
+            point="rail 5",
+            value=SpokenValue("5.02", "V"),
+            verdict=Verdict(Statement.PASS),
+            struck=Candidate("rail 5", SpokenValue("5.03", "V")),
+        ),
+        "Pass. Corrected, five point zero two. Rail five. No limits.",
+        "Pass, five point zero two.",
     ),
     (
         decision("read back", point="rail 5", value=SpokenValue("5.02", "V"), verdict=Verdict(Statement.PASS)),
@@ -225,6 +248,32 @@ ASKED = [
     (decision("question", Outcome.ASKED, candidates=(STRIKE,)), "Strike the last reading?"),
     (decision("question", Outcome.ASKED, candidates=(STRIKE, CLOSE)), "Strike the last reading or close the job?"),
     (decision("question", Outcome.ASKED, candidates=(TO_FOUR,)), "Correct to four point zero volts?"),
+    (
+        decision("question", Outcome.ASKED, candidates=(STRIKE,), struck=Candidate("rail 5", SpokenValue("5.02", "V"))),
+        "Strike five point zero two volts at rail five?",
+    ),
+    (
+        decision(
+            "question",
+            Outcome.ASKED,
+            candidates=(TO_FOUR,),
+            point="rail 5",
+            value=SpokenValue("4.0", "V"),
+            struck=Candidate("rail 5", SpokenValue("5.02", "V")),
+        ),
+        "Correct five point zero two volts at rail five to four point zero volts?",
+    ),
+    (
+        decision(
+            "question",
+            Outcome.ASKED,
+            candidates=(TO_FOUR,),
+            point="rail 3.3",
+            value=SpokenValue("4.0", "V"),
+            struck=Candidate("rail 5", SpokenValue("5.02", "V")),
+        ),
+        "Correct five point zero two volts at rail five to four point zero volts at rail three point three?",
+    ),
     (ask(), "Please say that again."),
     (ask(tries=2), "Say it digit by digit."),
 ]

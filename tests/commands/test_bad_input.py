@@ -125,7 +125,7 @@ BOARDS = [
     ("board: X\npoints:\n\t- name: a\n", "line 3"),
     ("board: X\npoints:\n  - {name: a, nominal: 5 V, tolerence: 5 %}\n", r"points\[0\].*tolerence"),
     ("board: X\npoints:\n  - {name: a, limits: {low: 5 V, high: 4 V}}\n", "lies above the high limit"),
-    ("board: X\npoints:\n  - {name: a, nominal: 5 ohm}\n", "ohm"),
+    ("board: X\npoints:\n  - {name: a, quantity: voltage, nominal: 5 ohm}\n", "ohm"),
     ("board: X\npoints:\n  - {name: a, nominal: 5 V}\n  - {name: a, nominal: 3 V}\n", "given twice"),
     ("board: X\npoints:\n  - {name: a, say: [rail five]}\n  - {name: b, say: [rail five]}\n", "rail five"),
     ("board: X\npoints: []\n", "points"),

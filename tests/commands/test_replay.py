@@ -68,7 +68,7 @@ def test_json_is_the_journal_and_nothing_else(tmp_path: Path, capsys: pytest.Cap
 
 def test_a_job_is_taken_up_again(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     board = demo("failed_regulator") / "board.yaml"
-    for text in ("rail five reads five point zero two", "correction five point zero one"):
+    for text in ("rail five reads five point zero two", "correction five point zero one\nyes"):
         assert run(capsys, "replay", board, lines(tmp_path, text), "--jobs", tmp_path, "--job", "a").status == 0
     events = read_journal(tmp_path / "a").events
     assert [event.value for event in events if isinstance(event, Reading)] == ["5.02", "5.01"]
@@ -119,6 +119,12 @@ CONVERSATIONS = [
 ]
 
 
+def counting(job: Path) -> list[tuple[str, str]]:
+    """Point and value of the readings in a job's record that count."""
+    record = json.loads((job / "record.json").read_text(encoding="utf-8"))
+    return [(item["point"], item["value"]) for item in record["readings"] if item["status"] == "current"]
+
+
 @pytest.mark.parametrize(("text", "count"), CONVERSATIONS)
 def test_readings_that_count(
     text: str, count: list[tuple[str, str]], tmp_path: Path, capsys: pytest.CaptureFixture[str]
@@ -127,9 +133,113 @@ def test_readings_that_count(
     ran = run(capsys, "replay", folder / "board.yaml", lines(tmp_path, text), "--meter", folder / "meter.yaml",
               "--jobs", tmp_path, "--job", "a")  # fmt: skip
     assert ran.status == 0, ran.err
+    assert counting(tmp_path / "a") == count
+
+
+KILN = """\
+board: KL-4 kiln controller
+points:
+  - {name: rail 5, nominal: 5 V, tolerance: 5 %}
+  - {name: mains, nominal: 230 V, tolerance: 10 %}
+  - {name: probe, quantity: voltage}
+  - {name: blocking diode, quantity: diode drop}
+  - {name: cold junction, limits: {high: 70 degC}}
+  - {name: shunt, limits: {low: 100 mA}}
+  - {name: test point one}
+  - {name: supply transformer, nominal: 230 V, tolerance: 10 %, waveform: AC}
+  - {name: fan ripple, quantity: ripple, limits: {high: 20 mV}}
+  - {name: fault code, quantity: digits, alone: true}
+  - {name: rail 5 to ground, say: [supply to ground], limits: {low: 200 ohm}}
+"""
+
+AT_THE_KILN = [
+    # what is said, what is answered, and the readings that count at the end
+    ("blocking diode reads eighteen fifty", "One point eight five zero or zero point one eight five zero?", []),
+    ("blocking diode reads one eight five\nthe second", "1.85", [("blocking diode", "1.85")]),
+    ("blocking diode reads one eight five", "Zero point one eight five or one point eight five?", []),
+    ("probe reads three thirty", "Three hundred and thirty or three point three zero?", []),
+    ("probe reads three oh three", "Three hundred and three or three point zero three?", []),
+    ("probe reads three oh three\n3.03", "", [("probe", "3.03")]),
+    ("mains reads two thirty", "Pass. Two hundred and thirty", [("mains", "230")]),
+    ("rail five reads five oh five", "Taken as five point zero five", [("rail 5", "5.05")]),
+    ("cold junction reads minus forty two", "Minus forty two degrees on cold junction?", []),
+    ("cold junction reads twenty two", "Pass. Twenty two.", [("cold junction", "22")]),
+    ("shunt reads fifty amps", "Fifty amps on shunt?", []),
+    ("shunt reads three hundred milliamps", "Pass.", [("shunt", "300")]),
+    # AC where DC is measured is asked, and the answer says which
+    ("rail five reads five volts ac", "Five volts A C on rail five?", []),
+    ("rail five reads five volts ac\nfive volts", "Five volts A C on rail five?", []),
+    ("rail five reads five volts ac\nrail five reads 5 V", "Five volts. Rail five.", [("rail 5", "5")]),
+    ("rail five reads five volts ac\nyes", "5 V AC", [("rail 5", "5")]),
+    ("rail five reads five volts dc", "5 V DC", [("rail 5", "5")]),
+    ("supply transformer reads 230 V true rms", "230 V AC", [("supply transformer", "230")]),
+    ("supply transformer reads 230 V dc", "Two hundred and thirty volts D C on supply transformer?", []),
+    ("probe reads five volts ac", "5 V AC", [("probe", "5")]),  # nothing is known of it
+    ("fan ripple is four millivolts ac", "4 mV AC", [("fan ripple", "4")]),
+    # punctuation within a value may part two numbers
+    ("probe reads 3, 3", "Not taken. The value is parted by a sign.", []),
+    ("probe reads twenty, four", "Not taken. The value is parted by a sign.", []),
+    ("probe reads five, point one", "Five point one.", [("probe", "5.1")]),
+    # what is struck is named, and asked about first where it belongs to another stretch of work
+    ("rail five reads 5.1\nstrike that", "Struck. Five point one at rail five.", []),
+    (
+        "rail five reads 5.1 V\ncorrection probe reads 5.1",
+        "Struck, five point one volts at rail five.",
+        [("probe", "5.1")],
+    ),
+    (
+        "rail five reads 5.1\nafter the repair\nstrike that",
+        "Strike five point one volts at rail five?",
+        [("rail 5", "5.1")],
+    ),
+    (
+        "rail five reads 5.1\nafter the repair\ncorrection 5.2",
+        "Correct five point one volts at rail five to five point two volts?",
+        [("rail 5", "5.1")],
+    ),
+    ("rail five reads 5.1\nafter the repair\ncorrection 5.2\nyes", "Corrected, five point two.", [("rail 5", "5.2")]),
+    # values alone belong to the point that "on" named
+    ("on probe\n5.1\n5.2", "Five point two. Probe.", [("probe", "5.2")]),
+    ("probe reads 5.1\n5.2", "Not taken. The point was not said.", [("probe", "5.1")]),
+    ("on probe\nrail five reads 5.1\n5.2", "Not taken. The point was not said.", [("rail 5", "5.1")]),
+    # a point read alone takes nothing that may be meant for the point in hand
+    ("zero four", "Recorded. Zero four. Fault code.", [("fault code", "04")]),
+    ("on probe\nzero four", "Zero four at fault code?", []),
+    ("zero four\non probe\n5.1 volts", "Five point one volts. Probe.", [("fault code", "04"), ("probe", "5.1")]),
+    ("zero four\nfive point one", "Not taken.", [("fault code", "04")]),
+    # names as they are typed
+    ("test point 1 reads 5\nTP 1 reads 6\nTP1 reads 7", "Seven. Test point one.", [("test point one", "7")]),
+    ("rail 5 to ground reads 470", "Four hundred and seventy ohms", [("rail 5 to ground", "470")]),
+    # a name and more is never the point nearly heard
+    ("rail five output reads 5", "Not taken. What followed rail five was not understood.", []),
+    ("rail five reads 5.1\ncorrection rail five to ground reads 5.2", "Not taken.", [("rail 5", "5.1")]),
+    ("rail five reads 5.1\ncorrection rale five reads 5.2", "Correct", [("rail 5", "5.1")]),
+]
+
+
+@pytest.mark.parametrize(("text", "answer", "count"), AT_THE_KILN)
+def test_what_is_taken_and_what_is_asked(
+    text: str, answer: str, count: list[tuple[str, str]], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    board = tmp_path / "kiln.yaml"
+    board.write_text(KILN, encoding="utf-8")
+    ran = run(capsys, "replay", board, lines(tmp_path, text), "--jobs", tmp_path, "--job", "a")
+    assert ran.status == 0, ran.err
+    assert answer in ran.out
+    assert counting(tmp_path / "a") == count
+
+
+def test_the_waveform_stands_in_record_and_report(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    board = tmp_path / "kiln.yaml"
+    board.write_text(KILN, encoding="utf-8")
+    text = "supply transformer reads 230 V AC\nprobe reads 5 V DC\nstrike that"
+    assert run(capsys, "replay", board, lines(tmp_path, text), "--jobs", tmp_path, "--job", "a").status == 0
     record = json.loads((tmp_path / "a" / "record.json").read_text(encoding="utf-8"))
-    found = [(item["point"], item["value"]) for item in record["readings"] if item["status"] == "current"]
-    assert found == count
+    assert [reading["waveform"] for reading in record["readings"]] == ["AC", "DC"]
+    told = [row["what"] for row in record["timeline"]]
+    assert "supply transformer: 230 V AC, pass" in told
+    assert "Withdrawn: probe 5 V DC" in told
+    assert "230\u00a0V AC" in (tmp_path / "a" / "record.html").read_text(encoding="utf-8")
 
 
 def test_another_meter_on_resuming_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -199,11 +309,11 @@ def cues(tmp_path: Path, *said: tuple[float, str]) -> Path:
 
 PAUSES = [
     # a reading that goes on after a pause is asked, whichever way it goes on
-    (((1, "logic rail to ground reads four seventy"), (3, "kilohms")), [("rail 3.3 to ground", "470", "ohm")], 1),
-    (((1, "logic rail to ground reads four seventy"), (3, "kilohms"), (5, "yes")),
+    (((1, "logic rail to ground reads four hundred and seventy"), (3, "kilohms")), [("rail 3.3 to ground", "470", "ohm")], 1),
+    (((1, "logic rail to ground reads four hundred and seventy"), (3, "kilohms"), (5, "yes")),
      [("rail 3.3 to ground", "470", "kohm")], 0),
     (((1, "rail five reads five"), (3, "point one")), [("rail 5", "5", "V")], 1),
-    (((1, "rail five reads five"), (3, "point one"), (5, "the first")), [("rail 5", "5.1", "V")], 0),
+    (((1, "rail five reads five"), (3, "point one"), (5, "yes")), [("rail 5", "5.1", "V")], 0),
     (((1, "rail five reads five"), (3, "point one"), (5, "five point two")), [("rail 5", "5.2", "V")], 0),
     # what cannot be the rest, or comes later, stands alone
     (((1, "rail five reads five"), (3, "rail five reads five point one")), [("rail 5", "5.1", "V")], 0),

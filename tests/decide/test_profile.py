@@ -61,6 +61,21 @@ def test_values_are_kept_in_the_unit_of_the_nominal() -> None:
 
 
 @pytest.mark.parametrize(
+    ("point", "quantity"),
+    [
+        ("{name: a, nominal: 47 ohm}", "resistance"),
+        ("{name: a, limits: {high: 70 degC}}", "temperature"),
+        ("{name: a, limits: {low: 10 kHz}}", "frequency"),
+        ("{name: a, nominal: 5 mV}", "voltage"),  # ripple and diode drop have to be named
+        ("{name: a, quantity: ripple, limits: {high: 5 mV}}", "ripple"),
+        ("{name: a}", "voltage"),
+    ],
+)
+def test_a_quantity_follows_from_its_unit(point: str, quantity: str) -> None:
+    assert read(point).points[0].quantity == quantity
+
+
+@pytest.mark.parametrize(
     ("point", "said"),
     [
         ("{name: rail 3.3, nominal: 3.3 V}", ("rail three point three",)),
@@ -137,7 +152,21 @@ REFUSED = [
     (board_with("{name: a, nominal: 5 V, tolerance: 500 %}"), 3, "points[0].tolerance", "above 100 %", "limits"),
     (board_with("{name: a, nominal: 5 V, limits: {source: x}}"), 3, "points[0].limits", "low or a high", None),
     (board_with("{name: a, nominal: 9 V, limits: {low: 4 V, high: 5 V}}"), 3, "points[0].nominal", "outside", "both"),
-    (board_with("{name: a, nominal: 24 A}"), 3, "points[0].nominal", "A does not measure voltage", "V, kV, mV, uV"),
+    (
+        board_with("{name: a, quantity: voltage, nominal: 24 A}"),
+        3,
+        "points[0].nominal",
+        "A does not measure voltage",
+        "V, kV, mV, uV",
+    ),
+    (
+        board_with("{name: a, nominal: 2 V, limits: {low: 1 A}}"),
+        3,
+        "points[0].limits.low",
+        "A does not measure",
+        "V, kV",
+    ),
+    (board_with("{name: a, nominal: 9 ohm, waveform: AC}"), 3, "points[0].waveform", "has no waveform", "Leave"),
     (board_with("{name: a, nominal: 24}"), 3, "points[0].nominal", "no unit", "Write 24 V"),
     (board_with("{name: a, nominal: 5 volts}"), 3, "points[0].nominal", "'volts' is not a unit", "Write one of"),
     (board_with("{name: a, nominal: '3,3 V'}"), 3, "points[0].nominal", "not a value", "3.3 V"),

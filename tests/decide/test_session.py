@@ -13,7 +13,18 @@ from benchvoice.decide.session import close, open_session, reopen, resume, said,
 from benchvoice.decide.session_state import ReadingStack
 from benchvoice.decide.turn import Step
 from benchvoice.events import EVENTS, Event, Reading
-from benchvoice.records import Candidate, Decision, Hearing, Outcome, Parse, SpokenValue, Statement, Trust
+from benchvoice.records import (
+    Candidate,
+    CommandIntent,
+    Decision,
+    Hearing,
+    Outcome,
+    Parse,
+    ReadingIntent,
+    SpokenValue,
+    Statement,
+    Trust,
+)
 from tests.decide.builders import (
     BOARD,
     METER,
@@ -119,12 +130,72 @@ def test_values_alone_belong_to_the_current_point(bench: Bench) -> None:
     assert kinds(bench.hear(go_to("rail 5"))) == ["heard", "command go to"]
     assert bench.state.context.current == "rail 5"
     bench.hear(reading(None, "5.02"))
-    bench.hear(reading("rail 3.3", "3.298"))
-    bench.hear(reading(None, "3.301"))
-    assert bench.values() == [("rail 5", "5.02"), ("rail 3.3", "3.298"), ("rail 3.3", "3.301")]
-    latest = bench.state.latest("rail 3.3")
+    bench.hear(reading(None, "5.03"))
+    bench.hear(reading("rail 5", "5.04"))
+    bench.hear(reading(None, "5.05"))
+    assert bench.values() == [("rail 5", digits) for digits in ("5.02", "5.03", "5.04", "5.05")]
+    latest = bench.state.latest("rail 5")
     assert latest is not None
-    assert latest.value == "3.301"
+    assert latest.value == "5.05"
+
+
+def test_no_value_alone_follows_a_reading(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    assert bench.state.context.current is None
+    bench.hear(go_to("rail 5"))
+    bench.hear(reading("rail 3.3", "3.298"))  # the probe has left rail 5, and nobody said for how long it stays
+    assert bench.state.context.current is None
+    assert bench.hear(reading(None, "3.301")).decision.why == "the point was not said"
+
+
+LONE = BOARD.replace(
+    "parts:",
+    "  - {name: plug, quantity: temperature, alone: true}\n  - {name: code, quantity: digits, alone: true}\nparts:",
+)
+
+
+def lone(point: str, digits: str, unit: str, *, said: bool = False) -> ReadingIntent:
+    return replace(reading(point, digits, unit, said=said), alone=True)
+
+
+def test_a_point_read_alone_does_not_become_the_current_one() -> None:
+    bench = Bench(LONE)
+    bench.hear(lone("plug", "62", "degC"))
+    assert (bench.values(), bench.state.current) == ([("plug", "62")], None)
+    bench.hear(go_to("rail 5"))
+    bench.hear(lone("plug", "63", "degC", said=True))  # its unit is nobody else's
+    bench.hear(reading("plug", "64", "degC"))
+    assert bench.state.current == "rail 5"
+    bench.hear(reading(None, "5.02"))
+    assert bench.values() == [("plug", "62"), ("plug", "63"), ("plug", "64"), ("rail 5", "5.02")]
+
+
+def test_a_value_alone_that_misfits_the_point_in_hand_is_asked() -> None:
+    bench = Bench(LONE)
+    bench.hear(go_to("rail 5"))
+    done = bench.hear(lone("code", "04", ""))
+    assert (done.decision.outcome, done.decision.why) == (ASKED, "it may be meant for the point in hand")
+    assert offered(done) == ["code: 04"]
+    bench = Bench(LONE)
+    bench.hear(go_to("rail 5"))
+    done = bench.hear((reading(None, "5"), lone("plug", "5", "degC"), lone("code", "5", "")))
+    assert (done.decision.outcome, len(done.decision.candidates)) == (ASKED, 2)
+    assert bench.values() == []
+
+
+def test_a_value_again_answers_the_question_whatever_may_be_said_alone() -> None:
+    bench = Bench(LONE)
+    bench.hear(reading("rail 5", "55"))
+    bench.hear((reading(None, "5.5"), lone("plug", "5.5", "degC")))
+    assert bench.values() == [("rail 5", "5.5")]
+
+
+def test_a_correction_of_what_was_read_alone_is_possible_at_another_point() -> None:
+    bench = Bench(LONE)
+    bench.hear(go_to("rail 5"))
+    bench.hear(lone("plug", "62", "degC", said=True))
+    bench.hear(command("correction", of=value("63", "degC")))
+    assert bench.values() == [("plug", "63")]
 
 
 def test_a_value_alone_without_a_point_is_refused(bench: Bench) -> None:
@@ -699,7 +770,56 @@ def test_a_job_is_taken_up_where_it_was_left(bench: Bench) -> None:
     assert (opened.resumed, opened.stage) == (True, "after")
     assert (state.stage, state.question) == ("after", None)
     done = step(state, hearing(command("strike")), word_question=worded)
+    assert kinds(done) == ["heard", "asked"]
+    assert done.decision.why == "it was read in an earlier session"
+    assert done.decision.struck == Candidate("rail 5", SpokenValue("5.02", "V"))
+    done = step(done.state, hearing(answer("yes")), word_question=worded)
     assert kinds(done) == ["heard", "command strike", "withdrawn"]
+
+
+UNDOING = [command("strike"), command("correction", of=value("5.1")), command("correction", "rail 5", value("5.1"))]
+
+
+@pytest.mark.parametrize("undoing", UNDOING)
+def test_a_reading_of_before_the_stage_changed_is_asked_about(bench: Bench, undoing: CommandIntent) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(command("before"))  # no change
+    bench.hear(command("after"))
+    done = bench.hear(undoing)
+    assert (done.decision.outcome, done.decision.why) == (ASKED, "it was read before the stage changed")
+    assert done.decision.struck == Candidate("rail 5", SpokenValue("5.02", "V"))
+    assert bench.values() == [("rail 5", "5.02")]
+    bench.hear(answer("yes"))
+    assert bench.values() == ([("rail 5", "5.1")] if undoing.value else [])
+
+
+def test_a_reading_of_the_present_stage_is_undone_at_once(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(command("before"))
+    assert kinds(bench.hear(command("strike"))) == ["heard", "command strike", "withdrawn"]
+
+
+def test_a_strike_said_twice_strikes(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(command("after"))
+    bench.hear(command("strike"))
+    bench.hear(command("strike"))
+    assert bench.values() == []
+
+
+def test_a_correction_that_moves_a_reading_tells_what_it_struck(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "3.31"))
+    done = bench.hear(command("correction", "rail 3.3", value("3.31")))
+    assert (done.decision.point, done.decision.struck) == ("rail 3.3", Candidate("rail 5", SpokenValue("3.31", "V")))
+    assert bench.values() == [("rail 3.3", "3.31")]
+
+
+def test_a_command_at_a_nearly_heard_name_is_asked(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    for asked in (command("correction", "rail 5", value("5.1")), command("read back", "rail 5")):
+        done = bench.hear(replace(asked, near=True))
+        assert (done.decision.outcome, done.decision.why) == (ASKED, "the name was only nearly heard")
+    assert bench.values() == [("rail 5", "5.02")]
 
 
 def test_a_point_that_the_board_no_longer_has_is_not_current(bench: Bench) -> None:

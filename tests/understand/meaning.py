@@ -42,6 +42,6 @@ def meant(sampled: Sampled, context: Context) -> Meant:
     if digits and not (unit or infix):
         owner = point or (context.last if intent.startswith("commands") else context.current) or ""
         unit = grammar().by_name[owner].unit
-        if grammar().by_name[owner].quantity == "diode drop" and len(digits) >= 3 and digits.isdigit():
+        if grammar().by_name[owner].quantity == "diode drop" and len(digits) >= 2 and digits.isdigit():
             unit = "mV"  # a meter that shows 462 shows millivolts
     return Meant(intent, point, digits, infix or unit)

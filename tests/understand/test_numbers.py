@@ -55,7 +55,13 @@ def test_the_shared_table_is_all_in_ours() -> None:
 
 @pytest.mark.parametrize(
     ("phrase", "waveform"),
-    [("four millivolts ac", "AC"), ("twelve point six volts dc", "DC"), ("five volts a c", "AC")],
+    [
+        ("four millivolts ac", "AC"),
+        ("twelve point six volts dc", "DC"),
+        ("five volts a c", "AC"),
+        ("five volts ac true rms", "AC"),
+        ("five volts true r m s", "AC"),
+    ],
 )
 def test_waveform_is_kept(phrase: str, waveform: str) -> None:
     assert meanings(phrase, "voltage").meanings[0].waveform == waveform
@@ -66,6 +72,43 @@ def test_waveform_is_kept(phrase: str, waveform: str) -> None:
 )  # common practice, no source: meters show a diode drop in either form
 def test_diode_drop_by_the_meters_display(volts_shown: bool, digits: str, unit: str) -> None:
     assert meanings("four six two", "diode drop", volts_shown).meanings == (SpokenValue(digits, unit),)
+
+
+@pytest.mark.parametrize(
+    ("phrase", "volts_shown", "found"),
+    [
+        ("eighteen fifty", True, ["1.850 V", "0.1850 V"]),
+        ("eighteen fifty", False, ["1850 mV"]),
+        ("one eight five oh", True, ["1.850 V", "0.1850 V"]),
+        ("one eight five", True, ["0.185 V", "1.85 V"]),
+        ("one eight five", False, ["185 mV"]),
+        ("one eight five", None, ["0.185 V", "1.85 V", "185 mV"]),
+        ("one eight", True, ["0.18 V", "1.8 V"]),
+        ("forty six", None, ["0.46 V", "46 mV"]),
+        ("four six two oh", True, ["0.4620 V"]),  # no diode test reaches 4.620 V
+        ("minus one eight five", True, ["-0.185 V", "-1.85 V"]),
+        ("one point eight five", None, ["1.85 V"]),
+        ("four six two point five", None, ["462.5 mV", "462.5 V"]),
+        ("zero", None, ["0 V"]),
+    ],
+)  # common practice, no source
+def test_diode_drop_of_any_size(phrase: str, volts_shown: bool | None, found: list[str]) -> None:
+    assert [str(value) for value in meanings(phrase, "diode drop", volts_shown).meanings] == found
+
+
+@pytest.mark.parametrize(
+    ("phrase", "found"),
+    [
+        ("three thirty", ["330", "3.30"]),
+        ("three oh three", ["303", "3.03"]),
+        ("two thirty volts", ["230", "2.30"]),
+        ("three hundred and thirty", ["330"]),
+        ("thirty three", ["33"]),
+    ],
+)
+def test_the_everyday_form_of_hundreds_may_hide_a_point(phrase: str, found: list[str]) -> None:
+    values = spoken_values(phrase.split(), quantity_kind("voltage"), english(), point_unsaid=True).meanings
+    assert [value.digits for value in values] == found
 
 
 @pytest.mark.parametrize(

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchvoice.records import Context, ReadingIntent
+from benchvoice.records import Context, ReadingIntent, SpokenPoint
 from benchvoice.understand.numbers import spoken_values
-from benchvoice.understand.typed import normalise
+from benchvoice.understand.typed import WrittenNames, normalise
 from benchvoice.units import QUANTITIES
 from tests.understand.boards import english, parser
 
@@ -52,6 +52,8 @@ TAKEN = [
     ("3.3 v", "three point three volts"),
     ("5volts", "five volts"),
     ("12 wires", "twelve wires"),
+    ("five, point one", "five point one"),  # a pause for certain
+    ("on rail five, i read five", "on rail five i read five"),
 ]
 
 # typed and left. The reason is beside each; check values: units of typed values that other readers misread.
@@ -93,7 +95,13 @@ LEFT = [
     ("3.3.1", "two points"),
     ("--5", "two signs"),
     ("5-", "a sign after the number"),
+    ("3, 3", "a decimal comma with a slip, or two numbers"),
+    ("5. 1", "a point with a slip, or two numbers"),
+    ("3;3", "two numbers"),
+    ("5.1, 3", "two numbers"),
 ]
+
+PARTED = ["twenty, four", "three; three", "five. one", "five point, one", "twenty-four, five", "five volts, three"]
 
 
 @pytest.mark.parametrize(("typed", "words"), TAKEN)
@@ -109,6 +117,41 @@ def test_doubtful_is_left_and_the_parser_refuses_it(typed: str, reason: str) -> 
         parse = parser().parse(left, Context(current=point))
         assert parse.intents == (), reason
         assert parser().parse(normalise(f"{point} reads {typed}", english()), CONTEXT).intents == (), reason
+
+
+@pytest.mark.parametrize("typed", PARTED)
+def test_punctuation_within_a_value_is_never_dropped(typed: str) -> None:
+    left = normalise(f"rail 5 reads {typed}", english())
+    assert left == f"rail five reads {typed}"
+    assert parser().parse(left, CONTEXT).why == "the value is parted by a sign"
+
+
+NAMES = WrittenNames(
+    (
+        SpokenPoint("test point one", ("test point one",), "voltage", "V"),
+        SpokenPoint("TP2", ("gate drive",), "voltage", "V"),
+        SpokenPoint("rail 3.3 to ground", ("logic rail to ground",), "resistance", "ohm"),
+    )
+)
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("test point 1 reads 5 V", "test point one reads five volts"),
+        ("TP 1 reads 5", "test point one reads five"),
+        ("TP1: reads 5", "test point one reads five"),
+        ("on tp-1", "on test point one"),
+        ("TP2 is 3.3", "gate drive is three point three"),  # the name in the board file counts too
+        ("Rail 3.3 to ground reads 4.7k", "logic rail to ground reads four point seven k"),
+        ("rail 3.3 reads 4.0", "rail three point three reads four point zero"),  # no name of this board: as it stands
+        ("TP10 reads 5", "TP10 reads five"),
+        ("TP1", "test point one"),
+    ],
+)
+def test_typed_names_become_what_they_are_called(typed: str, words: str) -> None:
+    assert normalise(typed, english(), NAMES) == words
+    assert normalise(words, english(), NAMES) == words
 
 
 def test_a_typed_reading_reaches_its_point() -> None:
