@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -312,8 +312,39 @@ def test_change_is_exact(first: Decimal, second: Decimal) -> None:
     assert first + Decimal(change) == second
 
 
-def test_fold_reads_its_events_once() -> None:
-    assert fold(iter(kiln_job())) == fold(kiln_job())
+def test_events_that_can_be_gone_through_only_once_are_refused() -> None:
+    with pytest.raises(TypeError, match="events are gone through twice"):
+        fold(iter(kiln_job()))
+
+
+class Growing:
+    """A journal that another process writes to while it is read: each pass finds more."""
+
+    def __init__(self, events: list[Event]) -> None:
+        self.events = events
+        self.passes = 0
+
+    def __iter__(self) -> Iterator[Event]:
+        self.passes += 1
+        return iter(self.events[: 9 + 8 * self.passes])
+
+
+def test_a_journal_that_grows_between_the_passes_has_the_record_of_the_first() -> None:
+    assert fold(Growing(kiln_job())) == fold(kiln_job()[:17])
+
+
+def test_a_declined_question_was_answered() -> None:
+    s = Story()
+    s.opened()
+    s.heard("rail five reads fifty", "asked")
+    asked = s.asked("Fifty?", ReadingCandidate(point="rail 5", value="50", unit="V"))
+    s.heard("no")
+    s.command("no")
+    s.lapsed(asked, "declined")
+    record = fold(s.events)
+    [question] = record.questions
+    assert (question.ended, question.answer, question.why_ended) == ("answered", "no", "declined")
+    assert record.timeline[-1].what == "Declined: Fifty? (declined)"
 
 
 # --- format -------------------------------------------------------------------------------------------------------
