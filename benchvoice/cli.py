@@ -29,8 +29,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit status."""
     out, err = Outlet(sys.stdout), Outlet(sys.stderr)
     with redirect_stdout(cast(TextIO, out)), redirect_stderr(cast(TextIO, err)):
-        status = _run(argv)
-        out.flush()
+        try:
+            status = _run(argv)
+        finally:
+            out.flush()  # now: a refusal at the interpreter's end would be told as a fault of its own
         if out.failed is not None and not out.reader_gone:
             print(f"benchvoice: standard output: {out.failed.strerror or out.failed}", file=sys.stderr)
             status = status or _BAD_INPUT

@@ -43,13 +43,16 @@ __all__ = ["run"]
 _AT_ONCE = 256
 """Lines of a transcript that are kept with one write: nobody waits for the answer to each."""
 
+_LONGEST_BYTES = 1_000_000
+"""Of a first line, for telling whether it is a journal's."""
+
 
 def run(arguments: argparse.Namespace) -> int:
     """Run the command; its exit status."""
     board = load_board(arguments.board)
     source: Path = arguments.transcript
     with _opened(source) as file:
-        if is_journal(next(_text_of(file, source), "")):
+        if is_journal(file.buffer.readline(_LONGEST_BYTES).decode(errors="replace")):
             _fold_again(arguments, source, board.name)
             return 0
         _check(file, source)
@@ -129,7 +132,7 @@ def _answer(turns: list[Turn], mouth: Mouth, *, shown: bool) -> None:
 def _text_of(file: TextIO, path: Path) -> Iterator[str]:
     """The file's lines; what is no text is an error that names the file."""
     try:
-        yield from file
+        yield from iter(file.readline, "")  # the file itself would be closed where reading ends early
     except UnicodeDecodeError:
         raise TranscriptError("is not UTF-8 text", file=path, cure="Save the transcript as UTF-8 text") from None
 
