@@ -107,15 +107,18 @@ class RecordPrinter:
 
 def limits_text(low: str | None, high: str | None, unit: str) -> str:
     """A point's limits as plain text; blank where there are none."""
-    return wording.limits_text(low, high, unit) if (low, high) != (None, None) else ""
+    return "" if low is None and high is None else wording.limits_text(low, high, unit, write=_plain)
+
+
+def _plain(value: str, unit: str) -> str:
+    """A number and its unit in characters that every terminal has, and that can be searched for."""
+    return f"{value} {unit}".rstrip()
 
 
 def _reading(reading: ReadingRecord | None) -> str:
     if reading is None:
         return ""
-    value = f"{reading.value} {reading.unit}".rstrip()
-    direction = f", {reading.direction}" if reading.direction else ""
-    return f"{value}  {reading.statement}{direction}"
+    return f"{_plain(reading.value, reading.unit)}  {wording.verdict_text(reading)}"
 
 
 def print_paths(paths: Iterable[Path]) -> None:

@@ -5,6 +5,7 @@ A job must be finished even where nobody reads on what it prints (`benchvoice he
 
 from __future__ import annotations
 
+import io
 import os
 from typing import Any, TextIO
 
@@ -19,6 +20,8 @@ class Outlet:
     """
 
     def __init__(self, stream: TextIO) -> None:
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # no character that it lacks may end a session
         self._stream = stream
         self.failed: OSError | None = None
 

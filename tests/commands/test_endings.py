@@ -220,3 +220,16 @@ def test_output_that_cannot_be_written_is_told_once_the_job_is_finished(tmp_path
     assert (process.returncode, told) == (2, b"benchvoice: standard output: No space left on device\n")
     assert kinds(tmp_path / "a")[-1] == "closed"
     assert (tmp_path / "a" / "record.html").is_file()
+
+
+def test_a_character_that_the_terminal_lacks_ends_nothing(tmp_path: Path) -> None:
+    (tmp_path / "lines.txt").write_text("rail five reads five point one\n", encoding="utf-8")
+    ran = subprocess.run(
+        [sys.executable, "-m", "benchvoice.cli", "replay", BOARD, str(tmp_path / "lines.txt"), "--jobs", str(tmp_path),
+         "--job", "a"],
+        env={**os.environ, "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"},
+        capture_output=True,
+        check=False,
+    )  # fmt: skip
+    assert (ran.returncode, ran.stderr) == (0, b"")
+    assert b"fan controller \\xb7 job a" in ran.stdout
