@@ -1,55 +1,69 @@
 """The command line: what each command takes, and how errors become messages and exit codes.
 
-Exit status: 0 done, 2 bad input with a message on standard error, 130 interrupted with the journal whole.
+Exit status: 0 done, also where whoever read standard output wanted no more of it (the job is finished all the same);
+2 bad input with a message on standard error; 128 and the signal's number where a signal ended it, with the journal
+whole: 130 for Ctrl-C, 143 for SIGTERM, 129 for SIGHUP.
 """
 
 from __future__ import annotations
 
 import argparse
 import importlib
-import os
 import sys
 from collections.abc import Sequence
+from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
+from typing import TextIO, cast
 
 from benchvoice import __version__
+from benchvoice.commands.interrupts import Interrupted, taken
+from benchvoice.commands.outlet import Outlet
 from benchvoice.errors import BenchvoiceError
 
 __all__ = ["main"]
 
-_INTERRUPTED = 130
 _BAD_INPUT = 2
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit status."""
-    arguments = _parser().parse_args(argv)
+    out, err = Outlet(sys.stdout), Outlet(sys.stderr)
+    with redirect_stdout(cast(TextIO, out)), redirect_stderr(cast(TextIO, err)):
+        try:
+            status = _run(argv)
+        finally:
+            out.flush()  # now: a refusal at the interpreter's end would be told as a fault of its own
+        if out.failed is not None and not out.reader_gone:
+            print(f"benchvoice: standard output: {out.failed.strerror or out.failed}", file=sys.stderr)
+            status = status or _BAD_INPUT
+        err.flush()
+    return status
+
+
+def _run(argv: Sequence[str] | None) -> int:
     try:
-        command = importlib.import_module(f"benchvoice.commands.{arguments.module}")
-        status: int = command.run(arguments)
-        sys.stdout.flush()
+        with taken():
+            arguments = _parser().parse_args(argv)
+            command = importlib.import_module(f"benchvoice.commands.{arguments.module}")
+            status: int = command.run(arguments)
+            return status
     except BenchvoiceError as error:
         print(f"benchvoice: {error}", file=sys.stderr)
         return _BAD_INPUT
-    except KeyboardInterrupt:
-        print("benchvoice: interrupted; what was confirmed is in the journal", file=sys.stderr)
-        return _INTERRUPTED
-    except BrokenPipeError:
-        # the reader of our output went away: nothing to tell anybody
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return _BAD_INPUT
+    except Interrupted as interrupt:
+        kept = f"; what was confirmed is in {interrupt.journal}" if interrupt.journal else ""
+        print(f"benchvoice: interrupted{kept}", file=sys.stderr)
+        return interrupt.status
     except OSError as error:
-        print(f"benchvoice: {error.filename or 'standard output'}: {error.strerror or error}", file=sys.stderr)
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        print(f"benchvoice: {error.filename or 'the system'}: {error.strerror or error}", file=sys.stderr)
         return _BAD_INPUT
-    return status
 
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="benchvoice",
         description="Speak a reading, hear the verdict, keep the record. Works offline.",
-        epilog="Exit status: 0 done, 2 bad input, 130 interrupted.",
+        epilog="Exit status: 0 done, 2 bad input, 130 interrupted (143 by SIGTERM, 129 by SIGHUP).",
     )
     parser.add_argument("--version", action="version", version=f"benchvoice {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)

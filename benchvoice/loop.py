@@ -7,6 +7,7 @@ utterance's events in one write that is on the disk before a word is said, and j
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Protocol
@@ -110,6 +111,7 @@ class Bench:
         clock: the present time, UTC.
         ears: hears utterances; not needed for text.
         terse: answer with verdict and value only.
+        whole: entered while events are kept and the state follows them, which nothing may come between.
         clips: whether the sound of what was said is kept.
     """
 
@@ -125,6 +127,7 @@ class Bench:
         ears: Ears | None = None,
         terse: bool = False,
         clips: bool = True,
+        whole: Callable[[], AbstractContextManager[object]] = nullcontext,
     ) -> None:
         self.state = state
         self.understanding = understanding
@@ -135,6 +138,7 @@ class Bench:
         self.ears = ears
         self.terse = terse
         self.clips = clips
+        self.whole = whole
 
     @property
     def context(self) -> Context:
@@ -182,8 +186,8 @@ class Bench:
 
     def close(self, why: str) -> tuple[Event, ...]:
         """End the session and keep that it ended; a second call does nothing."""
-        self.state, events = session.close(self.state, self.clock(), why)
-        self.keeper.append(events)
+        state, events = session.close(self.state, self.clock(), why)
+        self._keep(state, events)
         return events
 
     def _see_through(self, hearing: Hearing, samples: Samples | None) -> Turn:
@@ -191,17 +195,20 @@ class Bench:
         heard = step.events[0]
         if samples is not None and isinstance(heard, Heard) and heard.clip is not None:
             self.keeper.keep_clip(heard.seq, samples)
-        self.keeper.append(step.events)
-        self.state = step.state
+        self._keep(step.state, step.events)
         reply = self.phrases.reply(step.decision, terse=self.terse)
         if not reply.text and reply.tone is None:
             return Turn(hearing, step.decision, reply, step.events)
         self.mouth.say(reply)
-        self.state, said = session.said(
-            self.state, self.clock(), reply.text, None if reply.tone is None else reply.tone.value
-        )
-        self.keeper.append((said,))
+        tone = None if reply.tone is None else reply.tone.value
+        state, said = session.said(self.state, self.clock(), reply.text, tone)
+        self._keep(state, (said,))
         return Turn(hearing, step.decision, reply, (*step.events, said))
+
+    def _keep(self, state: SessionState, events: tuple[Event, ...]) -> None:
+        with self.whole():
+            self.keeper.append(events)
+            self.state = state
 
 
 def _remarks(utterance: Utterance) -> tuple[str, ...]:

@@ -13,11 +13,12 @@ from rich.markup import escape
 from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.table import Table
 
-from benchvoice.keep.record_models import JobRecord, ReadingRecord
+from benchvoice.keep import wording
+from benchvoice.keep.record_models import JobSummary, QuestionRecord, ReadingRecord, RecordedNote, Row
 from benchvoice.loop import Turn
 from benchvoice.records import Outcome, Transcript
 
-__all__ = ["clock", "limits_text", "print_paths", "print_record", "print_turn", "progress", "warn"]
+__all__ = ["RecordPrinter", "clock", "limits_text", "print_paths", "print_turn", "progress", "warn"]
 
 _SIGNS = {
     "pass": "ok",
@@ -54,39 +55,71 @@ def _ignored(transcript: Transcript, why: str) -> str:
     return f"ignored: {why}" if why else f"ignored: {transcript.why or 'not a sentence of the bench'}"
 
 
-def print_record(record: JobRecord) -> None:
-    """A table of the current readings, before beside after, and what is missing."""
-    table = Table(box=box.SIMPLE_HEAD, title=escape(f"{record.board} · job {record.job}"), title_justify="left")
-    for heading in ("point", "limits", "before the repair", "after the repair"):
-        table.add_column(heading)
-    for point in record.points:
-        if point.before is None and point.after is None:
-            continue
-        limits = limits_text(point.low, point.high, point.unit)
-        table.add_row(escape(point.name), limits, _reading(point.before), _reading(point.after))
-    console = Console(width=_WIDTH, highlight=False, color_system=None)
-    console.print(table)
-    for missing in record.not_read:
-        if missing.points:
-            console.print(escape(f"Not read {missing.stage} the repair: {', '.join(missing.points)}"))
-    for note in record.notes:
-        console.print(escape(f"Note: {note.text}" + ("" if note.verified else " (unverified, hear the clip)")))
+class RecordPrinter:
+    """Prints a record: the current readings, what is missing, the notes, and the questions without an answer.
+
+    It is given every row before the summary, and holds only what it will print.
+    """
+
+    MOST = 20
+    """Notes, and questions, that are printed; the rest is in the record."""
+
+    def __init__(self) -> None:
+        self._notes: list[str] = []
+        self._unanswered: list[str] = []
+        self._n_notes = 0
+        self._n_unanswered = 0
+
+    def take(self, row: Row) -> None:
+        """The next row of the record."""
+        if isinstance(row, RecordedNote):
+            self._n_notes += 1
+            if self._n_notes <= self.MOST:
+                self._notes.append(row.text + ("" if row.verified else " (unverified, hear the clip)"))
+        elif isinstance(row, QuestionRecord) and row.ended in ("lapsed", "open"):
+            self._n_unanswered += 1
+            if self._n_unanswered <= self.MOST:
+                self._unanswered.append(f"{row.question} ({row.why_ended or 'still open'}; heard: {row.heard_text})")
+
+    def print(self, summary: JobSummary) -> None:
+        """A table of the current readings, before beside after, and what is missing."""
+        table = Table(box=box.SIMPLE_HEAD, title=escape(f"{summary.board} · job {summary.job}"), title_justify="left")
+        for heading in ("point", "limits", "before the repair", "after the repair"):
+            table.add_column(heading)
+        for point in summary.points:
+            if point.before is not None or point.after is not None:
+                limits = limits_text(point.low, point.high, point.unit)
+                table.add_row(escape(point.name), limits, _reading(point.before), _reading(point.after))
+        console = Console(width=_WIDTH, highlight=False, color_system=None)
+        console.print(table)
+        lines = [f"Not read {gap.stage} the repair: {', '.join(gap.points)}" for gap in summary.not_read if gap.points]
+        lines += [f"Note: {text}" for text in self._notes]
+        if self._n_notes > self.MOST:
+            lines.append(f"{self._n_notes - self.MOST} more notes are in the record.")
+        if self._n_unanswered:
+            lines.append(f"Questions without an answer: {self._n_unanswered}")
+        lines += [f"  {text}" for text in self._unanswered]
+        if self._n_unanswered > self.MOST:
+            lines.append(f"  {self._n_unanswered - self.MOST} more are in the record.")
+        for line in lines:
+            console.print(escape(line))
 
 
 def limits_text(low: str | None, high: str | None, unit: str) -> str:
-    if low is not None and high is not None:
-        return f"{low} … {high} {unit}".rstrip()
-    if low is not None:
-        return f"at least {low} {unit}".rstrip()
-    return "" if high is None else f"at most {high} {unit}".rstrip()
+    """A point's limits as plain text; blank where there are none."""
+    return "" if low is None and high is None else wording.limits_text(low, high, unit, write=_plain)
+
+
+def _plain(value: str, unit: str) -> str:
+    """A number and its unit in characters that every terminal has, and that can be searched for."""
+    return f"{value} {unit}".rstrip()
 
 
 def _reading(reading: ReadingRecord | None) -> str:
     if reading is None:
         return ""
-    value = " ".join(filter(None, (reading.value, reading.unit, reading.waveform)))
-    direction = f", {reading.direction}" if reading.direction else ""
-    return f"{value}  {reading.statement}{direction}"
+    value = " ".join(filter(None, (_plain(reading.value, reading.unit), reading.waveform)))
+    return f"{value}  {wording.verdict_text(reading)}"
 
 
 def print_paths(paths: Iterable[Path]) -> None:

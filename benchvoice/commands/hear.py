@@ -7,6 +7,7 @@ from pathlib import Path
 
 from benchvoice.commands.console import print_turn, warn
 from benchvoice.commands.finish import finish_job
+from benchvoice.commands.interrupts import closed_when_interrupted, held
 from benchvoice.commands.listening import check_recordings, hear_all
 from benchvoice.commands.opening import (
     BoardGrammar,
@@ -25,6 +26,7 @@ from benchvoice.commands.settings import (
     open_mouth,
     replies_file,
 )
+from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.loop import Bench
 
 __all__ = ["hear_recordings", "run"]
@@ -42,30 +44,29 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
     recordings = check_recordings(audio)
     check_replies(arguments, board_file, meter_file, *audio)
     grammar = BoardGrammar(board, meter, load_language())
+    phrases = load_phrasebook(board)
     with (
         open_ears(arguments, grammar.grammar.vocabulary(), board_file) as ears,
         open_job(board, meter, job_options(arguments), engine=ears.name, on_line=on_line(arguments)) as job,
         open_mouth(replies_file(arguments, job.folder)) as mouth,
     ):
-        for remark in job.remarks:
-            warn(remark)
         bench = Bench(
             job.state,
             understanding=grammar,
-            phrases=load_phrasebook(board),
+            phrases=phrases,
             mouth=mouth,
             keeper=job.keeper,
             clock=utc_now,
             ears=ears,
             terse=arguments.terse,
+            whole=held,
         )
-        try:
+        with closed_when_interrupted(bench.close, job.folder / JOURNAL_NAME):
+            for remark in job.remarks:
+                warn(remark)
             for turn in hear_all(bench, recordings):
                 if not (arguments.json or arguments.quiet):
                     print_turn(turn)
-        except KeyboardInterrupt:
-            bench.close("interrupted")
-            raise
-        bench.close("end of the recording")
-        finish_job(arguments, job.folder)
+            bench.close("end of the recording")
+            finish_job(arguments, job.folder)
     return 0

@@ -19,7 +19,6 @@ from benchvoice.files import shipped
 from benchvoice.hear.audio import sound_kind
 from benchvoice.keep.clips import keep_clip
 from benchvoice.keep.journal import JOURNAL_NAME, Journal
-from benchvoice.keep.journal_reader import event_line, line_sha256
 from benchvoice.records import Context, Parse, Samples, WordNetwork
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.language import FILES, Language, read_language
@@ -131,14 +130,10 @@ class JobKeeper:
 
     def append(self, events: tuple[Event, ...]) -> None:
         """Keep the events; they are on the disk when this returns."""
-        prev = self.journal.last_sha256
-        self.journal.append(events)
-        if self.on_line is None:
-            return
-        for event in events:
-            line = event_line(event, prev)
-            prev = line_sha256(line)
-            self.on_line(line.decode())
+        lines = self.journal.append(events)
+        if self.on_line is not None:
+            for line in lines:
+                self.on_line(line.decode().removesuffix("\n"))
 
     def keep_clip(self, seq: int, samples: Samples) -> str:
         """Keep the sound of the utterance whose `heard` event has that number."""
@@ -180,9 +175,9 @@ def open_job(
     """
     name = checked_name(options.job or f"{datetime.now().astimezone():%Y%m%d-%H%M%S}-{_slug(board.name)}")
     folder = options.jobs / name
-    with Journal.open(folder) as journal:
+    past = _Past(board, meter, folder)
+    with Journal.open(folder, past.see) as journal:
         keeper = JobKeeper(journal, folder, on_line)
-        _check_board(journal, board)
         told: dict[str, Any] = {
             "at": utc_now(),
             "job": name,
@@ -192,12 +187,12 @@ def open_job(
             "serial": options.serial,
             "technician": options.technician,
         }
-        if journal.events:
-            state, opened = session.reopen(session.resume(board, meter, journal.events), **told)
-        else:
+        if past.state.next_seq == 1:
             state, opened = session.open_session(board, meter, **told)
+        else:
+            state, opened = session.reopen(past.state, **told)
         keeper.append(opened)
-        yield OpenJob(folder, keeper, state, (*journal.integrity.remarks(), *_changes(journal, opened)))
+        yield OpenJob(folder, keeper, state, (*journal.integrity.remarks(), *past.changes(opened)))
 
 
 def checked_name(name: str) -> str:
@@ -211,31 +206,47 @@ def checked_name(name: str) -> str:
     return name
 
 
-def _changes(journal: Journal, opened: tuple[Event, ...]) -> tuple[str, ...]:
-    """What is judged otherwise than in this job's last session, for the technician to know."""
-    before = next((event for event in reversed(journal.events) if isinstance(event, Opened)), None)
-    now = next(event for event in opened if isinstance(event, Opened))
-    if before is None:
-        return ()
-    found = []
-    if before.meter != now.meter:
-        was = f"the meter '{before.meter.name}'" if before.meter else "no meter"
-        given = f"'{now.meter.name}'" if now.meter else "none"
-        found.append(f"this job's last session used {was}, this one {given} or another file: uncertainties will differ")
-    if before.board_sha256 != now.board_sha256:
-        found.append("the board file has changed since this job's last session; each reading keeps its own limits")
-    return tuple(found)
+class _Past:
+    """What a job's earlier sessions leave, folded as its journal is read."""
 
+    def __init__(self, board: Board, meter: Meter | None, folder: Path) -> None:
+        self.state = session.SessionState(board, meter)
+        self.opened: Opened | None = None
+        self._board = board
+        self._folder = folder
 
-def _check_board(journal: Journal, board: Board) -> None:
-    """One job is about one board: readings of another would be judged against the wrong limits."""
-    first = next((event for event in journal.events if isinstance(event, Opened)), None)
-    if first is not None and first.board != board.name:
-        raise JournalError(
-            f"this job is about '{first.board}', not '{board.name}'",
-            file=journal.folder / JOURNAL_NAME,
-            cure="Name that board's file, or another --job",
-        )
+    def see(self, event: Event) -> None:
+        """The journal's next event.
+
+        Raises:
+            JournalError: the job is about another board, against whose limits its readings were judged.
+        """
+        if isinstance(event, Opened):
+            if event.board != self._board.name:
+                raise JournalError(
+                    f"this job is about '{event.board}', not '{self._board.name}'",
+                    file=self._folder / JOURNAL_NAME,
+                    cure="Name that board's file, or another --job",
+                )
+            self.opened = event
+        self.state = session.apply(self.state, event)
+
+    def changes(self, opened: tuple[Event, ...]) -> tuple[str, ...]:
+        """What is judged otherwise than in this job's last session, for the technician to know."""
+        before = self.opened
+        now = next(event for event in opened if isinstance(event, Opened))
+        if before is None:
+            return ()
+        found = []
+        if before.meter != now.meter:
+            was = f"the meter '{before.meter.name}'" if before.meter else "no meter"
+            given = f"'{now.meter.name}'" if now.meter else "none"
+            found.append(
+                f"this job's last session used {was}, this one {given} or another file: uncertainties will differ"
+            )
+        if before.board_sha256 != now.board_sha256:
+            found.append("the board file has changed since this job's last session; each reading keeps its own limits")
+        return tuple(found)
 
 
 def _slug(text: str) -> str:

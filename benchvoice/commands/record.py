@@ -6,7 +6,7 @@ import argparse
 import json
 from pathlib import Path
 
-from benchvoice.commands.console import print_paths, print_record, warn
+from benchvoice.commands.console import RecordPrinter, print_paths, warn
 from benchvoice.commands.finish import write_record
 from benchvoice.errors import JournalError
 from benchvoice.keep.journal import JOURNAL_NAME
@@ -22,10 +22,11 @@ def run(arguments: argparse.Namespace) -> int:
         return 0
     folder = _folder(arguments.job, arguments.jobs)
     kinds = tuple(arguments.format or ("html", "csv", "json"))
-    record, paths = write_record(folder / JOURNAL_NAME, folder, kinds)
-    for remark in record.integrity.remarks() if record.integrity else ():
+    printer = RecordPrinter()
+    summary, paths = write_record(folder / JOURNAL_NAME, printer, kinds)
+    for remark in summary.integrity.remarks() if summary.integrity else ():
         warn(remark)
-    print_record(record)
+    printer.print(summary)
     print_paths(paths)
     return 0
 
@@ -41,7 +42,12 @@ def _folder(job: str | None, jobs: Path) -> Path:
         try:
             if (folder / JOURNAL_NAME).is_file():
                 return folder
+            if folder.name == JOURNAL_NAME and folder.is_file():
+                return folder.parent
         except OSError as cause:
             what = f"cannot be read ({cause.strerror})"
             raise JournalError(what, file=folder, cure="Check its permissions") from None
+    if Path(job).is_file():
+        cure = f"Name a job's folder, or the {JOURNAL_NAME} in it; replay takes a journal of any name"
+        raise JournalError("is a file, not a job", file=job, cure=cure)
     raise JournalError(f"there is no job '{job}'", cure=listed)

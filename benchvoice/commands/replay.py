@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import argparse
+import io
+import shutil
+import tempfile
 from collections.abc import Iterable, Iterator
+from contextlib import ExitStack, contextmanager
 from itertools import islice
 from pathlib import Path
-from typing import TextIO
+from typing import IO, TextIO
 
-from benchvoice.commands.console import print_paths, print_record, print_turn, warn
-from benchvoice.commands.finish import finish_job, fold_journal, write_record
+from benchvoice.commands.console import print_turn, warn
+from benchvoice.commands.finish import finish_job
+from benchvoice.commands.interrupts import closed_when_interrupted, held
 from benchvoice.commands.opening import (
     BoardGrammar,
     JobKeeper,
@@ -29,11 +34,15 @@ from benchvoice.commands.settings import (
     open_mouth,
     replies_file,
 )
-from benchvoice.errors import TranscriptError
-from benchvoice.events import Event
+from benchvoice.decide.profile import Board
+from benchvoice.errors import BenchvoiceError, TranscriptError
+from benchvoice.events import Event, Opened
+from benchvoice.keep.copies import copy_job
 from benchvoice.keep.journal import JOURNAL_NAME
-from benchvoice.loop import Bench, Turn
+from benchvoice.keep.journal_reader import JournalReader
+from benchvoice.loop import Bench, Mouth, Turn
 from benchvoice.records import Samples
+from benchvoice.understand.language import Language
 from benchvoice.understand.transcript import TranscriptLine, is_journal, read_transcript
 from benchvoice.understand.typed import WrittenNames, normalise
 
@@ -42,69 +51,98 @@ __all__ = ["run"]
 _AT_ONCE = 256
 """Lines of a transcript that are kept with one write: nobody waits for the answer to each."""
 
+_LONGEST_BYTES = 1_000_000
+"""Of a first line, for telling whether it is a journal's."""
+
 
 def run(arguments: argparse.Namespace) -> int:
     """Run the command; its exit status."""
     board = load_board(arguments.board)
-    meter = load_meter(arguments.meter)
     source: Path = arguments.transcript
     check_replies(arguments, arguments.board, arguments.meter, source)
     with _opened(source) as file:
-        if is_journal(next(_text_of(file, source), "")):
-            return _fold_again(arguments, source, board.name)
+        if is_journal(file.buffer.readline(_LONGEST_BYTES).decode(errors="replace")):
+            _fold_again(arguments, source, board.name)
+            return 0
+        _check(file, source)
+        _take_all(arguments, board, file)
+    return 0
+
+
+def _check(file: TextIO, source: Path) -> None:
+    """Reads the whole transcript before any of it is taken: a bad line late in it must not leave half a job.
+
+    Raises:
+        TranscriptError: it cannot be read to its end; names the line.
+    """
+    file.seek(0)
+    for _ in read_transcript(_text_of(file, source), str(source)):
+        pass
+    file.seek(0)
+
+
+def _take_all(arguments: argparse.Namespace, board: Board, file: TextIO) -> None:
+    """See every line of a transcript through to its answer, and the job to its end."""
+    source: Path = arguments.transcript
+    meter = load_meter(arguments.meter)
     language = load_language()
     grammar = BoardGrammar(board, meter, language)
     names = WrittenNames(grammar.grammar.points)
-    options = job_options(arguments)
+    phrases = load_phrasebook(board)
     with (
-        _opened(source) as file,
-        open_job(board, meter, options, engine="text", on_line=on_line(arguments)) as job,
+        open_job(board, meter, job_options(arguments), engine="text", on_line=on_line(arguments)) as job,
         open_mouth(replies_file(arguments, job.folder)) as mouth,
     ):
-        for remark in job.remarks:
-            warn(remark)
         batch = _Batch(job.keeper)
         bench = Bench(
             job.state,
             understanding=grammar,
-            phrases=load_phrasebook(board),
+            phrases=phrases,
             mouth=SilentMouth(),
             keeper=batch,
             clock=utc_now,
             terse=arguments.terse,
+            whole=held,
         )
-        lines = (
-            line._replace(text=normalise(line.text, language, names))
-            for line in read_transcript(_text_of(file, source), str(source))
-        )
-        ended = False
-        while not ended:
-            turns: list[Turn] = []
-            try:
-                ended = _take(bench, lines, source.name, turns)
-            finally:
-                batch.flush()  # on the disk before anything is answered, and before a bad line ends it all
-                for turn in turns:
-                    mouth.say(turn.reply)
-                    if not (arguments.json or arguments.quiet):
-                        print_turn(turn)
-        bench.close("end of the transcript")
+
+        def close(why: str) -> None:
+            batch.flush()
+            bench.close(why)
+            batch.flush()
+
+        with closed_when_interrupted(close, job.folder / JOURNAL_NAME):
+            for remark in job.remarks:
+                warn(remark)
+            for turns in _batches(bench, batch, _said(file, source, language, names), source.name):
+                _answer(turns, mouth, shown=not (arguments.json or arguments.quiet))
+            close("end of the transcript")
+            finish_job(arguments, job.folder)
+
+
+def _said(file: TextIO, source: Path, language: Language, names: WrittenNames) -> Iterator[TranscriptLine]:
+    for line in read_transcript(_text_of(file, source), str(source)):
+        yield line._replace(text=normalise(line.text, language, names))
+
+
+def _batches(bench: Bench, batch: _Batch, lines: Iterator[TranscriptLine], source: str) -> Iterator[list[Turn]]:
+    """The turns of the lines, some at a time, and on the disk before anything is answered."""
+    while taken := list(islice(lines, _AT_ONCE)):
+        turns = [bench.take_text(line.text, source, start_s=line.start_s, end_s=line.end_s) for line in taken]
         batch.flush()
-        finish_job(arguments, job.folder)
-    return 0
+        yield turns
 
 
-def _take(bench: Bench, lines: Iterator[TranscriptLine], source: str, turns: list[Turn]) -> bool:
-    """See the next lines through to their answers, which are added to `turns`; whether that was the end."""
-    for line in islice(lines, _AT_ONCE):
-        turns.append(bench.take_text(line.text, source, start_s=line.start_s, end_s=line.end_s))
-    return len(turns) < _AT_ONCE
+def _answer(turns: list[Turn], mouth: Mouth, *, shown: bool) -> None:
+    for turn in turns:
+        mouth.say(turn.reply)
+        if shown:
+            print_turn(turn)
 
 
 def _text_of(file: TextIO, path: Path) -> Iterator[str]:
     """The file's lines; what is no text is an error that names the file."""
     try:
-        yield from file
+        yield from iter(file.readline, "")  # the file itself would be closed where reading ends early
     except UnicodeDecodeError:
         raise TranscriptError("is not UTF-8 text", file=path, cure="Save the transcript as UTF-8 text") from None
 
@@ -123,43 +161,61 @@ class _Batch:
         return self.keeper.keep_clip(seq, samples)
 
     def flush(self) -> None:
-        self.keeper.append(tuple(self.waiting))
-        self.waiting.clear()
+        with held():
+            self.keeper.append(tuple(self.waiting))
+            self.waiting.clear()
 
 
-def _opened(path: Path) -> TextIO:
-    """The transcript, open as text.
+@contextmanager
+def _opened(path: Path) -> Iterator[TextIO]:
+    """The transcript, open as text that can be read more than once; what comes through a pipe is kept meanwhile.
 
     Raises:
         TranscriptError: it is missing, a folder, or cannot be read.
     """
-    try:
-        return path.open(encoding="utf-8-sig", errors="strict", newline=None)
-    except FileNotFoundError:
-        raise TranscriptError("is missing", file=path, cure="Check the name and the folder") from None
-    except IsADirectoryError:
-        raise TranscriptError("is a folder, not a file", file=path, cure="Name the transcript in it") from None
-    except OSError as cause:
-        raise TranscriptError(f"cannot be read ({cause.strerror})", file=path, cure="Check its permissions") from None
+    with ExitStack() as opened:
+        try:
+            file: IO[bytes] = opened.enter_context(path.open("rb"))
+            if not file.seekable():
+                kept = opened.enter_context(tempfile.TemporaryFile())
+                shutil.copyfileobj(file, kept)
+                kept.seek(0)
+                file = kept
+        except FileNotFoundError:
+            raise TranscriptError("is missing", file=path, cure="Check the name and the folder") from None
+        except IsADirectoryError:
+            raise TranscriptError("is a folder, not a file", file=path, cure="Name the transcript in it") from None
+        except OSError as cause:
+            what = f"cannot be read ({cause.strerror})"
+            raise TranscriptError(what, file=path, cure="Check its permissions") from None
+        yield opened.enter_context(io.TextIOWrapper(file, encoding="utf-8-sig", errors="strict", newline=None))
 
 
-def _fold_again(arguments: argparse.Namespace, journal: Path, board: str) -> int:
-    """A journal needs no understanding: its events are folded as they are."""
+_OF_NO_USE = ("meter", "complaint", "serial", "technician", "terse", "replies")
+"""Options that a journal leaves nothing to do for: it is folded as it is, and nothing is answered."""
+
+
+def _fold_again(arguments: argparse.Namespace, journal: Path, board: str) -> None:
+    """A journal needs no understanding: a copy of it is folded as it is, beside its clips.
+
+    Raises:
+        JournalError: it is damaged, or its copy would stand in the place of another job.
+        TranscriptError: it is another board's.
+    """
+    given = [f"--{name}" for name in _OF_NO_USE if getattr(arguments, name)]
+    if given:
+        cure = f"Leave out {', '.join(given)}, or give a transcript"
+        raise BenchvoiceError("a journal is folded as it is", file=journal, cure=cure)
     folder = arguments.jobs / checked_name(arguments.job or f"{journal.resolve().parent.name}-replayed")
-    board_there = fold_journal(journal).board
-    if board_there != board:
-        raise TranscriptError(
-            f"is the journal of '{board_there}', not of '{board}'", file=journal, cure="Name that board's file"
-        )
-    other = folder / JOURNAL_NAME
-    if other.exists() and not other.samefile(journal):
-        raise TranscriptError(
-            f"would overwrite the record of the job in {folder}", file=journal, cure="Name another --job"
-        )
-    record, paths = write_record(journal, folder)
+    reader = JournalReader(journal)
+    for event in reader:  # all of it: what is damaged is not copied
+        if isinstance(event, Opened) and event.board != board:
+            raise TranscriptError(
+                f"is the journal of '{event.board}', not of '{board}'", file=journal, cure="Name that board's file"
+            )
+    copy = copy_job(journal, folder)
     if arguments.json:
-        print(journal.read_text(encoding="utf-8"), end="")
-        return 0
-    print_record(record)
-    print_paths(paths)
-    return 0
+        with copy.open("rb") as lines:
+            for line in islice(lines, reader.end.lines):
+                print(line.decode(), end="")
+    finish_job(arguments, folder)

@@ -6,10 +6,12 @@ import errno
 import os
 import secrets
 from pathlib import Path
+from types import TracebackType
+from typing import Self
 
 from benchvoice.errors import StorageError
 
-__all__ = ["BINARY", "storage_error", "sync_file", "sync_folder", "write_all", "write_whole"]
+__all__ = ["BINARY", "WholeFile", "storage_error", "sync_file", "sync_folder", "write_all", "write_whole"]
 
 
 BINARY = getattr(os, "O_BINARY", 0)
@@ -34,15 +36,16 @@ def storage_error(cause: OSError, path: Path) -> StorageError:
     return StorageError(what, file=path, cure=cure)
 
 
-def write_all(descriptor: int, data: bytes) -> None:
+def write_all(descriptor: int, data: bytes | bytearray) -> None:
     """Writes all of `data`: one system call, unless the system takes less at a time.
 
     Raises:
         OSError: the system refused; part of `data` may have been written.
     """
-    view = memoryview(data)
-    while view:
-        view = view[os.write(descriptor, view) :]
+    with memoryview(data) as view:
+        written = 0
+        while written < len(view):
+            written += os.write(descriptor, view[written:])
 
 
 def sync_file(descriptor: int) -> None:
@@ -69,26 +72,71 @@ def sync_folder(folder: Path) -> None:
         os.close(descriptor)
 
 
+class WholeFile:
+    """A file written piece by piece, of which there is never a half under its name; its folder is made where missing.
+
+    It takes its name by `finish`; without it, nothing is left behind. A file of that name is replaced.
+
+    Raises:
+        StorageError: no permission, the disk is full, or a file is in the way of the folder. So do all methods.
+    """
+
+    _AT_ONCE = 1 << 16  # bytes
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._unfinished = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
+        self._waiting = bytearray()
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            self._descriptor = os.open(self._unfinished, os.O_WRONLY | os.O_CREAT | os.O_EXCL | BINARY, 0o666)
+        except OSError as cause:
+            raise storage_error(cause, path.parent) from cause
+        self._open = True
+
+    def write(self, data: bytes) -> None:
+        """The next piece."""
+        self._waiting += data
+        if len(self._waiting) >= self._AT_ONCE:
+            self._flush()
+
+    def finish(self) -> None:
+        """Returns once the file is on the disk under its name."""
+        self._flush()
+        try:
+            sync_file(self._descriptor)
+            self._close()
+            self._unfinished.replace(self.path)
+            sync_folder(self.path.parent)
+        except OSError as cause:
+            raise storage_error(cause, self.path) from cause
+
+    def _flush(self) -> None:
+        try:
+            write_all(self._descriptor, self._waiting)
+        except OSError as cause:
+            raise storage_error(cause, self.path) from cause
+        self._waiting.clear()
+
+    def _close(self) -> None:
+        if self._open:
+            self._open = False
+            os.close(self._descriptor)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, value: BaseException | None, at: TracebackType | None) -> None:
+        self._close()
+        self._unfinished.unlink(missing_ok=True)  # there is none any more once it is finished
+
+
 def write_whole(path: Path, data: bytes) -> None:
     """Writes a file so that there is never a half of it under its name; its folder is made where missing.
 
     Raises:
         StorageError: no permission, the disk is full, or a file is in the way of the folder.
     """
-    unfinished = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        descriptor = os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_EXCL | BINARY, 0o666)
-    except OSError as cause:
-        raise storage_error(cause, path.parent) from cause
-    try:
-        try:
-            write_all(descriptor, data)
-            sync_file(descriptor)
-        finally:
-            os.close(descriptor)
-        unfinished.replace(path)
-        sync_folder(path.parent)
-    except OSError as cause:
-        unfinished.unlink(missing_ok=True)
-        raise storage_error(cause, path) from cause
+    with WholeFile(path) as file:
+        file.write(data)
+        file.finish()

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import UTC
 from pathlib import Path
 from types import TracebackType
@@ -33,10 +33,32 @@ from benchvoice.keep.journal_reader import (
 )
 from benchvoice.keep.seal import End, SealFile
 
-__all__ = ["JOURNAL_NAME", "LOCK_NAME", "Journal", "JournalRead", "TornLine", "read_journal"]
+__all__ = ["JOURNAL_NAME", "LOCK_NAME", "Journal", "JournalRead", "TornLine", "lock_job", "read_journal"]
 
 JOURNAL_NAME = "journal.jsonl"
 LOCK_NAME = "journal.lock"
+
+
+def lock_job(folder: Path) -> filelock.BaseFileLock:
+    """The lock of the job in `folder`, which is made where missing; held until it is released.
+
+    Raises:
+        JobBusyError: another process has the job open.
+        StorageError: no permission, or a file is in the way.
+    """
+    lock = filelock.FileLock(folder / LOCK_NAME, timeout=0, thread_local=False)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        lock.acquire()
+    except filelock.Timeout as busy:
+        raise JobBusyError(
+            "another benchvoice has this job open",
+            file=folder,
+            cure="Close it there first, or choose another job with --job",
+        ) from busy
+    except OSError as cause:
+        raise storage_error(cause, folder) from cause
+    return lock
 
 
 class Journal:
@@ -44,16 +66,18 @@ class Journal:
 
     Attributes:
         folder: the job's folder.
-        events: the events that were in it when it was opened.
-        integrity: how whole it was then; an unfinished end has been moved to `journal.torn` since.
+        integrity: how whole it was when it was opened; an unfinished end has been moved to `journal.torn` since.
     """
 
-    def __init__(self, folder: Path, lock: filelock.BaseFileLock, reader: JournalReader) -> None:
+    def __init__(
+        self, folder: Path, lock: filelock.BaseFileLock, reader: JournalReader, see: Callable[[Event], None]
+    ) -> None:
         self.folder = folder
         self._lock = lock
         self._broken = False
-        self._new = not reader.path.exists()
-        self.events: tuple[Event, ...] = () if self._new else tuple(reader)
+        if reader.path.exists():
+            for event in reader:
+                see(event)
         self.integrity = reader.integrity
         self._end = reader.end
         if self.integrity.torn is not None:
@@ -70,32 +94,25 @@ class Journal:
             raise
 
     @classmethod
-    def open(cls, folder: Path) -> Self:
+    def open(cls, folder: Path, see: Callable[[Event], None] = lambda _: None) -> Self:
         """Opens the journal of the job in `folder`, making both where missing, and locks it.
 
         An unfinished end is moved to `journal.torn`, and stands in `integrity`.
+
+        Args:
+            folder: the job's folder.
+            see: is given every event that is in the journal, in order. Nothing was changed yet where it raises.
 
         Raises:
             JobBusyError: another process has the job open.
             JournalError: the journal is damaged, with the line; nothing is changed.
             StorageError: no permission, the disk is full, or a file is in the way.
         """
-        lock = filelock.FileLock(folder / LOCK_NAME, timeout=0, thread_local=False)
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-            lock.acquire()
-        except filelock.Timeout as busy:
-            raise JobBusyError(
-                "another benchvoice has this job open",
-                file=folder,
-                cure="Close it there first, or choose another job with --job",
-            ) from busy
-        except OSError as cause:
-            raise storage_error(cause, folder) from cause
+        lock = lock_job(folder)
         with contextlib.ExitStack() as undo:
             undo.callback(lock.release)
             try:
-                journal = cls(folder, lock, JournalReader(folder / JOURNAL_NAME))
+                journal = cls(folder, lock, JournalReader(folder / JOURNAL_NAME), see)
             except OSError as cause:
                 raise storage_error(cause, folder) from cause
             undo.pop_all()
@@ -116,8 +133,11 @@ class Journal:
         """SHA-256 of the last line, hexadecimal."""
         return self._end.sha256
 
-    def append(self, events: Sequence[Event]) -> None:
+    def append(self, events: Sequence[Event]) -> tuple[bytes, ...]:
         """Keeps all events of one utterance: one write, and on the disk before this returns. All of them or none.
+
+        Returns:
+            The events as they stand in the journal, each line with its end.
 
         Raises:
             JournalError: they do not continue the journal, an event would not be read back as it is, or an earlier
@@ -125,13 +145,13 @@ class Journal:
             StorageError: the disk is full or gone; the journal is as before.
         """
         if not events:
-            return
+            return ()
         if self._broken:
             raise JournalError("the journal could not be mended after a failed write", file=self._path, cure=_REOPEN)
-        end, data = self._lines(events)
+        end, lines = self._lines(events)
         before = self._end
         try:
-            write_all(self._descriptor, data)
+            write_all(self._descriptor, b"".join(lines))
             sync_file(self._descriptor)
             self._seal.write(end)
             self._end = end
@@ -143,6 +163,7 @@ class Journal:
             # an interrupt may come after the write: without this the next event would follow lines nobody knows of
             self._roll_back(before)
             raise
+        return lines
 
     def close(self) -> None:
         """Closes the files and gives the job free. The journal is whole at any time, closed or not."""
@@ -161,8 +182,8 @@ class Journal:
     def _path(self) -> Path:
         return self.folder / JOURNAL_NAME
 
-    def _lines(self, events: Sequence[Event]) -> tuple[End, bytes]:
-        end, data = self._end, bytearray()
+    def _lines(self, events: Sequence[Event]) -> tuple[End, tuple[bytes, ...]]:
+        end, lines = self._end, list[bytes]()
         for event in events:
             if event.seq != end.lines + 1:
                 raise JournalError(f"event {event.seq} does not follow {end.lines}", file=self._path)
@@ -170,9 +191,9 @@ class Journal:
                 raise JournalError(f"event {event.seq} has a time without a time zone", file=self._path)
             in_utc = event.model_copy(update={"at": event.at.astimezone(UTC)})
             line = self._checked_line(in_utc, end.sha256)
-            data += line + b"\n"
-            end = End(event.seq, self._end.n_bytes + len(data), line_sha256(line))
-        return end, bytes(data)
+            lines.append(line + b"\n")
+            end = End(event.seq, end.n_bytes + len(line) + 1, line_sha256(line))
+        return end, tuple(lines)
 
     def _checked_line(self, event: Event, prev: str) -> bytes:
         try:

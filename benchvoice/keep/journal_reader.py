@@ -137,11 +137,11 @@ def _set_aside(journal: Path) -> tuple[TornLine, ...]:
 
 
 class JournalReader:
-    """Iterates over a journal's events once, in flat memory, without a lock; `integrity` is complete afterwards.
+    """Iterates over a journal's events in flat memory, without a lock, each time from its beginning.
 
     Attributes:
-        integrity: how whole the journal is.
-        end: its last whole line.
+        integrity: how whole the journal is, as the last iteration that came to its end has shown.
+        end: the last whole line.
         tail: the bytes of its unfinished end, b"" where there is none.
 
     Raises (while iterating):
@@ -157,6 +157,7 @@ class JournalReader:
 
     def __iter__(self) -> Iterator[Event]:
         followers = _Followers()
+        self.end, self.tail = End(), b""
         try:
             seal = read_seal(self.path)
             with self.path.open("rb") as file:

@@ -1,43 +1,49 @@
 """The job record as a fold of the journal's events, and of nothing else: same events, same record.
 
-One pass, linear in the number of events; beyond the record itself only the utterance at hand is remembered.
+The events are gone through twice. The first pass finds what the job is and what became of each reading, the second
+makes the rows, each handed on as soon as it is known. So a long job takes no more memory than a short one, but for
+some 25 bytes a reading.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import Any
+from collections import Counter, deque
+from collections.abc import Iterable, Iterator
+from itertools import islice
+from typing import Any, TypeVar
 
-from benchvoice.events import Asked, Closed, Command, Event, Heard, Lapsed, Note, Opened, Reading, Said, Withdrawn
+from benchvoice.events import Closed, Event, Opened, Reading, Withdrawn
 from benchvoice.keep.integrity import Integrity
 from benchvoice.keep.record_models import (
+    ROW_FIELDS,
     STATEMENTS,
     Counts,
     JobRecord,
+    JobSummary,
     NotRead,
-    QuestionRecord,
-    RecordedNote,
+    Row,
     Session,
     Stage,
-    TimelineRow,
 )
-from benchvoice.keep.record_points import ReadingBook
-from benchvoice.keep.wording import unit_text
+from benchvoice.keep.record_points import Standings
+from benchvoice.keep.record_rows import RowFold
 
-__all__ = ["JobRecord", "fold", "record_schema", "with_integrity"]
+_Summary = TypeVar("_Summary", bound=JobSummary)
+
+__all__ = ["JobFold", "JobRecord", "Rows", "fold", "record_schema", "with_integrity"]
 
 
 def fold(events: Iterable[Event]) -> JobRecord:
-    """The job record that the events make, taken in the order given. Any prefix of a journal has one."""
-    building = _Fold()
-    for event in events:
-        building.take(event)
-    return building.record()
+    """The whole job record that the events make, taken in the order given. Any prefix of a journal has one."""
+    folding, rows = JobFold(events), Rows()
+    for row in folding.rows():
+        rows.take(row)
+    return rows.record(folding.summary())
 
 
-def with_integrity(record: JobRecord, integrity: Integrity) -> JobRecord:
-    """The record with what reading its journal has shown."""
-    return record.model_copy(update={"integrity": integrity})
+def with_integrity(summary: _Summary, integrity: Integrity) -> _Summary:
+    """The summary, or the record, with what reading its journal has shown."""
+    return summary.model_copy(update={"integrity": integrity})
 
 
 def record_schema() -> dict[str, Any]:
@@ -46,82 +52,123 @@ def record_schema() -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema, "title": "benchvoice job record"}
 
 
-def _spoken(value: str, unit: str | None, waveform: str | None = None) -> str:
-    return value if value == "over range" else " ".join(filter(None, (value, unit_text(unit or ""), waveform)))
+class JobFold:
+    """The record of events that can be gone through twice: what the job is, then its rows, then its summary.
+
+    Attributes:
+        job: the summary as far as the first pass has found it, without what counts.
+
+    Raises:
+        TypeError: the events can be gone through only once.
+    """
+
+    def __init__(self, events: Iterable[Event]) -> None:
+        if isinstance(events, Iterator):
+            raise TypeError("events are gone through twice: give a sequence or a JournalReader, not an iterator")
+        self._events = events
+        self._n_events = 0
+        self._standings = Standings()
+        head = _Head()
+        for event in events:
+            self._n_events += 1
+            match event:
+                case Reading():
+                    self._standings.add(event)
+                case Withdrawn():
+                    self._standings.withdraw(event)
+                case Opened() | Closed():
+                    head.take(event)
+        self._standings.finish()
+        self._opened = head.opened
+        self.job = head.summary()
+        self._rows = RowFold(self._standings)
+
+    def rows(self) -> Iterator[Row]:
+        """Every row, each kind in its order; a question once it has ended."""
+        # a journal may have grown since the first pass
+        for event in islice(self._events, self._n_events):
+            yield from self._rows.take(event)
+        yield from self._rows.finish()
+
+    def summary(self) -> JobSummary:
+        """The whole summary, once all rows have been taken."""
+        made = self._rows
+        board = self._opened.points if self._opened else ()
+        points = made.current.points(board)
+        sessions = self.job.sessions
+        stages = made.current.stages or ({sessions[-1].stage} if sessions else set())
+        in_order: tuple[Stage, ...] = tuple(stage for stage in _STAGES if stage in stages)
+        of_board = {point.name for point in board}
+        current = Counter(reading.statement for reading in made.current.readings())
+        missing = (
+            NotRead(
+                stage=stage, points=tuple(p.name for p in points if p.name in of_board and getattr(p, stage) is None)
+            )
+            for stage in in_order
+        )
+        found = {
+            "stages": in_order,
+            "counts": Counts(
+                readings=current.total(), statements={name: current[name] for name in STATEMENTS}, **made.outcomes
+            ),
+            "points": points,
+            "not_read": tuple(missing),
+            "remarks": (*self.job.remarks, *made.remarks),
+        }
+        return self.job.model_copy(update=found)
 
 
-_ROW_FIELDS = set(TimelineRow.model_fields)  # one for all rows: a long job has many
+_STAGES: tuple[Stage, ...] = ("before", "after")
 
 
-class _Fold:
-    """What has been gathered so far."""
+class Rows:
+    """A record's rows by kind; of each kind the latest `most`, or all of them."""
+
+    def __init__(self, most: int | None = None) -> None:
+        self._rows: dict[str, deque[Row]] = {name: deque(maxlen=most) for name in ROW_FIELDS.values()}
+        self._n_taken = dict.fromkeys(self._rows, 0)
+
+    def take(self, row: Row) -> None:
+        """The next row."""
+        kind = ROW_FIELDS[type(row)]
+        self._rows[kind].append(row)
+        self._n_taken[kind] += 1
+
+    def left_out(self) -> dict[str, int]:
+        """How many earlier rows of each kind are no longer held."""
+        return {kind: taken - len(self._rows[kind]) for kind, taken in self._n_taken.items()}
+
+    def record(self, summary: JobSummary) -> JobRecord:
+        """The record of a summary and these rows."""
+        fields: dict[str, Any] = vars(summary) | {kind: tuple(rows) for kind, rows in self._rows.items()}
+        return JobRecord.model_construct(**fields)
+
+
+class _Head:
+    """What the openings and closings say of the job."""
 
     def __init__(self) -> None:
-        self._opened: Opened | None = None
+        self.opened: Opened | None = None  # the last one
         self._told: dict[str, Any] = {}  # serial, complaint and technician, each as last given
         self._sessions: list[Session] = []
-        self._stage: Stage = "before"
-        self._book = ReadingBook()
-        self._outcomes = {"accepted": 0, "asked": 0, "ignored": 0}
-        self._heard: Heard | None = None
-        self._asked_about: Heard | None = None  # the utterance that the open question is about
-        self._question: Asked | None = None  # the open question
-        self._questions: dict[int, QuestionRecord] = {}
-        self._notes: list[RecordedNote] = []
-        self._timeline: list[TimelineRow] = []
-        self._remarks: list[str] = []
+        self._remarks: dict[str, None] = {}  # each once
 
-    def take(self, event: Event) -> None:
-        match event:
-            case Heard():
-                self._heard = event
-                self._outcomes[event.outcome] += 1
-            case Reading():
-                self._take_reading(event)
-            case Opened():
-                self._take_opened(event)
-            case Asked():
-                self._take_asked(event)
-            case Lapsed():
-                self._take_lapsed(event)
-            case Command():
-                self._take_command(event)
-            case Note():
-                self._take_note(event)
-            case Withdrawn():
-                self._take_withdrawn(event)
-            case Closed():
-                self._take_closed(event)
-            case Said():
-                pass  # what was said aloud is in the journal; the record holds what it was said about
-
-    def _row(self, event: Event, kind: str, what: str, clip: str | None = None) -> None:
-        heard = self._heard_of(getattr(event, "heard", None))
-        told: dict[str, Any] = {"seq": event.seq, "at": event.at, "kind": kind, "what": what}
-        told |= {"heard_text": heard.text if heard else None, "clip": clip or (heard.clip if heard else None)}
-        self._timeline.append(TimelineRow.model_construct(_fields_set=_ROW_FIELDS, **told))
-
-    def _heard_of(self, seq: int | None) -> Heard | None:
-        return next((heard for heard in (self._heard, self._asked_about) if heard and heard.seq == seq), None)
-
-    def _remark(self, text: str) -> None:
-        if text not in self._remarks:
-            self._remarks.append(text)
+    def take(self, event: Opened | Closed) -> None:
+        if isinstance(event, Opened):
+            self._take_opened(event)
+        elif self._sessions:
+            self._sessions[-1] = self._sessions[-1].model_copy(update={"closed_at": event.at, "closed_why": event.why})
 
     def _take_opened(self, event: Opened) -> None:
-        before = self._opened
-        if before is not None:
-            if before.board_sha256 != event.board_sha256:
-                self._remark(
-                    "The board file was changed between sessions; each reading keeps the limits it was judged by."
-                )
-            if before.meter != event.meter:
-                self._remark("The meter was changed between sessions; each reading keeps its own uncertainty.")
-        self._opened = event
-        self._stage = event.stage
-        self._told |= {
-            name: text for name in ("serial", "complaint", "technician") if (text := getattr(event, name)) is not None
-        }
+        before = self.opened
+        if before is not None and before.board_sha256 != event.board_sha256:
+            told = "The board file was changed between sessions; each reading keeps the limits it was judged by."
+            self._remarks[told] = None
+        if before is not None and before.meter != event.meter:
+            self._remarks["The meter was changed between sessions; each reading keeps its own uncertainty."] = None
+        self.opened = event
+        papers = {name: getattr(event, name) for name in ("serial", "complaint", "technician")}
+        self._told |= {name: text for name, text in papers.items() if text is not None}
         self._sessions.append(
             Session(
                 opened_at=event.at,
@@ -133,128 +180,18 @@ class _Fold:
                 version=event.version,
             )
         )
-        self._row(event, "opened", f"{'Taken up again' if event.resumed else 'Opened'}, {event.stage} the repair")
 
-    def _take_closed(self, event: Closed) -> None:
-        if self._sessions:
-            self._sessions[-1] = self._sessions[-1].model_copy(update={"closed_at": event.at, "closed_why": event.why})
-        self._row(event, "closed", f"Closed: {event.why}")
-
-    def _take_reading(self, event: Reading) -> None:
-        self._book.add(event, self._heard_of(event.heard))
-        told = _spoken(event.value, event.unit, event.waveform)
-        verdict = event.statement + (f", {event.direction}" if event.direction else "")
-        self._row(event, "reading", f"{event.point}: {told}, {verdict}")
-        self._end_question("answered", f"{event.point}: {told}")
-
-    def _take_withdrawn(self, event: Withdrawn) -> None:
-        reading = self._book.withdraw(event)
-        if reading is None:
-            self._remark(f"Event {event.seq} withdraws reading {event.reading}, which is not in the journal.")
-            return
-        self._row(
-            event, "withdrawn", f"Withdrawn: {reading.point} {_spoken(reading.value, reading.unit, reading.waveform)}"
-        )
-
-    def _take_command(self, event: Command) -> None:
-        if event.name in ("before", "after"):
-            self._stage = "before" if event.name == "before" else "after"
-        parts = (event.name, event.point, _spoken(event.value, event.unit) if event.value else None)
-        what = " ".join(part for part in parts if part)
-        self._row(event, "command", what)
-        if self._question is not None and event.name in {c.command for c in self._question.candidates}:
-            self._end_question("answered", what)
-
-    def _take_note(self, event: Note) -> None:
-        self._notes.append(
-            RecordedNote(
-                seq=event.seq,
-                at=event.at,
-                stage=self._stage,
-                text=event.text,
-                verified=event.verified,
-                clip=event.clip,
-            )
-        )
-        self._row(event, "note", event.text, event.clip)
-
-    def _take_asked(self, event: Asked) -> None:
-        self._end_question("asked again")
-        heard = self._heard_of(event.heard)
-        offered = (
-            f"{c.point + ': ' if c.point else ''}{_spoken(c.value, c.unit, c.waveform)}"
-            if c.value
-            else c.command or c.point or ""
-            for c in event.candidates
-        )
-        self._question = event
-        self._asked_about = heard
-        self._questions[event.seq] = QuestionRecord(
-            seq=event.seq,
-            at=event.at,
-            question=event.question,
-            why=event.why,
-            heard_text=heard.text if heard else "",
-            clip=heard.clip if heard else None,
-            offered=tuple(offered),
-            tries=event.tries,
-        )
-        self._row(event, "question", event.question)
-
-    def _take_lapsed(self, event: Lapsed) -> None:
-        question = self._questions.get(event.asked)
-        if question is None:
-            self._remark(f"Event {event.seq} ends question {event.asked}, which is not in the journal.")
-            return
-        # a reading that came instead of the answer stands before or after this in the same utterance
-        ending = {"ended": "lapsed", "why_ended": event.why, "answer": None}
-        self._questions[event.asked] = question.model_copy(update=ending)
-        if self._question is not None and self._question.seq == event.asked:
-            self._question = None
-        self._row(event, "lapsed", f"Not answered: {question.question} ({event.why})")
-
-    def _end_question(self, ended: str, answer: str | None = None) -> None:
-        if self._question is None:
-            return
-        seq = self._question.seq
-        self._questions[seq] = self._questions[seq].model_copy(update={"ended": ended, "answer": answer})
-        self._question = None
-
-    def record(self) -> JobRecord:
-        opened, sessions = self._opened, self._sessions
-        readings = self._book.readings()
-        points = self._book.points(readings, opened.points if opened else ())
-        stages = self._book.stages or ({sessions[-1].stage} if sessions else set())
-        in_order: tuple[Stage, ...] = tuple(stage for stage in _STAGES if stage in stages)
-        current = [reading for reading in readings if reading.status == "current"]
-        by_statement = {name: sum(r.statement == name for r in current) for name in STATEMENTS}
-        of_board = {point.name for point in opened.points} if opened else set()
-        identified: dict[str, Any] = {}
-        if opened is not None:
-            names = ("job", "board", "revision", "board_sha256", "meter", "engine", "version")
-            identified = {name: getattr(opened, name) for name in names}
-        return JobRecord(
+    def summary(self) -> JobSummary:
+        """Who, what and when; not yet what counts."""
+        if self.opened is None:
+            return JobSummary()
+        names = ("job", "board", "revision", "board_sha256", "meter", "engine", "version")
+        identified = {name: getattr(self.opened, name) for name in names}
+        return JobSummary(
             **identified,
             **self._told,
-            opened_at=sessions[0].opened_at if sessions else None,
-            closed_at=sessions[-1].closed_at if sessions else None,
-            sessions=tuple(sessions),
-            stages=in_order,
-            counts=Counts(readings=len(current), statements=by_statement, **self._outcomes),
-            points=points,
-            not_read=tuple(
-                NotRead(
-                    stage=stage,
-                    points=tuple(p.name for p in points if p.name in of_board and getattr(p, stage) is None),
-                )
-                for stage in in_order
-            ),
-            readings=readings,
-            notes=tuple(self._notes),
-            questions=tuple(self._questions.values()),
-            timeline=tuple(self._timeline),
+            opened_at=self._sessions[0].opened_at,
+            closed_at=self._sessions[-1].closed_at,
+            sessions=tuple(self._sessions),
             remarks=tuple(self._remarks),
         )
-
-
-_STAGES: tuple[Stage, ...] = ("before", "after")

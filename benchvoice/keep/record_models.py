@@ -11,18 +11,21 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from benchvoice.events import MeterInUse
+from benchvoice.events import MeterInUse, OpenedPoint
 from benchvoice.keep.integrity import Integrity
 
 __all__ = [
+    "ROW_FIELDS",
     "STATEMENTS",
     "Counts",
     "JobRecord",
+    "JobSummary",
     "NotRead",
     "PointRecord",
     "QuestionRecord",
     "ReadingRecord",
     "RecordedNote",
+    "Row",
     "Session",
     "Stage",
     "StatementName",
@@ -87,16 +90,9 @@ class ReadingRecord(_Frozen):
     ended_by: int | None = None
 
 
-class PointRecord(_Frozen):
+class PointRecord(OpenedPoint):
     """A point with its current reading of each stage. `change` is after minus before, in the unit of `after`."""
 
-    name: str
-    quantity: str
-    unit: str
-    nominal: str | None = None
-    low: str | None = None
-    high: str | None = None
-    source: str | None = None
     before: ReadingRecord | None = None
     after: ReadingRecord | None = None
     change: str | None = None
@@ -157,13 +153,12 @@ class Counts(_Frozen):
     ignored: int = 0
 
 
-class JobRecord(_Frozen):
-    """All that is known of a job.
+class JobSummary(_Frozen):
+    """What is known of a job as a whole; it does not grow with the length of the job.
 
     Attributes:
         record_version: version of this format.
         opened_at, closed_at: the first opening, and the last closing where the last session was closed.
-        readings: every accepted reading in order, with what became of it.
         points: in the board's order, with the current readings; points no longer on the board come last.
         remarks: what a reader should know of the journal ("the board file was changed between sessions").
         integrity: how whole the journal was; None where the events did not come from one.
@@ -187,9 +182,30 @@ class JobRecord(_Frozen):
     counts: Counts = Counts()
     points: tuple[PointRecord, ...] = ()
     not_read: tuple[NotRead, ...] = ()
+    remarks: tuple[str, ...] = ()
+    integrity: Integrity | None = None
+
+
+class JobRecord(JobSummary):
+    """All that is known of a job: its summary, and a row for each thing that happened.
+
+    Attributes:
+        readings: every accepted reading in order, with what became of it.
+    """
+
     readings: tuple[ReadingRecord, ...] = ()
     notes: tuple[RecordedNote, ...] = ()
     questions: tuple[QuestionRecord, ...] = ()
     timeline: tuple[TimelineRow, ...] = ()
-    remarks: tuple[str, ...] = ()
-    integrity: Integrity | None = None
+
+
+Row = ReadingRecord | RecordedNote | QuestionRecord | TimelineRow
+"""What a record has as many of as happened; the lists of a `JobRecord` hold them in order."""
+
+ROW_FIELDS: dict[type[Row], str] = {
+    ReadingRecord: "readings",
+    RecordedNote: "notes",
+    QuestionRecord: "questions",
+    TimelineRow: "timeline",
+}
+"""The list of a `JobRecord` to which a row belongs."""

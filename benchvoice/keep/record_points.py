@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from array import array
+from bisect import bisect_left
+from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
+from typing import Literal, NamedTuple
 
 from benchvoice.errors import UnitError
 from benchvoice.events import Heard, OpenedPoint, Reading, Withdrawn
 from benchvoice.keep.record_models import PointRecord, ReadingRecord, Stage
 from benchvoice.units import convert
 
-__all__ = ["ReadingBook", "change", "number"]
+__all__ = ["CurrentReadings", "Standing", "Standings", "change", "number", "reading_record"]
 
 
 def number(value: str | None) -> Decimal | None:
@@ -36,67 +39,107 @@ def change(before: ReadingRecord, after: ReadingRecord) -> str | None:
     return f"{second - first:+f}"
 
 
-class ReadingBook:
-    """All readings as they come, with what ended them."""
+class Standing(NamedTuple):
+    """What became of a reading, and the number of the event that did it."""
+
+    status: Literal["current", "superseded", "withdrawn", "corrected"] = "current"
+    ended_by: int | None = None
+
+
+class Standings:
+    """What becomes of each reading, which only later events tell: gathered on a pass of its own.
+
+    Holds 25 bytes a reading. Readings come in the order of their numbers.
+    """
+
+    _STATUSES: tuple[Literal["current", "superseded", "withdrawn", "corrected"], ...] = (
+        "current",
+        "superseded",
+        "withdrawn",
+        "corrected",
+    )
 
     def __init__(self) -> None:
-        self._readings: dict[int, ReadingRecord] = {}
-        self._ended: dict[int, tuple[str, int]] = {}
+        self._seqs = array("Q")
+        self._places = array("Q")
+        self._status = bytearray()
+        self._ended_by = array("Q")
+        self._place_numbers: dict[tuple[str, Stage], int] = {}
 
-    @property
-    def stages(self) -> set[Stage]:
-        """The stages in which something was read, withdrawn or not."""
-        return {reading.stage for reading in self._readings.values()}
+    def add(self, reading: Reading) -> None:
+        """A reading, which may correct an earlier one."""
+        if reading.corrects is not None and (corrected := self._index(reading.corrects)) is not None:
+            self._end(corrected, "corrected", reading.seq)
+        self._seqs.append(reading.seq)
+        self._places.append(self._place_numbers.setdefault((reading.point, reading.stage), len(self._place_numbers)))
+        self._status.append(0)
+        self._ended_by.append(0)
 
-    def add(self, reading: Reading, heard: Heard | None) -> None:
-        if reading.corrects in self._readings:
-            self._ended[reading.corrects] = ("corrected", reading.seq)
-        self._readings[reading.seq] = _reading_record(reading, heard)
+    def withdraw(self, event: Withdrawn) -> None:
+        """A reading that was struck; what was struck or corrected before stays as it is."""
+        index = self._index(event.reading)
+        if index is not None and not self._status[index]:
+            self._end(index, "withdrawn", event.seq)
 
-    def withdraw(self, event: Withdrawn) -> ReadingRecord | None:
-        """The reading that the event withdraws; None where there is no such reading."""
-        found = self._readings.get(event.reading)
-        if found is None:
-            return None
-        self._ended.setdefault(event.reading, ("withdrawn", event.seq))
-        return found
-
-    def readings(self) -> tuple[ReadingRecord, ...]:
-        """Every reading in order, with its status."""
-        followed_by: dict[int, int] = {}
-        latest: dict[tuple[str, Stage], int] = {}
-        for seq, reading in self._readings.items():
-            if seq not in self._ended:
-                place = (reading.point, reading.stage)
+    def finish(self) -> None:
+        """All readings are known: of those that stand, each point's and stage's latest supersedes the others."""
+        latest: dict[int, int] = {}
+        for index, (place, status) in enumerate(zip(self._places, self._status, strict=True)):
+            if not status:
                 if place in latest:
-                    followed_by[latest[place]] = seq
-                latest[place] = seq
-        ended = {seq: ("superseded", later) for seq, later in followed_by.items()} | self._ended
-        return tuple(
-            reading.model_copy(update={"status": ended[seq][0], "ended_by": ended[seq][1]}) if seq in ended else reading
-            for seq, reading in self._readings.items()
-        )
+                    self._end(latest[place], "superseded", self._seqs[index])
+                latest[place] = index
 
-    def points(self, readings: Iterable[ReadingRecord], board: Sequence[OpenedPoint]) -> tuple[PointRecord, ...]:
+    def of(self, seq: int) -> Standing | None:
+        """What became of the reading of that number; None where there is none."""
+        index = self._index(seq)
+        if index is None:
+            return None
+        return Standing(self._STATUSES[self._status[index]], self._ended_by[index] or None)
+
+    def _end(self, index: int, status: str, by: int) -> None:
+        self._status[index] = self._STATUSES.index(status)
+        self._ended_by[index] = by
+
+    def _index(self, seq: int) -> int | None:
+        index = bisect_left(self._seqs, seq)
+        return index if index < len(self._seqs) and self._seqs[index] == seq else None
+
+
+class CurrentReadings:
+    """The readings that count, by point and stage."""
+
+    def __init__(self) -> None:
+        self._pairs: dict[str, dict[Stage, ReadingRecord]] = {}
+        self.stages: set[Stage] = set()
+        """The stages in which something was read, withdrawn or not."""
+
+    def take(self, reading: ReadingRecord) -> None:
+        """The next reading, with its status."""
+        self.stages.add(reading.stage)
+        if reading.status == "current":
+            self._pairs.setdefault(reading.point, {})[reading.stage] = reading
+
+    def readings(self) -> list[ReadingRecord]:
+        """All of them."""
+        return [reading for pair in self._pairs.values() for reading in pair.values()]
+
+    def points(self, board: Sequence[OpenedPoint]) -> tuple[PointRecord, ...]:
         """The board's points in its order, then points that were read but are no longer on it."""
-        pairs: dict[str, dict[Stage, ReadingRecord]] = {point.name: {} for point in board}
-        for reading in readings:
-            if reading.status == "current":
-                pairs.setdefault(reading.point, {})[reading.stage] = reading
         described = {point.name: point.model_dump() for point in board}
-        return tuple(_point_record(name, described.get(name), pair) for name, pair in pairs.items())
+        names = dict.fromkeys([*described, *self._pairs])
+        return tuple(_point_record(name, described.get(name), self._pairs.get(name, {})) for name in names)
 
 
-def _reading_record(reading: Reading, heard: Heard | None) -> ReadingRecord:
-    told = vars(reading) | {"heard_text": heard.text if heard else ""}
+def reading_record(reading: Reading, heard: Heard | None, standing: Standing) -> ReadingRecord:
+    """A reading as the record has it, with what was heard and what became of it."""
+    told = vars(reading) | {"heard_text": heard.text if heard else ""} | standing._asdict()
     del told["kind"]
     told |= {"source": heard.source, "start_s": heard.start_s, "clip": heard.clip} if heard else _NOT_HEARD
-    # both are validated already; one shared set of names instead of one each halves what a long record holds
-    return ReadingRecord.model_construct(_fields_set=_READING_FIELDS, **told)
+    return ReadingRecord.model_construct(**told)  # both are validated already
 
 
 _NOT_HEARD: dict[str, None] = {"source": None, "start_s": None, "clip": None}
-_READING_FIELDS = set(ReadingRecord.model_fields)
 
 
 def _point_record(name: str, described: dict[str, str | None] | None, pair: dict[Stage, ReadingRecord]) -> PointRecord:

@@ -2,21 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
+from contextlib import ExitStack
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from types import TracebackType
+from typing import TYPE_CHECKING, Self
 
 from benchvoice.keep import wording
-from benchvoice.keep.disk import write_whole
-from benchvoice.keep.record_models import STATEMENTS, JobRecord, PointRecord, ReadingRecord
-from benchvoice.keep.report_csv import render_csv
+from benchvoice.keep.disk import WholeFile
+from benchvoice.keep.record import Rows
+from benchvoice.keep.record_models import (
+    ROW_FIELDS,
+    STATEMENTS,
+    JobRecord,
+    JobSummary,
+    PointRecord,
+    ReadingRecord,
+    Row,
+)
+from benchvoice.keep.report_csv import CsvReport
+from benchvoice.keep.report_file import Report, Sink
+from benchvoice.keep.report_json import JsonReport
 from benchvoice.keep.strip import PATTERNS, tolerance_strip
 
 if TYPE_CHECKING:
     import jinja2
 
-__all__ = ["render_csv", "render_html", "render_json", "write_reports"]
+__all__ = ["KINDS", "HtmlReport", "Reports", "render_html"]
 
 MARKS = {"pass": "✓", "conditional pass": "(✓)", "conditional fail": "(✗)", "fail": "✗", "recorded": "•"}
 """A sign per statement, so that colour is never the only one."""
@@ -35,10 +48,9 @@ def _template() -> jinja2.Template:
         autoescape=True, finalize=shown, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     environment.filters |= {
-        "clip_link": wording.clip_link,
         "clock": wording.clock,
         "day_and_clock": wording.day_and_clock,
-        "limits": wording.limits_text,
+        "limits": lambda limited: wording.limits_text(limited.low, limited.high, limited.unit),
         "rounded": wording.rounded_uncertainty,
         "probability": wording.probability_text,
         "verdict": wording.verdict_text,
@@ -68,9 +80,28 @@ def _mended(point: PointRecord) -> bool:
     return judged and before is not None and before.statement in _OUTSIDE
 
 
-def render_html(record: JobRecord) -> str:
-    """The record as one page of HTML: nothing is loaded from elsewhere, nothing in it runs, and it prints well."""
-    current = [reading for reading in record.readings if reading.status == "current"]
+def render_html(
+    record: JobRecord,
+    *,
+    left_out: Mapping[str, int] | None = None,
+    has_clip: Callable[[str], bool] = lambda _: True,
+) -> str:
+    """The record as one page of HTML: nothing is loaded from elsewhere, nothing in it runs, and it prints well.
+
+    Args:
+        record: what stands on the page. Of its readings those that do not count; the others are taken from its points.
+        left_out: how many earlier rows of each of the record's lists it does not hold.
+        has_clip: whether the clip of that name is there; only then is it linked.
+    """
+    current = sorted(
+        (reading for stage in record.stages for reading in _in_board_order(record, stage)),
+        key=lambda reading: reading.seq,
+    )
+
+    def linked(clip: str | None) -> str | None:
+        link = wording.clip_link(clip)
+        return link if link is not None and has_clip(link) else None
+
     return _template().render(
         record=record,
         by_stage=[(stage, _in_board_order(record, stage)) for stage in record.stages],
@@ -79,30 +110,89 @@ def render_html(record: JobRecord) -> str:
         mended=[point.name for point in record.points if _mended(point)],
         sources={point.name: point.source for point in record.points if point.source},
         bases=sorted({reading.basis for reading in current if reading.basis}),
+        left_out=dict.fromkeys(ROW_FIELDS.values(), 0) | dict(left_out or {}),
+        linked=linked,
     )
 
 
-def render_json(record: JobRecord) -> str:
-    """The record as JSON; `record_schema` describes it."""
-    return record.model_dump_json(indent=2) + "\n"
+class HtmlReport:
+    """The page: the result, every reading that counts, and of what else happened the latest.
+
+    Args:
+        file: takes the page.
+        folder: the record's folder, in which the clips are looked for.
+    """
+
+    MOST_ROWS = 500
+    """Of each list of the record; the rest is in the other two files. More is no page that anybody reads or prints."""
+
+    def __init__(self, file: Sink, folder: Path) -> None:
+        self._file = file
+        self._folder = folder
+        self._rows = Rows(self.MOST_ROWS)
+
+    def take(self, row: Row) -> None:
+        """The next row of the record."""
+        if not (isinstance(row, ReadingRecord) and row.status == "current"):
+            self._rows.take(row)
+
+    def finish(self, summary: JobSummary) -> None:
+        """The page itself."""
+        page = render_html(
+            self._rows.record(summary),
+            left_out=self._rows.left_out(),
+            has_clip=lambda clip: (self._folder / clip).is_file(),
+        )
+        self._file.write(page.encode())
 
 
-def write_reports(record: JobRecord, folder: Path, kinds: Iterable[str] = ("html", "csv", "json")) -> tuple[Path, ...]:
-    """Writes `record.html`, `record.csv` and `record.json` into a job's folder, each whole or not at all.
+KINDS = ("html", "csv", "json")
 
-    Returns:
-        The files, in the order of `kinds`.
+
+class Reports:
+    """`record.html`, `record.csv` and `record.json` of a job's folder in the making, each whole or not at all.
+
+    Args:
+        folder: where they are to lie.
+        job: the job, as far as it is known before its rows.
+        kinds: which of them.
 
     Raises:
-        StorageError: no permission, or the disk is full.
+        StorageError: no permission, or the disk is full; so do the methods.
         ValueError: a kind other than "html", "csv" and "json".
     """
-    render = {"html": render_html, "csv": render_csv, "json": render_json}
-    written = []
-    for kind in kinds:
-        if kind not in render:
-            raise ValueError(f"a record is written as {', '.join(render)}, not as {kind!r}")
-        path = folder / f"record.{kind}"
-        write_whole(path, render[kind](record).encode("utf-8"))
-        written.append(path)
-    return tuple(written)
+
+    def __init__(self, folder: Path, job: JobSummary, kinds: Iterable[str] = KINDS) -> None:
+        self._reports: list[tuple[Report, WholeFile]] = []
+        with ExitStack() as opened:
+            for kind in kinds:
+                if kind not in KINDS:
+                    raise ValueError(f"a record is written as {', '.join(KINDS)}, not as {kind!r}")
+                file = opened.enter_context(WholeFile(folder / f"record.{kind}"))
+                report: Report
+                if kind == "html":
+                    report = HtmlReport(file, folder)
+                elif kind == "csv":
+                    report = CsvReport(file, job)
+                else:
+                    report = opened.enter_context(JsonReport(file, folder))
+                self._reports.append((report, file))
+            self._opened = opened.pop_all()
+
+    def take(self, row: Row) -> None:
+        """The next row of the record."""
+        for report, _ in self._reports:
+            report.take(row)
+
+    def finish(self, summary: JobSummary) -> tuple[Path, ...]:
+        """The files, in the order of their kinds, now on the disk."""
+        for report, file in self._reports:
+            report.finish(summary)
+            file.finish()
+        return tuple(file.path for _, file in self._reports)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, value: BaseException | None, at: TracebackType | None) -> None:
+        self._opened.close()

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Sequence
 from datetime import UTC
 
-from benchvoice.keep.record_models import JobRecord, ReadingRecord
+from benchvoice.keep.record_models import JobSummary, ReadingRecord, Row
 from benchvoice.keep.record_points import number
+from benchvoice.keep.report_file import Sink
 from benchvoice.keep.wording import visible
 
-__all__ = ["COLUMNS", "render_csv"]
+__all__ = ["COLUMNS", "CsvReport"]
 
 COLUMNS = (
     "job",
@@ -54,19 +56,31 @@ def _cell(content: object) -> str:
     return f"'{text}" if text.lstrip(" ").startswith(_FORMULA) else text
 
 
-def _row(record: JobRecord, reading: ReadingRecord) -> list[str]:
-    fields = reading.model_dump() | {"job": record.job, "board": record.board, "serial": record.serial}
-    fields["at"] = reading.at.astimezone(UTC).isoformat().replace("+00:00", "Z")
-    return [_cell(fields[name]) for name in COLUMNS]
-
-
-def render_csv(record: JobRecord) -> str:
-    """The job's readings as CSV with a header.
+class CsvReport:
+    """The job's readings as CSV with a header, a row at a time.
 
     Text that a spreadsheet would run as a formula has an apostrophe before it; numbers below zero have none.
+
+    Args:
+        file: takes the table.
+        job: the job, as far as it is known before its readings.
     """
-    table = io.StringIO(newline="")
-    writer = csv.writer(table, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    writer.writerows(_row(record, reading) for reading in record.readings)
-    return table.getvalue()
+
+    def __init__(self, file: Sink, job: JobSummary) -> None:
+        self._file = file
+        self._job = {name: getattr(job, name) for name in ("job", "board", "serial")}
+        self._write(COLUMNS)
+
+    def take(self, row: Row) -> None:
+        """The next row of the record; only readings are rows of the table."""
+        if isinstance(row, ReadingRecord):
+            fields = vars(row) | self._job | {"at": row.at.astimezone(UTC).isoformat().replace("+00:00", "Z")}
+            self._write([_cell(fields[name]) for name in COLUMNS])
+
+    def finish(self, summary: JobSummary) -> None:
+        """There is nothing to add at the end."""
+
+    def _write(self, cells: Sequence[str]) -> None:
+        line = io.StringIO(newline="")
+        csv.writer(line, lineterminator="\r\n").writerow(cells)
+        self._file.write(line.getvalue().encode())

@@ -122,7 +122,8 @@ def tolerance_strip(reading: ReadingRecord) -> str:
     if high is not None and reading.high is not None:
         parts.append(_limit(scale, high, amount(reading.high, ""), is_low=False))
     parts.append(_marker(scale, value, u))
-    told = (visible(reading.point), amount(reading.value, reading.unit), verdict_text(reading), limits_text(reading))
+    limits = limits_text(reading.low, reading.high, reading.unit)
+    told = (visible(reading.point), amount(reading.value, reading.unit), verdict_text(reading), limits)
     title = "; ".join(part for part in (*told, uncertainty_text(reading)) if part)
     return (
         f'<svg class="strip" viewBox="0 0 {WIDTH:.0f} {HEIGHT:.0f}" role="img">'

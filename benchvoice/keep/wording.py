@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Callable
 from datetime import UTC, datetime
 from decimal import ROUND_UP, Decimal, InvalidOperation
 
@@ -68,15 +69,13 @@ def signed(value: str | None, unit: str) -> str:
     return amount(value, unit) if value[:1] in "+-" else f"+{amount(value, unit)}"
 
 
-def limits_text(reading: ReadingRecord) -> str:
-    """ "3.14 to 3.47 V", "at least 200 Ω", "at most 5 mV", or "no limits"."""
-    if reading.low is not None and reading.high is not None:
-        return f"{amount(reading.low, '')} to {amount(reading.high, reading.unit)}"
-    if reading.low is not None:
-        return f"at least {amount(reading.low, reading.unit)}"
-    if reading.high is not None:
-        return f"at most {amount(reading.high, reading.unit)}"
-    return "no limits"
+def limits_text(low: str | None, high: str | None, unit: str, *, write: Callable[[str, str], str] = amount) -> str:
+    """ "3.14 to 3.47 V", "at least 200 Ω", "at most 5 mV", or "no limits"; `write` makes a number and its unit text."""
+    if low is not None and high is not None:
+        return f"{write(low, '')} to {write(high, unit)}"
+    if low is not None:
+        return f"at least {write(low, unit)}"
+    return "no limits" if high is None else f"at most {write(high, unit)}"
 
 
 def rounded_uncertainty(value: str) -> str:

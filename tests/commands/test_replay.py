@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
+import soundfile
 
 from benchvoice.events import Heard, Opened, Reading
 from benchvoice.keep.journal import read_journal
@@ -267,18 +271,117 @@ def test_a_replayed_journal_overwrites_no_other_job(tmp_path: Path, capsys: pyte
     assert not (tmp_path / "jobs").exists()
 
 
+def test_journals_of_folders_with_the_same_name_do_not_meet(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    board = demo("failed_regulator") / "board.yaml"
+    jobs = tmp_path / "jobs"
+    for shelf, text in (("left", "rail five reads five point one"), ("right", "rail five reads five point two")):
+        run(capsys, "replay", board, lines(tmp_path, text), "--jobs", tmp_path / shelf, "--job", "fan-1")
+    first, second = (tmp_path / shelf / "fan-1" / "journal.jsonl" for shelf in ("left", "right"))
+    for _ in range(2):  # the same journal once more changes nothing
+        assert run(capsys, "replay", board, first, "--jobs", jobs).status == 0
+    kept = (jobs / "fan-1-replayed" / "record.json").read_bytes()
+    taken = run(capsys, "replay", board, second, "--jobs", jobs)
+    assert taken.status == 2
+    assert "would overwrite the record" in taken.err
+    assert "Name another --job" in taken.err
+    assert (jobs / "fan-1-replayed" / "record.json").read_bytes() == kept
+    # nor is a record overwritten whose journal is gone
+    (jobs / "fan-1-replayed" / "journal.jsonl").unlink()
+    assert run(capsys, "replay", board, second, "--jobs", jobs).status == 2
+    assert (jobs / "fan-1-replayed" / "record.json").read_bytes() == kept
+
+
 def test_a_journal_folds_to_the_same_record(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     board = demo("failed_regulator") / "board.yaml"
     run(capsys, "replay", board, lines(tmp_path), "--jobs", tmp_path, "--job", "a")
     ran = run(capsys, "replay", board, tmp_path / "a" / "journal.jsonl", "--jobs", tmp_path, "--job", "b")
     assert ran.status == 0, ran.err
-    first, second = ((tmp_path / job / "record.json").read_text(encoding="utf-8") for job in ("a", "b"))
-    assert json.loads(first) == json.loads(second)
+    first, second = ((tmp_path / job / "record.json").read_bytes() for job in ("a", "b"))
+    assert first == second
+    assert run(capsys, "record", "b", "--jobs", tmp_path).status == 0
+    assert (tmp_path / "b" / "record.json").read_bytes() == first
     other = run(
         capsys, "replay", demo("clean_board") / "board.yaml", tmp_path / "a" / "journal.jsonl", "--jobs", tmp_path
     )
     assert other.status == 2
     assert "is the journal of 'GF-2 greenhouse fan controller', not of 'LD-3 loom drive'" in other.err
+
+
+def test_a_journal_is_printed_as_it_is_without_its_unfinished_end(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    board = demo("failed_regulator") / "board.yaml"
+    run(capsys, "replay", board, lines(tmp_path), "--jobs", tmp_path, "--job", "a")
+    journal = tmp_path / "a" / "journal.jsonl"
+    whole = journal.read_bytes()
+    journal.write_bytes(whole + b'{"seq":99,"at":"\xff')
+    ran = run(capsys, "replay", board, journal, "--jobs", tmp_path, "--json")
+    assert (ran.status, ran.err) == (0, "")
+    assert ran.out.encode() == whole
+    record = json.loads((tmp_path / "a-replayed" / "record.json").read_text(encoding="utf-8"))
+    assert record["integrity"]["torn"]["n_bytes"] == 17
+
+
+def test_a_replayed_journals_clips_go_with_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = demo("failed_regulator")
+    sound, rate_hz = soundfile.read(folder / "session.flac", dtype="int16")
+    soundfile.write(tmp_path / "part.flac", sound[: 9 * rate_hz], rate_hz)
+    run(capsys, "hear", folder / "board.yaml", tmp_path / "part.flac", "--jobs", tmp_path, "--job", "a")
+    journal = tmp_path / "a" / "journal.jsonl"
+    for job, there in (("b", True), ("c", False)):
+        if not there:
+            shutil.rmtree(tmp_path / "a" / "clips")
+        assert run(capsys, "replay", folder / "board.yaml", journal, "--jobs", tmp_path, "--job", job).status == 0
+        page = (tmp_path / job / "record.html").read_text(encoding="utf-8")
+        links = re.findall(r'href="(clips/[^"]+)"', page)
+        assert len(links) == (2 if there else 0)
+        assert all((tmp_path / job / link).is_file() for link in links)
+
+
+@pytest.mark.parametrize(
+    "option", [("--meter", "m.yaml"), ("--complaint", "hot"), ("--serial", "7"), ("--technician", "b"), ("--terse",)]
+)
+def test_an_option_that_a_journal_leaves_nothing_to_do_for_is_refused(
+    option: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    board = demo("failed_regulator") / "board.yaml"
+    run(capsys, "replay", board, lines(tmp_path), "--jobs", tmp_path, "--job", "a")
+    ran = run(capsys, "replay", board, tmp_path / "a" / "journal.jsonl", "--jobs", tmp_path / "jobs", *option)
+    assert ran.status == 2
+    assert f"a journal is folded as it is. Leave out {option[0]}, or give a transcript." in ran.err
+    assert not (tmp_path / "jobs").exists()
+
+
+def test_questions_without_an_answer_are_told_at_the_end(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    board = demo("failed_regulator") / "board.yaml"
+    said = "rail five reads 55 V\nno\nrail five reads 56 V\nyes\nrail five reads 57 V\ninput reads 24.1\n" \
+        "rail five reads 58 V"  # fmt: skip
+    ran = run(capsys, "replay", board, lines(tmp_path, said), "--jobs", tmp_path, "--job", "a", "--quiet")
+    assert ran.status == 0, ran.err
+    told = ran.out.partition("Questions without an answer: ")[2]
+    assert told.startswith("2\n")
+    assert "(another reading came; heard: rail five reads fifty seven volts)" in " ".join(told.split())
+    assert "(the session ended; heard: rail five reads fifty eight volts)" in " ".join(told.split())
+    assert "fifty six" not in told
+    assert "fifty five" not in told
+    answered = run(capsys, "replay", board, lines(tmp_path), "--jobs", tmp_path, "--job", "b", "--quiet")
+    assert "Questions without" not in answered.out
+
+
+def test_a_transcript_may_come_through_a_pipe(tmp_path: Path) -> None:
+    board = demo("failed_regulator") / "board.yaml"
+    ran = subprocess.run(
+        [sys.executable, "-m", "benchvoice.cli", "replay", str(board), "/dev/stdin", "--jobs", str(tmp_path),
+         "--job", "a"],
+        input=LINES.encode(),
+        capture_output=True,
+        check=False,
+    )  # fmt: skip
+    assert ran.returncode == 0, ran.stderr
+    assert [event.value for event in read_journal(tmp_path / "a").events if isinstance(event, Reading)] == [
+        "5.02",
+        "4.0",
+    ]
 
 
 def test_another_boards_job_is_not_taken_up(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

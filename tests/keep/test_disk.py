@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from benchvoice.errors import StorageError
-from benchvoice.keep.disk import storage_error, write_whole
+from benchvoice.keep.disk import WholeFile, storage_error, write_whole
 
 
 @pytest.mark.parametrize(
@@ -52,3 +52,23 @@ def test_files_have_the_users_usual_permissions(tmp_path: Path) -> None:
     finally:
         os.umask(was)
     assert stat.S_IMODE((tmp_path / "record.json").stat().st_mode) == 0o640
+
+
+def test_a_file_written_piece_by_piece_is_there_only_once_it_is_finished(tmp_path: Path) -> None:
+    path = tmp_path / "new" / "file"
+    with WholeFile(path) as file:
+        for number in range(30_000):
+            file.write(b"%06d\n" % number)
+        assert not path.exists()
+        file.finish()
+    assert path.read_bytes() == b"".join(b"%06d\n" % number for number in range(30_000))
+    assert [found.name for found in path.parent.iterdir()] == ["file"]
+
+
+def test_a_file_that_is_not_finished_leaves_the_older_one_alone(tmp_path: Path) -> None:
+    path = tmp_path / "file"
+    path.write_bytes(b"older")
+    with WholeFile(path) as file:
+        file.write(b"x" * 200_000)
+    assert path.read_bytes() == b"older"
+    assert [found.name for found in tmp_path.iterdir()] == ["file"]

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+import tracemalloc
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ from hypothesis import strategies as st
 
 from benchvoice.events import Event, ReadingCandidate
 from benchvoice.keep.integrity import Integrity, TornLine
-from benchvoice.keep.record import JobRecord, fold, record_schema, with_integrity
+from benchvoice.keep.record import JobFold, JobRecord, fold, record_schema, with_integrity
 from tests.keep.builders import METER, POINTS, Story, kiln_job
 
 POINT_NAMES = [point.name for point in POINTS]
@@ -312,8 +313,73 @@ def test_change_is_exact(first: Decimal, second: Decimal) -> None:
     assert first + Decimal(change) == second
 
 
-def test_fold_reads_its_events_once() -> None:
-    assert fold(iter(kiln_job())) == fold(kiln_job())
+def test_events_that_can_be_gone_through_only_once_are_refused() -> None:
+    with pytest.raises(TypeError, match="events are gone through twice"):
+        fold(iter(kiln_job()))
+
+
+class Growing:
+    """A journal that another process writes to while it is read: each pass finds more."""
+
+    def __init__(self, events: list[Event]) -> None:
+        self.events = events
+        self.passes = 0
+
+    def __iter__(self) -> Iterator[Event]:
+        self.passes += 1
+        return iter(self.events[: 9 + 8 * self.passes])
+
+
+def test_a_journal_that_grows_between_the_passes_has_the_record_of_the_first() -> None:
+    assert fold(Growing(kiln_job())) == fold(kiln_job()[:17])
+
+
+class Long:
+    """Events of a job of any length, made anew on each pass."""
+
+    def __init__(self, n_readings: int) -> None:
+        self.n_readings = n_readings
+
+    def __iter__(self) -> Iterator[Event]:
+        s = Story()
+        s.opened()
+        opened, heard, reading = s.events[0], s.heard("rail five reads five"), s.reading("rail 5", "5.0")
+        yield opened
+        for number in range(self.n_readings):
+            yield s.events[heard - 1].model_copy(update={"seq": 2 + 2 * number})
+            fields = {"seq": 3 + 2 * number, "heard": 2 + 2 * number, "point": f"rail {number % 5}"}
+            yield s.events[reading - 1].model_copy(update=fields)
+
+
+def test_a_long_job_takes_hardly_more_memory_than_a_short_one() -> None:
+    def peak_bytes(n_readings: int) -> int:
+        tracemalloc.start()
+        try:
+            folding = JobFold(Long(n_readings))
+            n_rows = sum(1 for _ in folding.rows())
+            assert n_rows == 2 * n_readings + 1
+            assert folding.summary().counts.readings == 5
+            return tracemalloc.get_traced_memory()[1]
+        finally:
+            tracemalloc.stop()
+
+    peak_bytes(100)  # what is made once and kept
+    grown = peak_bytes(6000) - peak_bytes(1000)
+    assert grown < 60 * 5000  # a row alone has a thousand
+
+
+def test_a_declined_question_was_answered() -> None:
+    s = Story()
+    s.opened()
+    s.heard("rail five reads fifty", "asked")
+    asked = s.asked("Fifty?", ReadingCandidate(point="rail 5", value="50", unit="V"))
+    s.heard("no")
+    s.command("no")
+    s.lapsed(asked, "declined")
+    record = fold(s.events)
+    [question] = record.questions
+    assert (question.ended, question.answer, question.why_ended) == ("answered", "no", "declined")
+    assert record.timeline[-1].what == "Declined: Fifty? (declined)"
 
 
 # --- format -------------------------------------------------------------------------------------------------------

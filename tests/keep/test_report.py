@@ -8,6 +8,7 @@ import json
 import re
 import shutil
 import subprocess
+from collections.abc import Sequence
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -17,10 +18,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchvoice.errors import StorageError
+from benchvoice.events import Event
 from benchvoice.keep.integrity import Integrity, TornLine
-from benchvoice.keep.record import JobRecord, fold, record_schema, with_integrity
-from benchvoice.keep.report import render_csv, render_html, render_json, write_reports
-from benchvoice.keep.report_csv import COLUMNS
+from benchvoice.keep.record import JobFold, JobRecord, fold, record_schema, with_integrity
+from benchvoice.keep.record_models import ROW_FIELDS, JobSummary, Row
+from benchvoice.keep.report import HtmlReport, Reports, render_html
+from benchvoice.keep.report_csv import COLUMNS, CsvReport
+from benchvoice.keep.report_json import JsonReport
 from tests.keep.builders import Story, kiln_job
 
 VOID = {"meta", "br", "rect", "circle", "line", "path"}
@@ -77,6 +81,38 @@ def dictated(text: str) -> JobRecord:
     s.note(text, verified=False, clip=text)
     s.closed(text)
     return fold(s.events)
+
+
+def rows_of(record: JobRecord) -> list[Row]:
+    return [row for kind in ROW_FIELDS.values() for row in getattr(record, kind)]
+
+
+def summary_of(record: JobRecord) -> JobSummary:
+    return JobSummary(**{name: getattr(record, name) for name in JobSummary.model_fields})
+
+
+def csv_of(record: JobRecord) -> str:
+    file = io.BytesIO()
+    report = CsvReport(file, record)
+    for row in rows_of(record):
+        report.take(row)
+    return file.getvalue().decode()
+
+
+def json_of(record: JobRecord, folder: Path) -> str:
+    file = io.BytesIO()
+    with JsonReport(file, folder) as report:
+        for row in rows_of(record):
+            report.take(row)
+        report.finish(summary_of(record))
+    return file.getvalue().decode()
+
+
+def write_reports(record: JobRecord, folder: Path, kinds: Sequence[str] = ("html", "csv", "json")) -> tuple[Path, ...]:
+    with Reports(folder, record, kinds) as reports:
+        for row in rows_of(record):
+            reports.take(row)
+        return reports.finish(summary_of(record))
 
 
 # --- what is on the page ------------------------------------------------------------------------------------------
@@ -143,6 +179,53 @@ def test_what_is_not_a_clip_is_never_linked(clip: str) -> None:
     page = Page(render_html(fold(s.events)))
     assert page.all("a") == []
     assert clip in page.text
+
+
+def test_a_clip_that_is_not_there_is_named_and_not_linked(tmp_path: Path) -> None:
+    (tmp_path / "clips").mkdir()
+    (tmp_path / "clips" / "000007.flac").touch()
+    [path] = write_reports(kiln_record(), tmp_path, ["html"])
+    page = Page(path.read_text(encoding="utf-8"))
+    assert [a["href"] for a in page.all("a")] == ["clips/000007.flac"]
+    assert "clips/000019.flac" in page.text
+
+
+def long_job(n_rows: int) -> list[Event]:
+    s = Story()
+    s.opened()
+    for number in range(n_rows):
+        s.heard(f"heard {number}")
+        s.reading("rail 5", f"5.{number:05}")
+        s.heard(f"note {number}")
+        s.note(f"seen {number}")
+        s.heard(f"about {number}", "asked")
+        s.asked(f"Question {number}?")
+    s.closed()
+    return s.events
+
+
+def test_of_a_long_job_the_page_shows_the_latest_and_says_where_the_rest_is() -> None:
+    file = io.BytesIO()
+    report, folding = HtmlReport(file, Path()), JobFold(long_job(600))
+    for row in folding.rows():
+        report.take(row)
+    report.finish(folding.summary())
+    page = Page(file.getvalue().decode())
+    for told in (
+        "The latest are shown; 100 earlier notes are in record.json.",
+        "The latest are shown; 100 earlier questions are in record.json.",
+        "The latest are shown; 99 earlier readings are in record.csv.",  # one of the 600 counts
+        "The latest are shown; 1302 earlier rows are in record.json.",  # 3 x 600 + opened + closed - 500
+    ):
+        assert told in page.text
+    assert "5.00599" in page.text
+    assert "seen 100" in page.text
+    assert "seen 99 " not in page.text
+    assert len(page.all("tr")) < 2100
+
+
+def test_a_job_of_usual_length_is_on_the_page_whole() -> None:
+    assert "The latest are shown" not in Page(render_html(kiln_record())).text
 
 
 def test_without_a_meter_the_page_says_what_is_missing() -> None:
@@ -273,7 +356,7 @@ def test_the_page_prints_on_both_papers(tmp_path: Path) -> None:
 
 # --- CSV and JSON -------------------------------------------------------------------------------------------------
 def rows(record: JobRecord) -> list[dict[str, str]]:
-    return list(csv.DictReader(io.StringIO(render_csv(record), newline="")))
+    return list(csv.DictReader(io.StringIO(csv_of(record), newline="")))
 
 
 def test_csv_holds_every_reading_with_what_became_of_it() -> None:
@@ -331,8 +414,8 @@ def test_csv_reads_back_as_one_row(text: str) -> None:
     assert len(rows(dictated(text))) == 1
 
 
-def test_json_meets_the_published_schema_and_reads_back() -> None:
-    text = render_json(kiln_record())
+def test_json_meets_the_published_schema_and_reads_back(tmp_path: Path) -> None:
+    text = json_of(kiln_record(), tmp_path)
     jsonschema.Draft202012Validator(record_schema()).validate(json.loads(text))
     assert JobRecord.model_validate_json(text) == kiln_record()
 
@@ -340,12 +423,23 @@ def test_json_meets_the_published_schema_and_reads_back() -> None:
 # --- files --------------------------------------------------------------------------------------------------------
 def test_reports_are_written_beside_the_journal_and_over_older_ones(tmp_path: Path) -> None:
     (tmp_path / "record.html").write_text("older")
+    (tmp_path / "clips").mkdir()
+    for name in ("000002", "000007", "000009", "000019"):
+        (tmp_path / "clips" / f"{name}.flac").touch()
     written = write_reports(kiln_record(), tmp_path)
     assert written == (tmp_path / "record.html", tmp_path / "record.csv", tmp_path / "record.json")
     assert written[0].read_text(encoding="utf-8") == render_html(kiln_record())
-    assert written[1].read_bytes().decode("utf-8") == render_csv(kiln_record())
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["record.csv", "record.html", "record.json"]
+    assert written[1].read_bytes().decode("utf-8") == csv_of(kiln_record())
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["clips", "record.csv", "record.html", "record.json"]
     assert write_reports(kiln_record(), tmp_path / "new", ["csv"]) == (tmp_path / "new" / "record.csv",)
+
+
+def test_a_report_that_is_not_finished_leaves_the_older_one(tmp_path: Path) -> None:
+    write_reports(kiln_record(), tmp_path)
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    with Reports(tmp_path, fold([])) as reports:
+        reports.take(kiln_record().readings[0])
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 
 def test_another_kind_of_file_is_refused(tmp_path: Path) -> None:

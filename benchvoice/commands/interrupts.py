@@ -1,0 +1,106 @@
+"""Signals that end a session: Ctrl-C, SIGTERM and SIGHUP, taken where nothing is left half done.
+
+Each becomes an `Interrupted`, raised in the main thread: at once, or at the end of what is `held` together.
+"""
+
+from __future__ import annotations
+
+import signal
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from types import FrameType
+
+__all__ = ["Interrupted", "closed_when_interrupted", "held", "taken"]
+
+_SIGNALS = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name))
+
+
+class Interrupted(KeyboardInterrupt):
+    """A signal asked for the end.
+
+    Attributes:
+        number: the signal's.
+        journal: the journal that holds what was confirmed; None where no job was open.
+    """
+
+    def __init__(self, number: int) -> None:
+        super().__init__(signal.Signals(number).name)
+        self.number = number
+        self.journal: Path | None = None
+
+    @property
+    def status(self) -> int:
+        """The exit status, as shells give it to a program that a signal ended: 130 for Ctrl-C, 143 for SIGTERM."""
+        return 128 + self.number
+
+
+@dataclass
+class _Hold:
+    depth: int = 0
+    waiting: int | None = None
+
+
+_hold = _Hold()
+
+
+@contextmanager
+def taken() -> Iterator[None]:
+    """While it lasts, the signals raise `Interrupted`. One that the caller ignores (nohup) stays ignored."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    _hold.waiting = None
+    before = {number: signal.getsignal(number) for number in _SIGNALS}
+    for number, handler in before.items():
+        if handler is not signal.SIG_IGN:
+            signal.signal(number, _interrupt)
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+@contextmanager
+def held() -> Iterator[None]:
+    """What must happen wholly or not at all: a signal waits for its end. Elsewhere than in the main thread, nothing."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    _hold.depth += 1
+    try:
+        yield
+    finally:
+        _hold.depth -= 1
+    if not _hold.depth and _hold.waiting is not None:
+        number, _hold.waiting = _hold.waiting, None
+        raise Interrupted(number)
+
+
+@contextmanager
+def closed_when_interrupted(close: Callable[[str], object], journal: Path) -> Iterator[None]:
+    """Closes the session where a signal ends it, and lets the message name the journal.
+
+    Args:
+        close: ends the session, given the reason; a session that has ended already stays as it is.
+        journal: where the session is kept.
+    """
+    try:
+        yield
+    except KeyboardInterrupt as interrupt:
+        if isinstance(interrupt, Interrupted):
+            interrupt.journal = journal
+        with suppress(KeyboardInterrupt):  # a second one asks for what is being done already
+            close("interrupted")
+        raise
+
+
+def _interrupt(number: int, frame: FrameType | None) -> None:  # noqa: ARG001
+    if _hold.depth:
+        _hold.waiting = number
+        return
+    _hold.waiting = None
+    raise Interrupted(number)

@@ -1,0 +1,55 @@
+"""Standard output and standard error, which may go away before the work is done.
+
+A job must be finished even where nobody reads on what it prints (`benchvoice hear … | head`).
+"""
+
+from __future__ import annotations
+
+import io
+import os
+from typing import Any, TextIO
+
+__all__ = ["Outlet"]
+
+
+class Outlet:
+    """A text stream that takes anything: once the system refuses it, what is written goes nowhere.
+
+    Attributes:
+        failed: what the system refused, for the end; None while all was written.
+    """
+
+    def __init__(self, stream: TextIO) -> None:
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # no character that it lacks may end a session
+        self._stream = stream
+        self.failed: OSError | None = None
+
+    @property
+    def reader_gone(self) -> bool:
+        """Whether whoever read it wanted no more."""
+        return isinstance(self.failed, BrokenPipeError)
+
+    def write(self, text: str) -> int:
+        """Write the text, if it can be."""
+        try:
+            return self._stream.write(text)
+        except OSError as cause:
+            self._give_up(cause)
+            return len(text)
+
+    def flush(self) -> None:
+        """Pass on what was written, if it can be."""
+        try:
+            self._stream.flush()
+        except OSError as cause:
+            self._give_up(cause)
+
+    def _give_up(self, cause: OSError) -> None:
+        self.failed = cause
+        nowhere = os.open(os.devnull, os.O_WRONLY)  # also for what is still in the stream's own buffer
+        os.dup2(nowhere, self._stream.fileno())
+        os.close(nowhere)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)

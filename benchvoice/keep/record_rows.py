@@ -1,0 +1,196 @@
+"""The rows of a job record, made from the events one after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, Literal
+
+from benchvoice.events import Asked, Closed, Command, Event, Heard, Lapsed, Note, Opened, Reading, Said, Withdrawn
+from benchvoice.keep.record_models import QuestionRecord, ReadingRecord, RecordedNote, Row, Stage, TimelineRow
+from benchvoice.keep.record_points import CurrentReadings, Standings, reading_record
+from benchvoice.keep.wording import unit_text
+
+__all__ = ["RowFold"]
+
+
+def _spoken(value: str, unit: str | None, waveform: str | None = None) -> str:
+    return value if value == "over range" else " ".join(filter(None, (value, unit_text(unit or ""), waveform)))
+
+
+class RowFold:
+    """What has been gathered so far; of past utterances only what a later event may refer to.
+
+    Args:
+        standings: what becomes of each reading.
+
+    Attributes:
+        current: the readings that count.
+        outcomes: how many utterances were accepted, asked about and ignored.
+    """
+
+    def __init__(self, standings: Standings) -> None:
+        self.current = CurrentReadings()
+        self.outcomes = {"accepted": 0, "asked": 0, "ignored": 0}
+        self._standings = standings
+        self._remarks: dict[str, None] = {}  # each once
+        self._stage: Stage = "before"
+        self._heard: Heard | None = None
+        self._asked_about: Heard | None = None  # the utterance that the last question is about
+        self._asked: Asked | None = None  # the open question
+        self._question: QuestionRecord | None = None  # the last question, until nothing can change how it ended
+        self._declined = False  # whether this utterance was a no
+        self._to_end: dict[int, ReadingRecord] = {}  # readings that will be struck or corrected
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What a reader should know of the journal."""
+        return tuple(self._remarks)
+
+    def take(self, event: Event) -> Iterator[Row]:
+        """The rows that one more event makes known."""
+        match event:
+            case Heard():
+                yield from self._ended_question()
+                self._heard = event
+                self._declined = False
+                self.outcomes[event.outcome] += 1
+            case Reading():
+                yield from self._take_reading(event)
+            case Opened():
+                self._stage = event.stage
+                told = "Taken up again" if event.resumed else "Opened"
+                yield self._row(event, "opened", f"{told}, {event.stage} the repair")
+            case Asked():
+                yield from self._take_asked(event)
+            case Lapsed():
+                yield from self._take_lapsed(event)
+            case Command():
+                yield self._take_command(event)
+            case Note():
+                yield from self._take_note(event)
+            case Withdrawn():
+                yield from self._take_withdrawn(event)
+            case Closed():
+                yield self._row(event, "closed", f"Closed: {event.why}")
+            case Said():
+                pass  # what was said aloud is in the journal; the record holds what it was said about
+
+    def finish(self) -> Iterator[Row]:
+        """What is known once there are no more events."""
+        if self._question is not None:
+            yield self._question
+            self._question = None
+
+    def _row(self, event: Event, kind: str, what: str, clip: str | None = None) -> TimelineRow:
+        heard = self._heard_of(getattr(event, "heard", None))
+        told: dict[str, Any] = {"seq": event.seq, "at": event.at, "kind": kind, "what": what}
+        told |= {"heard_text": heard.text if heard else None, "clip": clip or (heard.clip if heard else None)}
+        return TimelineRow.model_construct(**told)
+
+    def _heard_of(self, seq: int | None) -> Heard | None:
+        return next((heard for heard in (self._heard, self._asked_about) if heard and heard.seq == seq), None)
+
+    # --- readings -------------------------------------------------------------------------------------------------
+    def _take_reading(self, event: Reading) -> Iterator[Row]:
+        standing = self._standings.of(event.seq)
+        if standing is None:
+            raise ValueError(f"reading {event.seq} was not there on the first pass")
+        reading = reading_record(event, self._heard_of(event.heard), standing)
+        if event.corrects is not None:
+            self._to_end.pop(event.corrects, None)
+        if standing.status in ("withdrawn", "corrected"):
+            self._to_end[event.seq] = reading
+        self.current.take(reading)
+        yield reading
+        told = _spoken(event.value, event.unit, event.waveform)
+        verdict = event.statement + (f", {event.direction}" if event.direction else "")
+        yield self._row(event, "reading", f"{event.point}: {told}, {verdict}")
+        self._end_question("answered", f"{event.point}: {told}")
+
+    def _take_withdrawn(self, event: Withdrawn) -> Iterator[Row]:
+        if event.reading >= event.seq or (standing := self._standings.of(event.reading)) is None:
+            told = f"Event {event.seq} withdraws reading {event.reading}, which is not in the journal."
+            self._remarks[told] = None
+            return
+        reading = self._to_end.get(event.reading)
+        if standing.ended_by == event.seq:
+            del self._to_end[event.reading]
+        # one that had been struck before is no longer held
+        what = (
+            f"{reading.point} {_spoken(reading.value, reading.unit, reading.waveform)}"
+            if reading
+            else f"line {event.reading}"
+        )
+        yield self._row(event, "withdrawn", f"Withdrawn: {what}")
+
+    # --- questions ------------------------------------------------------------------------------------------------
+    def _take_asked(self, event: Asked) -> Iterator[Row]:
+        self._end_question("asked again")
+        yield from self._ended_question()
+        heard = self._heard_of(event.heard)
+        offered = (
+            f"{c.point + ': ' if c.point else ''}{_spoken(c.value, c.unit, c.waveform)}"
+            if c.value
+            else c.command or c.point or ""
+            for c in event.candidates
+        )
+        self._asked = event
+        self._asked_about = heard
+        self._question = QuestionRecord(
+            seq=event.seq,
+            at=event.at,
+            question=event.question,
+            why=event.why,
+            heard_text=heard.text if heard else "",
+            clip=heard.clip if heard else None,
+            offered=tuple(offered),
+            tries=event.tries,
+        )
+        yield self._row(event, "question", event.question)
+
+    def _take_lapsed(self, event: Lapsed) -> Iterator[Row]:
+        question = self._question
+        if question is None or question.seq != event.asked:
+            self._remarks[f"Event {event.seq} ends question {event.asked}, which was not open."] = None
+            return
+        # a reading that came instead of the answer stands before or after this in the same utterance
+        ending = {"ended": "lapsed", "why_ended": event.why, "answer": None}
+        if self._declined:
+            ending |= {"ended": "answered", "answer": "no"}
+        self._question = question.model_copy(update=ending)
+        self._asked = None
+        how = "Declined" if self._declined else "Not answered"
+        yield self._row(event, "lapsed", f"{how}: {question.question} ({event.why})")
+
+    def _end_question(self, ended: Literal["answered", "asked again"], answer: str | None = None) -> None:
+        if self._asked is not None and self._question is not None:
+            self._question = self._question.model_copy(update={"ended": ended, "answer": answer})
+            self._asked = None
+
+    def _ended_question(self) -> Iterator[Row]:
+        """The last question, where it has ended: nothing of a later utterance changes that."""
+        if self._question is not None and self._question.ended != "open":
+            yield self._question
+            self._question = None
+
+    # --- the rest -------------------------------------------------------------------------------------------------
+    def _take_command(self, event: Command) -> TimelineRow:
+        if event.name in ("before", "after"):
+            self._stage = "before" if event.name == "before" else "after"
+        self._declined = event.name == "no"
+        parts = (event.name, event.point, _spoken(event.value, event.unit) if event.value else None)
+        what = " ".join(part for part in parts if part)
+        if self._asked is not None and event.name in {c.command for c in self._asked.candidates}:
+            self._end_question("answered", what)
+        return self._row(event, "command", what)
+
+    def _take_note(self, event: Note) -> Iterator[Row]:
+        yield RecordedNote(
+            seq=event.seq,
+            at=event.at,
+            stage=self._stage,
+            text=event.text,
+            verified=event.verified,
+            clip=event.clip,
+        )
+        yield self._row(event, "note", event.text, event.clip)
