@@ -40,7 +40,7 @@ MAY_IMPORT = {
     "models.*": ("errors", "files", "hear.vosk_model"),
     "loop": (*SHARED, *ROOMS),
     "commands.*": (*SHARED, *ROOMS, "models", "loop"),
-    "cli": ("errors",),  # it finds a command's module by its name
+    "cli": ("errors", "commands.interrupts", "commands.outlet"),  # it finds a command's module by its name
 }
 
 ENGINES = ("hear.vosk_engine", "hear.sphinx_engine", "hear.network_engine")

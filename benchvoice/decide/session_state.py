@@ -43,7 +43,7 @@ OPEN_FOR = timedelta(seconds=120)
 """How long a question, or the announcement of a note, waits: a "yes" of another talk must not answer an old one."""
 
 
-GOES_ON = timedelta(milliseconds=2500)
+GOES_ON = timedelta(milliseconds=1500)
 """How soon after a reading what is said may be its rest ("four seventy", a pause, "kilohms")."""
 
 

@@ -185,9 +185,10 @@ class Panel:
                 again = ask([vote.voter for vote in votes if vote.voter.margin_least is None], network_of(choices))
                 judgement = _second_hearing(votes, again, judgement)
         if judgement.trust is Trust.AGREED and slips is not None:
-            slip = _slip(utterance, votes, slips, meaning)
+            slip = _slip(utterance, votes, slips, judgement.meaning, meaning)
             if slip:
-                judgement = _Judgement(Trust.DOUBTFUL, f"it may have been {slip}", judgement.meaning)
+                judgement = _Judgement(Trust.DOUBTFUL, f"it may have been {slip.text}", judgement.meaning)
+                votes.append(_Vote(votes[0].voter, Transcript("slips", (slip,)), (meaning(slip.text),)))
         return _transcript(votes, judgement)
 
     def close(self) -> None:
@@ -229,18 +230,20 @@ def _transcript(votes: Sequence[_Vote], judgement: _Judgement) -> Transcript:
 _NOTHING = _Judgement(Trust.UNRELATED, "nothing was heard", None)
 
 
-def _slip(utterance: Utterance, votes: Sequence[_Vote], slips: WordNetwork, meaning: MeaningOf) -> str:
-    """The slip that explains the sound about as well as what was heard; empty where none does."""
+def _slip(
+    utterance: Utterance, votes: Sequence[_Vote], slips: WordNetwork, meant: str | None, meaning: MeaningOf
+) -> Alternative | None:
+    """The slip that explains the sound about as well as what was heard; None where none does."""
     weighers = [vote.voter for vote in votes if vote.voter.weigher is not None]
     for vote in votes:
         least, heard = vote.voter.slip_lead, vote.transcript.alternatives
         found = vote.voter.recogniser.hear(utterance, slips).alternatives[:1] if least is not None and heard else ()
         for slip in found:
-            if least is None or slip.score - heard[0].score < least or meaning(slip.text) is not None:
+            if least is None or slip.score - heard[0].score < least or meaning(slip.text) == meant:
                 continue
             if not any(_outweighs(utterance, voter, heard[0].text, slip.text) for voter in weighers):
-                return slip.text
-    return ""
+                return slip
+    return None
 
 
 def _outweighs(utterance: Utterance, voter: Voter, text: str, slip: str) -> bool:

@@ -29,7 +29,7 @@ from benchvoice.understand.templates import (
     sample,
     slots_in,
 )
-from benchvoice.understand.values_said import misfit_value, unfinished_value, value_said
+from benchvoice.understand.values_said import misfit_value, overlong_value, unfinished_value, value_said
 from benchvoice.units import quantity_kind
 
 __all__ = ["Grammar", "Template"]
@@ -37,13 +37,13 @@ __all__ = ["Grammar", "Template"]
 _Ear = tuple[str, int]  # what decides how a value is said at a point: quantity and decimals
 
 
-SPARE_DECIMALS = 2
-"""Digits after the point that are listened for beyond those of the meter: who says more than it can show must be heard
-with them and asked, not have his value cut to fit."""
+LEAST_DECIMALS = 2
+"""Digits after the point that are listened for even where the meter shows fewer: who says one more than it can show
+must be heard with it, not have his value cut to fit."""
 
 
 def _ear(point: SpokenPoint) -> _Ear:
-    return point.quantity, point.decimals + SPARE_DECIMALS if point.unit else 0
+    return point.quantity, max(point.decimals, LEAST_DECIMALS) if point.unit else 0
 
 
 class Template:
@@ -87,6 +87,7 @@ class Grammar:
         observation = {"observation": Alt(tuple(read_template(text) for text in language.observations))}
         self.heard_templates = _read(language.templates, observation)
         self.templates = self.heard_templates + _read(language.text_templates, observation)
+        self.readings = [template for template in self.heard_templates if {"point", "value"} <= template.slots]
         words = {name: Alt(tuple(map(phrase, choices))) for name, choices in language.slip_slots.items()}
         self.slips = tuple(fill(read_template(text), words) for text in language.slips)
         self._networks: dict[tuple[object, ...], WordNetwork] = {}
@@ -146,7 +147,6 @@ class Grammar:
         """
         if not context.listening:
             return Alt(())
-        readings = [template for template in self.heard_templates if {"point", "value"} <= template.slots]
         forms: list[Node] = []
         for ear in sorted(self._ears(context.current)):
             forms += [self._unfinished(ear), self._misfit(ear)]
@@ -155,14 +155,14 @@ class Grammar:
             forms.extend(phrase(words) for kind in kinds for words in self.language.heard_units.get(kind, ()))
         for ear, names in self._names_by_ear.items():
             slips = Alt((EMPTY, self._unfinished(ear), self._misfit(ear)))
-            forms.extend(fill(template.node, {"point": names, "value": slips}) for template in readings)
+            forms.extend(fill(template.node, {"point": names, "value": slips}) for template in self.readings)
             strangers = Alt(tuple(phrase(words) for words, point in self.strangers.items() if _ear(point) == ear))
             filling = {"point": strangers, "value": self._value(ear)}
-            forms.extend(fill(template.node, filling) for template in readings)
+            forms.extend(fill(template.node, filling) for template in self.readings)
         return Alt(tuple(forms))
 
     def slip_network(self, context: Context) -> WordNetwork:
-        """Readings with a word in them that is none of theirs ("five point two wait").
+        """Readings with a word in them that is none of theirs ("five point two wait"), or with more decimals than fit.
 
         Not part of `network`: among its sentences they would be rivals of every reading, in noise above all.
         """
@@ -175,9 +175,12 @@ class Grammar:
         forms: list[Node] = []
         for ear in sorted(self._ears(context.current)):
             forms.extend(fill(slip, self._slip_values(ear)) for slip in self.slips if "point" not in slots_in(slip))
+            forms.append(self._overlong(ear))
         for ear, names in self._names_by_ear.items():
             filling = {"point": names, **self._slip_values(ear)}
             forms.extend(fill(slip, filling) for slip in self.slips if "point" in slots_in(slip))
+            filling = {"point": names, "value": self._overlong(ear)}
+            forms.extend(fill(template.node, filling) for template in self.readings)
         return forms
 
     def _slip_values(self, ear: _Ear) -> dict[str, Node]:
@@ -198,6 +201,9 @@ class Grammar:
 
     def _unfinished(self, ear: _Ear) -> Node:
         return unfinished_value(quantity_kind(ear[0]), ear[1], self.language)
+
+    def _overlong(self, ear: _Ear) -> Node:
+        return overlong_value(quantity_kind(ear[0]), ear[1], self.language)
 
     def _misfit(self, ear: _Ear) -> Node:
         if ear not in self._misfits:

@@ -74,7 +74,8 @@ class Parser:
         joined = tuple(
             CommandIntent("correction", intent.point, intent.value, joined=True)
             for intent in whole.intents
-            if isinstance(intent, ReadingIntent | CommandIntent) and intent.value is not None
+            # a row of bare digits ends where it ends: the next one is another code
+            if isinstance(intent, ReadingIntent | CommandIntent) and intent.value is not None and intent.value.unit
         )
         return Parse(parse.text, (*joined, *parse.intents)) if joined else parse
 

@@ -11,7 +11,7 @@ from benchvoice.understand.language import Language
 from benchvoice.understand.templates import EMPTY, Alt, Mark, Node, Seq, Tag, Word, optional, phrase
 from benchvoice.units import UNITS, QuantityKind
 
-__all__ = ["misfit_value", "unfinished_value", "value_said"]
+__all__ = ["misfit_value", "overlong_value", "unfinished_value", "value_said"]
 
 _LONGEST_ROW = 8  # digits in a row of bare digits
 _LARGE = ("resistance", "frequency")  # quantities whose values are said in thousands
@@ -161,6 +161,18 @@ def unfinished_value(kind: QuantityKind, decimals: int, language: Language) -> N
     said = _Said(language)
     unfinished: Node = Seq((said.before_point(said.cardinal(large=kind.name in _LARGE)), said.point))
     return Seq((optional(said.minus), unfinished)) if kind.signed else unfinished
+
+
+def overlong_value(kind: QuantityKind, decimals: int, language: Language) -> Node:
+    """A value with up to three digits more after its point than `decimals`. No alternatives where it can have none."""
+    if not kind.base or decimals < 1:
+        return Alt(())
+    said = _Said(language)
+    digit = Alt((said.plain_digit, said.weak_zero))
+    begun = (said.before_point(said.cardinal(large=kind.name in _LARGE)), said.point, *(digit,) * decimals)
+    unit = Alt(tuple(phrase(words) for words in language.heard_units.get(kind.name, ())))
+    overlong: Node = Seq((*begun, digit, optional(digit), optional(digit), optional(unit)))
+    return Seq((optional(said.minus), overlong)) if kind.signed else overlong
 
 
 def misfit_value(kind: QuantityKind, decimals: int, others: tuple[QuantityKind, ...], language: Language) -> Node:

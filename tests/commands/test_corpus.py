@@ -103,7 +103,7 @@ BAD = [
     ({"text": "rail nine reads five volts"}, "text", r"cannot mean that, heard on its own: .*rail nine"),
     ({"text": "input reads twenty four ohms"}, "text", r"cannot mean that, heard on its own: .*ohm"),
     ({"text": "input reads minus"}, "text", r"cannot mean that, heard on its own"),
-    ({"text": "twenty four point one"}, "text", r"cannot mean that, heard on its own: .*is not a row of digits"),
+    ({"text": "twenty four point one"}, "text", r"cannot mean that, heard on its own: the point was not said"),
     ({"text": "correction four", "command": "correction"}, "text", r"heard on its own: there is no reading to correct"),
     ({"text": "strike that"}, "command", r"is missing, though the text means the command 'strike'"),
     ({"text": "on rail five"}, "point", r"is missing, though the text means the command 'go to' rail 5"),

@@ -412,7 +412,8 @@ def cues(tmp_path: Path, *said: tuple[float, str]) -> Path:
 
 PAUSES = [
     # a reading that goes on after a pause is asked, whichever way it goes on
-    (((1, "logic rail to ground reads four hundred and seventy"), (3, "kilohms")), [("rail 3.3 to ground", "470", "ohm")], 1),
+    (((1, "logic rail to ground reads four hundred and seventy"), (3, "kilohms")),
+     [("rail 3.3 to ground", "470", "ohm")], 1),
     (((1, "logic rail to ground reads four hundred and seventy"), (3, "kilohms"), (5, "yes")),
      [("rail 3.3 to ground", "470", "kohm")], 0),
     (((1, "rail five reads five"), (3, "point one")), [("rail 5", "5", "V")], 1),

@@ -271,4 +271,14 @@ def test_a_slip_that_explains_the_sound_makes_it_doubtful(
         heard = panel.hear(SOUND, NETWORK, meaning_of, SLIPS)
     assert (heard.text, heard.trust) == ("five", trust)
     if trust is Trust.DOUBTFUL:
-        assert heard.why == "it may have been hm wait"
+        assert heard.why == f"it may have been {slip}"
+
+
+def test_a_slip_that_means_something_is_offered_too() -> None:
+    ranking = replace(ranks(("five", -10), ("nine", -20)), slip_lead=-3.0)
+    assert isinstance(ranking.recogniser, Written)
+    ranking.recogniser.heard_again = [("five six", -9.0)]
+    with Panel([ranking, plain(("five", 3))]) as panel:
+        heard = panel.hear(SOUND, NETWORK, meaning_of, SLIPS)
+    assert heard.trust is Trust.DOUBTFUL
+    assert [alternative.text for alternative in heard.alternatives[:2]] == ["five", "five six"]

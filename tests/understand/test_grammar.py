@@ -29,8 +29,9 @@ CAN_BE_SAID = [
     (Context(), "note electrolytic capacitor near the input is bulging", True),
     (Context(), "note customer wants it back", False),
     (Context(current="rail 5"), "five point one two three", True),
-    (Context(current="rail 5"), "five point one two three four five", True),  # two more than the meter shows: not cut
-    (Context(current="rail 5"), "five point one two three four five six", False),
+    (Context(current="rail 5"), "five point one two three four", False),  # no more decimals than the meter shows
+    (Context(current="regulator body"), "five point two five", True),  # one more than the meter shows: not cut to fit
+    (Context(current="regulator body"), "five point two five five", False),
     (Context(current="rail 5", last="rail 5"), "volts", False),
     (Context(current="rail 5", last="rail 5", follows="five"), "volts", True),  # the rest of the reading before it
     (Context(current="fault code"), "oh one eight oh three", True),
@@ -60,6 +61,8 @@ SLIPS = [
     (Context(), "five point two wait", False),
     (Context(current="rail 5"), "five point two wait", True),
     (Context(current="rail 5"), "about five", True),
+    (Context(), "rail five reads five point one two three four", True),
+    (Context(current="rail 5"), "five point one two three four five six volts", True),
 ]
 
 
