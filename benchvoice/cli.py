@@ -146,6 +146,7 @@ def _add_check(commands: _Commands[argparse.ArgumentParser]) -> None:
     check = _command(commands, "check", "check", "check a board file, and that every name on it can be heard")
     check.add_argument("board", type=Path, nargs="?", metavar="BOARD", help="board file (YAML)")
     check.add_argument("--schema", action="store_true", help="print the JSON Schema of a board file and end")
+    check.add_argument("--meter-schema", action="store_true", help="print the JSON Schema of a meter file and end")
     _meter_option(check)
     _hearing_options(check)
 

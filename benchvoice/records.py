@@ -260,7 +260,8 @@ class Context:
     """What the session expects, as far as it changes what may be said next.
 
     Attributes:
-        current: the point to which a value alone belongs (while a question is open: the question's point).
+        current: the point to which a value alone belongs: the one that "on …" named; none after a mere reading
+            (while a question is open: the question's point).
         last: the point of the last reading, which "correction" would replace.
         question_open: whether yes, no, "the first" and "the second" can mean something.
         listening: whether more than "start listening" is to be heard.
@@ -293,7 +294,7 @@ class ReadingIntent:
 
 @dataclass(frozen=True)
 class GoToIntent:
-    """The point to which the next values belong ("on rail five")."""
+    """The point to which values alone belong ("on rail five") until another point is read or named."""
 
     point: str
     near: bool = False

@@ -13,6 +13,8 @@ from rich.table import Table
 from benchvoice.commands.console import limits_text
 from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
 from benchvoice.commands.settings import open_ears
+from benchvoice.decide.coverage import not_covered
+from benchvoice.decide.meter import meter_schema
 from benchvoice.decide.profile import Board, json_schema
 from benchvoice.errors import BoardError
 
@@ -24,12 +26,17 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.schema:
         print(json.dumps(json_schema(), indent=2, ensure_ascii=False))
         return 0
+    if arguments.meter_schema:
+        print(json.dumps(meter_schema(), indent=2, ensure_ascii=False))
+        return 0
     if arguments.board is None:
-        raise BoardError("no board file was named", cure="Name one, or give --schema")
+        raise BoardError("no board file was named", cure="Name one, or give --schema or --meter-schema")
     board = load_board(arguments.board)
     meter = load_meter(arguments.meter)
     grammar = BoardGrammar(board, meter, load_language()).grammar
     _print_board(board)
+    for remark in () if meter is None else not_covered(board, meter):
+        print(f"Not covered: {remark}.")
     words = grammar.vocabulary()
     with open_ears(arguments, words, arguments.board) as ears:
         engines = " and ".join(recogniser.name for recogniser in ears.recognisers)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,7 @@ from benchvoice.records import Context, Parse, Samples, WordNetwork
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.language import FILES, Language, read_language
 from benchvoice.understand.parse import Parser
+from benchvoice.understand.taken_names import taken_for
 
 __all__ = ["BoardGrammar", "JobOptions", "OpenJob", "checked_name", "language_texts", "load_board",
            "load_language", "load_meter", "open_job", "read_text", "utc_now"]  # fmt: skip
@@ -65,7 +67,9 @@ def read_text(path: Path, error: Callable[..., BenchvoiceError]) -> str:
 
 def load_board(path: Path) -> Board:
     """The board profile in that file. Raises BoardError."""
-    return read_board(read_text(path, BoardError), str(path))
+    language = load_language()
+    text = read_text(path, BoardError)
+    return read_board(text, str(path), taken_for=lambda name: taken_for(name, language))
 
 
 def load_meter(path: Path | None) -> Meter | None:
@@ -79,6 +83,7 @@ def language_texts(name: str, files: tuple[str, ...]) -> Mapping[str, str]:
     return {file: read_text(folder / file, GrammarError) for file in files}
 
 
+@cache
 def load_language(name: str = "en") -> Language:
     """A shipped language's words."""
     return read_language(language_texts(name, FILES))

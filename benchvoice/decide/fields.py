@@ -24,6 +24,7 @@ __all__ = [
     "Tolerance",
     "Written",
     "checked",
+    "file_schema",
     "in_unit",
     "nearest",
 ]
@@ -110,6 +111,13 @@ def checked(document: Document, model: type[_Model]) -> _Model:
         return model.model_validate(document.data)
     except ValidationError as error:
         raise _first(document, model, error.errors(include_url=False)) from error
+
+
+def file_schema(model: type[FileModel], title: str) -> dict[str, Any]:
+    """JSON Schema (Draft 2020-12) of the file that `model` describes, for editors."""
+    schema = model.model_json_schema()
+    schema = {key: value for key, value in schema.items() if key not in ("title", "description")}
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": title, **schema}
 
 
 def _first(document: Document, model: type[BaseModel], errors: list[ErrorDetails]) -> BoardError:

@@ -30,6 +30,8 @@ def candidate_of(turn: Turn, intent: Intent) -> Candidate | None:
             wrong = to_correct(turn.state, intent.point)
             point = intent.point or (None if wrong is None else wrong.point)
             value = None if wrong is None else _fitting(turn, point, intent.value)
+            if value is not None and wrong is not None and wrong.point == point:
+                value = replace(value, waveform=value.waveform or wrong.waveform)
             return None if value is None else Candidate(point, value, CommandIntent("correction", point, value))
         case CommandIntent():
             return Candidate(intent.point, None, replace(intent, near=False))

@@ -20,15 +20,15 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import Field
 
-from benchvoice.decide.fields import Count, FileModel, Line, QuantityName, Written, checked, in_unit
+from benchvoice.decide.fields import Count, FileModel, Line, QuantityName, Written, checked, file_schema, in_unit
 from benchvoice.decide.yaml_text import Document, Path, load_document
 from benchvoice.units import convert, quantity_kind
 
-__all__ = ["Meter", "MeterFunction", "MeterRange", "read_meter"]
+__all__ = ["Meter", "MeterFunction", "MeterRange", "meter_schema", "read_meter"]
 
 
 @dataclass(frozen=True)
@@ -133,6 +133,11 @@ class _MeterInFile(FileModel):
     name: Line
     diode_display: Literal["V", "mV"] | None = None
     functions: tuple[_FunctionInFile, ...] = Field(min_length=1)
+
+
+def meter_schema() -> dict[str, Any]:
+    """JSON Schema (Draft 2020-12) of a meter file, for editors."""
+    return file_schema(_MeterInFile, "benchvoice meter file")
 
 
 def read_meter(text: str, file: str) -> Meter:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from decimal import Decimal
 
 from benchvoice.decide.yaml_text import Document, Path
@@ -23,10 +24,16 @@ def rail_by_nominal(name: str, nominal: Decimal) -> str | None:
 
 
 class NameBook:
-    """The spoken names of all points while a board file is read: no two points may share one."""
+    """The spoken names of all points while a board file is read: no two points may share one.
 
-    def __init__(self, document: Document) -> None:
+    Args:
+        document: the board file.
+        taken_for: what a name already means at the bench, empty for none.
+    """
+
+    def __init__(self, document: Document, taken_for: Callable[[str], str]) -> None:
         self._document = document
+        self._taken_for = taken_for
         self._owners: dict[str, tuple[int, Path]] = {}
         self._names: dict[int, list[str]] = {}
 
@@ -38,7 +45,7 @@ class NameBook:
         """Takes the names that a point is given, or else the one that its written name makes.
 
         Raises:
-            BoardError: one is not made of words, or belongs to another point.
+            BoardError: one is not made of words, means something else, or belongs to another point.
         """
         for position, given in enumerate(say):
             path: Path = ("points", index, "say", position)
@@ -66,6 +73,11 @@ class NameBook:
         return name
 
     def _claim(self, name: str, index: int, path: Path) -> None:
+        taken = self._taken_for(name)
+        if taken:
+            how = "Add say: with words" if path[-1] == "name" else "Write words"
+            cure = f"{how} of its own, such as: [test point seven]"
+            raise self._document.error(f"'{name}' would be taken for {taken}", path, cure)
         if name not in self._owners:
             self._owners[name] = (index, path)
             self._names.setdefault(index, []).append(name)

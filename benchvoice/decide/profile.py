@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Literal
@@ -19,6 +20,7 @@ from benchvoice.decide.fields import (
     Tolerance,
     Written,
     checked,
+    file_schema,
     in_unit,
     nearest,
 )
@@ -72,21 +74,20 @@ class _BoardInFile(FileModel):
 
 def json_schema() -> dict[str, Any]:
     """JSON Schema (Draft 2020-12) of a board file, for editors."""
-    schema = _BoardInFile.model_json_schema()
-    schema = {key: value for key, value in schema.items() if key not in ("title", "description")}
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "benchvoice board file",
-        **schema,
-    }
+    return file_schema(_BoardInFile, "benchvoice board file")
 
 
-def read_board(text: str, file: str) -> Board:
+def _nothing(_name: str) -> str:
+    return ""
+
+
+def read_board(text: str, file: str, *, taken_for: Callable[[str], str] = _nothing) -> Board:
     """The board profile that a board file's text gives.
 
     Args:
         text: the file's text.
         file: its name, for messages.
+        taken_for: what a spoken name already means at the bench ("an answer"), empty for none; such a name is refused.
 
     Raises:
         BoardError: naming file, line, field and what to do.
@@ -95,7 +96,7 @@ def read_board(text: str, file: str) -> Board:
     written = checked(document, _BoardInFile)
     _refuse_twice(document, tuple(point.name for point in written.points), "points", "name")
     points = tuple(_point(document, point, ("points", index)) for index, point in enumerate(written.points))
-    points = _with_names(document, written.points, points)
+    points = _with_names(NameBook(document, taken_for), written.points, points)
     _check_supplies(document, points)
     _refuse_twice(document, tuple(part.ref for part in written.parts), "parts", "ref")
     return Board(
@@ -224,9 +225,8 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
     )
 
 
-def _with_names(document: Document, written: tuple[_PointInFile, ...], points: tuple[Point, ...]) -> tuple[Point, ...]:
+def _with_names(book: NameBook, written: tuple[_PointInFile, ...], points: tuple[Point, ...]) -> tuple[Point, ...]:
     """The points with their spoken names; a name that two points would share is refused."""
-    book = NameBook(document)
     for index, entry in enumerate(written):
         book.add(index, entry.name, entry.say or ())
     for index, point in enumerate(points):

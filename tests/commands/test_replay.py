@@ -179,6 +179,7 @@ AT_THE_KILN = [
     ("supply transformer reads 230 V true rms", "230 V AC", [("supply transformer", "230")]),
     ("supply transformer reads 230 V dc", "Two hundred and thirty volts D C on supply transformer?", []),
     ("probe reads five volts ac", "5 V AC", [("probe", "5")]),  # nothing is known of it
+    ("probe reads 5.1 V ac\ncorrection 5.2 V", "five point two volts A C.", [("probe", "5.2")]),
     ("fan ripple is four millivolts ac", "4 mV AC", [("fan ripple", "4")]),
     # punctuation within a value may part two numbers
     ("probe reads 3, 3", "Not taken. The value is parted by a sign.", []),
