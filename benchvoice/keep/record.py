@@ -8,7 +8,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from benchvoice.events import Asked, Closed, Command, Event, Heard, Lapsed, Note, Opened, Reading, Said, Withdrawn
+from benchvoice.events import (
+    Asked,
+    Closed,
+    Command,
+    Device,
+    Event,
+    Heard,
+    Lapsed,
+    Note,
+    Opened,
+    Reading,
+    Said,
+    Withdrawn,
+)
 from benchvoice.keep.integrity import Integrity
 from benchvoice.keep.record_models import (
     STATEMENTS,
@@ -48,6 +61,14 @@ def record_schema() -> dict[str, Any]:
 
 def _spoken(value: str, unit: str | None) -> str:
     return value if value == "over range" else f"{value} {unit_text(unit or '')}".rstrip()
+
+
+_CHANGES = {"lost": "lost", "back": "back", "dropped": "sound was lost", "clock": "the clock jumped"}
+
+
+def _device(event: Device) -> str:
+    lost = "" if event.lost_s is None else f", {event.lost_s:.1f} s"
+    return f"{event.device}: {_CHANGES[event.state]}{lost}" + (f" ({event.why})" if event.why else "")
 
 
 _ROW_FIELDS = set(TimelineRow.model_fields)  # one for all rows: a long job has many
@@ -92,6 +113,8 @@ class _Fold:
                 self._take_withdrawn(event)
             case Closed():
                 self._take_closed(event)
+            case Device():
+                self._row(event, "device", _device(event))
             case Said():
                 pass  # what was said aloud is in the journal; the record holds what it was said about
 
