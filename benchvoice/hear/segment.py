@@ -67,7 +67,7 @@ class Segmenter:
 
     def __init__(self, detector: SpeechDetector, settings: SegmentSettings = SegmentSettings()) -> None:
         self._detector = detector
-        self._settings = settings
+        self.settings = settings
         frame_s = FRAME_SAMPLES / RATE_HZ
         self._keep = round(settings.keep_s / frame_s)
         self._wait = max(1, round(settings.end_wait_s / frame_s))
@@ -177,7 +177,7 @@ class Segmenter:
         probability = self._detector.probability(_filled(samples))
         muted = self._is_muted(start_s, start_s + FRAME_SAMPLES / RATE_HZ)
         frame = _Frame(
-            np.zeros_like(samples) if muted else samples, probability >= self._settings.threshold and not muted
+            np.zeros_like(samples) if muted else samples, probability >= self.settings.threshold and not muted
         )
         if not self._frames:
             if not frame.voiced:
