@@ -77,7 +77,8 @@ class View:
         level_dbfs, noise_dbfs: level of the sound just now and of the room's noise, dB relative to full scale.
         point: the point that the last turn was about; "" for none yet.
         now_on: the point to which a value alone belongs; "" for none.
-        value_text, unit: the reading that counts there, its digits as spoken; "" where it has none in this stage.
+        reading: `seq` of the reading that counts there in this stage; 0 where it has none.
+        value_text, unit: that reading, its digits as spoken; "" where it has none.
         statement, direction: how it was judged; None where it has no reading.
         limits_text: its limits in words; "" where it has none.
         uncertainty_text: "U = 0.08 V", or "".
@@ -101,6 +102,7 @@ class View:
     noise_dbfs: float | None = None
     point: str = ""
     now_on: str = ""
+    reading: int = 0
     value_text: str = ""
     unit: str = ""
     statement: Statement | None = None
@@ -182,7 +184,7 @@ def _at(view: View, state: SessionState, point: str) -> View:
 
 
 def _reading(reading: Reading) -> dict[str, Any]:
-    uncertainty = reading.uncertainty
+    u = "" if reading.uncertainty is None else amount(rounded_uncertainty(reading.uncertainty), reading.unit)
     unit = unit_text(reading.unit)
     over_range = reading.value == "over range"
     strip = Strip(
@@ -190,23 +192,26 @@ def _reading(reading: Reading) -> dict[str, Any]:
         number(reading.high),
         number(reading.nominal),
         number(reading.value),
-        number(uncertainty),
+        number(reading.uncertainty),
         over_range,
     )
     return {
+        "reading": reading.seq,
         "value_text": amount(reading.value, ""),
         "unit": "" if over_range else f"{unit} {reading.waveform or ''}".strip(),
         "statement": Statement(reading.statement),
         "direction": reading.direction,
         "limits_text": _limits(reading.low, reading.high, reading.unit),
-        "uncertainty_text": "" if uncertainty is None else f"U = {amount(rounded_uncertainty(uncertainty), reading.unit)}",
+        "uncertainty_text": ""
+        if uncertainty is None
+        else f"U = {amount(rounded_uncertainty(uncertainty), reading.unit)}",
         "strip": None if strip.low is None and strip.high is None else strip,
     }
 
 
 def _unread(state: SessionState, name: str) -> dict[str, Any]:
     """A point without a reading, or none at all: its limits tell what to expect."""
-    nothing = {"value_text": "", "unit": "", "statement": None, "direction": None, "uncertainty_text": ""}
+    nothing = {"reading": 0, "value_text": "", "unit": "", "statement": None, "direction": None, "uncertainty_text": ""}
     point = state.board.by_name.get(name)
     if point is None or (point.low is None and point.high is None):
         return {**nothing, "limits_text": "", "strip": None}
