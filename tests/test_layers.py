@@ -34,6 +34,7 @@ MAY_IMPORT = {
     "keep.*": SHARED,
     "keep.report": (*SHARED, "keep"),
     "loop": (*SHARED, "understand", "decide", "answer", "keep", "hear"),
+    "screen.*": (*SHARED, "decide", "keep", "loop"),
 }
 
 NEVER = {
@@ -56,7 +57,21 @@ ENGINES = {
     "pywebrtc_audio": ("hear.*",),
 }
 
-PURE = ("understand.*", "decide.*", "hear.segment", "hear.decoder", "answer.phrases", "keep.record*", "keep.strip")
+PURE = (
+    "understand.*",
+    "decide.*",
+    "hear.segment",
+    "hear.decoder",
+    "answer.phrases",
+    "keep.record*",
+    "keep.strip",
+    "screen.view",
+    "screen.large_type",
+    "screen.lines",
+    "screen.gauges",
+    "screen.layout",
+    "screen.plain",
+)
 
 
 def modules() -> dict[str, Path]:

@@ -16,16 +16,10 @@ from rich.table import Table
 from benchvoice.keep.record_models import JobRecord, ReadingRecord
 from benchvoice.loop import Turn
 from benchvoice.records import Outcome, Transcript
+from benchvoice.screen.view import SIGNS
 
 __all__ = ["clock", "limits_text", "print_paths", "print_record", "print_turn", "progress", "warn"]
 
-_SIGNS = {
-    "pass": "ok",
-    "conditional pass": "ok?",
-    "conditional fail": "??",
-    "fail": "!!",
-    "recorded": "--",
-}
 _WIDTH = 100
 
 
@@ -45,7 +39,7 @@ def print_turn(turn: Turn) -> None:
         print(f"{clock(turn.hearing.start_s):>6}     ({_ignored(turn.hearing.transcript, turn.decision.why)})")
         return
     verdict = turn.decision.verdict
-    sign = "?" if turn.decision.outcome is Outcome.ASKED else _SIGNS[verdict.statement] if verdict else ""
+    sign = "?" if turn.decision.outcome is Outcome.ASKED else SIGNS[verdict.statement] if verdict else ""
     print(f"{clock(turn.hearing.start_s):>6}     {turn.hearing.transcript.text}")
     print(f"{sign:>10} {turn.reply.text}")
 
