@@ -34,6 +34,7 @@ MAY_IMPORT = {
     "keep.*": SHARED,
     "keep.report": (*SHARED, "keep"),
     "loop": (*SHARED, "understand", "decide", "answer", "keep", "hear"),
+    "live.*": (*SHARED, "hear", "loop", "screen"),
     "screen.*": (*SHARED, "decide", "keep", "loop"),
 }
 
@@ -42,6 +43,7 @@ NEVER = {
     "hear.segment": ("hear.audio", "hear.speech_detector"),
     "hear.decoder": ("hear.vosk_engine", "hear.sphinx_engine", "hear.network_engine", "hear.audio"),
     "keep.record*": ("keep.journal", "keep.journal_reader", "keep.seal", "keep.disk", "keep.report"),
+    "live.*": ("hear.vosk_engine", "hear.sphinx_engine", "hear.network_engine", "hear.microphone", "screen.paint"),
     "loop": ("hear.vosk_engine", "hear.sphinx_engine", "hear.network_engine", "hear.audio", "answer.voice"),
 }
 

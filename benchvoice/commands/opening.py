@@ -144,12 +144,16 @@ class OpenJob:
         keeper: its journal and clips.
         state: the session as the journal leaves it.
         remarks: what was found on opening that the technician should know (a torn line).
+        opened: the events that opened it just now.
+        cut_off: whether the last thing said in an earlier session was not kept, or not wholly.
     """
 
     folder: Path
     keeper: JobKeeper
     state: session.SessionState
     remarks: tuple[str, ...]
+    opened: tuple[Event, ...] = ()
+    cut_off: bool = False
 
 
 @contextmanager
@@ -187,7 +191,8 @@ def open_job(
         else:
             state, opened = session.open_session(board, meter, **told)
         keeper.append(opened)
-        yield OpenJob(folder, keeper, state, (*journal.integrity.remarks(), *_changes(journal, opened)))
+        remarks = journal.integrity.remarks()
+        yield OpenJob(folder, keeper, state, (*remarks, *_changes(journal, opened)), opened, cut_off=bool(remarks))
 
 
 def checked_name(name: str) -> str:

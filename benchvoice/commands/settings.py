@@ -80,11 +80,11 @@ def on_line(arguments: argparse.Namespace) -> Callable[[str], None] | None:
     return print if arguments.json else None
 
 
-def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path) -> Panel:
+def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path, *, apart: bool = False) -> Panel:
     """What hears, as --engine and --model say, and can hear every one of `words`.
 
     Without --model, a model that was added joins the panel where it is the only one that takes a grammar and knows
-    the words.
+    the words. With `apart`, each engine hears in a process of its own.
 
     Raises:
         ModelError: an engine or the model cannot be had.
@@ -92,9 +92,10 @@ def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path) 
     """
     folder = user_data() / "models"
     if arguments.model is None and arguments.engine in ("panel", "vosk"):
-        ears = _with_added_model(arguments.engine, folder, words)
+        ears = _with_added_model(arguments.engine, folder, words, apart=apart)
     else:
-        ears = open_engines(arguments.engine, None if arguments.model is None else find_model(arguments.model, folder))
+        model = None if arguments.model is None else find_model(arguments.model, folder)
+        ears = open_engines(arguments.engine, model, apart=apart)
     if ears.caution:
         warn(ears.caution)
     unheard = check_vocabulary(ears.recognisers, words)
@@ -104,13 +105,13 @@ def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path) 
     return ears
 
 
-def _with_added_model(engine: str, folder: Path, words: Sequence[str]) -> Panel:
+def _with_added_model(engine: str, folder: Path, words: Sequence[str], *, apart: bool) -> Panel:
     fit = [model for model in list_models(folder) if model.takes_grammar]
     if len(fit) > 1:
         warn(f"{len(fit)} Vosk models are installed and none is used: name one with --model")
     if len(fit) != 1:
-        return open_engines(engine)
-    ears = open_engines(engine, fit[0].path)
+        return open_engines(engine, apart=apart)
+    ears = open_engines(engine, fit[0].path, apart=apart)
     unheard = [item for item in check_vocabulary(ears.recognisers, words) if item.engine == "vosk"]
     if not unheard or engine == "vosk":
         return ears

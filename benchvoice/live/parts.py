@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import Protocol
 
 from benchvoice.loop import Turn
 from benchvoice.records import AudioBlock, Reply
+from benchvoice.screen.view import EarState
 
-__all__ = ["Ear", "EarState", "LiveSettings", "Speaker", "Source", "Timing", "Watcher"]
+__all__ = ["Ear", "LiveSettings", "Speaker", "Source", "Timing", "Watcher"]
 
 
 class Source(Protocol):
@@ -58,18 +58,6 @@ class Speaker(Protocol):
     def mute_why(self) -> str:
         """Why nothing can be said, in words; empty while it can."""
         ...
-
-
-class EarState(StrEnum):
-    """What the technician should know of the ears at a glance."""
-
-    LISTENING = "listening"
-    THINKING = "thinking"
-    SPEAKING = "speaking"
-    DEAF = "deaf"
-    TOO_LOUD = "too loud"
-    CLIPPED = "clipped"
-    NOT_LISTENING = "not listening"  # told to stop
 
 
 @dataclass(frozen=True)

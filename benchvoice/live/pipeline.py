@@ -22,10 +22,11 @@ from benchvoice.hear.segment import Segmenter
 from benchvoice.live.ahead import Ahead, HearingThread
 from benchvoice.live.gauge import Gauge
 from benchvoice.live.mouth import LiveMouth
-from benchvoice.live.parts import Ear, EarState, LiveSettings, Source, Timing, Watcher
+from benchvoice.live.parts import Ear, LiveSettings, Source, Timing, Watcher
 from benchvoice.live.timing import ClockWatch, StreamClock
 from benchvoice.loop import Bench, Speech, Turn
 from benchvoice.records import RATE_HZ, AudioBlock, Outcome, Reply, Trust, Utterance
+from benchvoice.screen.view import EarState
 
 __all__ = ["Live", "Notices"]
 

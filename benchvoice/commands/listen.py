@@ -1,0 +1,204 @@
+"""`benchvoice listen`: live at the bench, with a microphone and a voice."""
+
+from __future__ import annotations
+
+import argparse
+import signal
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import replace
+from types import FrameType
+
+from rich.console import Console
+
+from benchvoice.answer.phrases import Phrasebook
+from benchvoice.answer.voice import open_speaker
+from benchvoice.commands.console import warn
+from benchvoice.commands.finish import finish_job
+from benchvoice.commands.opening import BoardGrammar, OpenJob, load_board, load_language, load_meter, open_job, utc_now
+from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_ears
+from benchvoice.events import Lapsed, Opened
+from benchvoice.hear.microphone import Microphone
+from benchvoice.hear.segment import Segmenter, SegmentSettings
+from benchvoice.hear.speech_detector import open_detector, takes_tones_for_speech
+from benchvoice.keep.journal import JOURNAL_NAME
+from benchvoice.live.mouth import LiveMouth
+from benchvoice.live.parts import Ear, LiveSettings, Speaker, Timing, Watcher
+from benchvoice.live.pipeline import Live
+from benchvoice.loop import Bench, Turn
+from benchvoice.records import Reply
+from benchvoice.screen.paint import Painter
+from benchvoice.screen.view import View, after_turn, first_view
+
+__all__ = ["run"]
+
+_INTERRUPTED = 130
+_LAST_WORDS_S = 5.0
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Run the command; its exit status: 0 where the job was closed by voice, 130 where it was told to end."""
+    board = load_board(arguments.board)
+    meter = load_meter(arguments.meter)
+    grammar = BoardGrammar(board, meter, load_language())
+    phrases = load_phrasebook(board)
+    with ExitStack() as stack:
+        ending = stack.enter_context(_told_to_end())
+        microphone = Microphone(arguments.input)
+        stack.callback(microphone.close)
+        voice = None if arguments.quiet else open_speaker(arguments.output)
+        if voice is not None:
+            stack.callback(voice.close)
+        ears = stack.enter_context(open_ears(arguments, grammar.grammar.vocabulary(), arguments.board, apart=True))
+        options = job_options(arguments)
+        job = stack.enter_context(open_job(board, meter, options, engine=ears.name, on_line=on_line(arguments)))
+        for remark in job.remarks:
+            warn(remark)
+        mouth = LiveMouth(voice, time.monotonic)
+        bench = Bench(
+            job.state,
+            understanding=grammar,
+            phrases=phrases,
+            mouth=mouth,
+            keeper=job.keeper,
+            clock=utc_now,
+            ears=ears,
+            terse=arguments.terse,
+        )
+        try:
+            _listen(arguments, bench, microphone, mouth, phrases, job, ending)
+        except BaseException:
+            bench.close("stopped by an error" if not ending else "interrupted")
+            raise
+        finally:
+            bench.close("interrupted")
+            _last_words(voice)
+            finish_job(arguments, job.folder)
+    return _INTERRUPTED if ending else 0
+
+
+def _listen(
+    arguments: argparse.Namespace,
+    bench: Bench,
+    microphone: Microphone,
+    mouth: LiveMouth,
+    phrases: Phrasebook,
+    job: OpenJob,
+    ending: list[int],
+) -> None:
+    detector = open_detector()
+    settings = LiveSettings(
+        end_wait_s=arguments.end_wait,
+        end_wait_whole_s=min(LiveSettings.end_wait_whole_s, arguments.end_wait),
+        headset=arguments.headset,
+        tones_unheard=not takes_tones_for_speech(detector),
+    )
+    with _watcher(arguments, bench, job) as watcher:
+        live = Live(
+            bench,
+            microphone,
+            Segmenter(detector, SegmentSettings(end_wait_s=settings.end_wait_s)),
+            mouth,
+            notices=phrases.notice,
+            watcher=watcher,
+            monotonic=time.monotonic,
+            wall=time.time,
+            settings=settings,
+        )
+        live.say(_greeting(bench, phrases, job))
+        live.run(lambda: bool(ending))
+
+
+def _greeting(bench: Bench, phrases: Phrasebook, job: OpenJob) -> Reply:
+    left = bench.state.left()
+    next_point = left[0] if left else None
+    if not any(isinstance(event, Opened) and event.resumed for event in job.opened):
+        return phrases.notice("ready", point=next_point)
+    return phrases.resumed(
+        readings=len(bench.state.board.points) - len(left),
+        next_point=next_point,
+        question_left=any(isinstance(event, Lapsed) for event in job.opened),
+        cut=job.cut_off,
+    )
+
+
+def _last_words(voice: Speaker | None) -> None:
+    """Let what is being said come to its end, but not for long: nobody may be kept waiting by a device."""
+    until_s = time.monotonic() + _LAST_WORDS_S
+    while voice is not None and voice.speaking and time.monotonic() < until_s:
+        time.sleep(0.02)
+    if voice is not None:
+        voice.stop()
+
+
+@contextmanager
+def _told_to_end() -> Iterator[list[int]]:
+    """A list that gets the number of each signal that tells us to end; a second one no longer waits for us."""
+    told: list[int] = []
+
+    def end(number: int, _frame: FrameType | None) -> None:
+        told.append(number)
+        if len(told) > 1:
+            raise KeyboardInterrupt
+
+    names = [name for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]  # Windows has no SIGHUP
+    before = {getattr(signal, name): signal.signal(getattr(signal, name), end) for name in names}
+    try:
+        yield told
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+# --- what is shown ------------------------------------------------------------------------------------------------
+@contextmanager
+def _watcher(arguments: argparse.Namespace, bench: Bench, job: OpenJob) -> Iterator[Watcher]:
+    if arguments.json:
+        yield _Nobody()
+        return
+    with Painter(Console(file=sys.stdout), plain=arguments.plain) as painter:
+        yield _Screen(painter, bench, job)
+
+
+class _Nobody:
+    """Shows nothing: the journal's lines are printed."""
+
+    def turn(self, turn: Turn, timing: Timing) -> None:
+        """Show nothing."""
+
+    def notice(self, reply: Reply) -> None:
+        """Show nothing."""
+
+    def ear(self, ear: Ear) -> None:
+        """Show nothing."""
+
+
+class _Screen:
+    """Shows the session on a terminal, or in lines."""
+
+    def __init__(self, painter: Painter, bench: Bench, job: OpenJob) -> None:
+        self._painter = painter
+        self._bench = bench
+        journal = job.folder / JOURNAL_NAME
+        self._view = first_view(bench.state, job=job.folder.name, journal=str(journal))
+        self._painter.show(self._view)
+
+    def turn(self, turn: Turn, timing: Timing) -> None:  # noqa: ARG002
+        """Show a turn."""
+        self._show(after_turn(self._view, turn, self._bench.state))
+
+    def notice(self, reply: Reply) -> None:
+        """Show what was said on our own account."""
+        self._show(replace(self._view, said=reply.text))
+
+    def ear(self, ear: Ear) -> None:
+        """Show the state of the ears."""
+        self._show(
+            replace(self._view, ear=ear.state, why=ear.why, level_dbfs=ear.level_dbfs, noise_dbfs=ear.noise_dbfs)
+        )
+
+    def _show(self, view: View) -> None:
+        self._view = view
+        self._painter.show(view)
