@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
 
 import numpy as np
@@ -78,6 +78,11 @@ class HearingThread:
             self._prepared = context
             nothing = Utterance(np.zeros(0, dtype=np.int16), 0.0, 0.0, -100.0)
             self._last = self._thread.submit(self._bench.hear, nothing, context)
+
+    def wait(self) -> None:
+        """Block until what is being heard has been heard."""
+        if self._last is not None:
+            wait([self._last])
 
     def close(self) -> None:
         """End the thread once it has heard what it hears."""

@@ -135,6 +135,10 @@ class Live:
             self._hearing.prepare(self.bench.context)
         self._show()
 
+    def wait_for_hearing(self) -> None:
+        """Block until what is being heard has been heard."""
+        self._hearing.wait()
+
     def say(self, reply: Reply) -> None:
         """Say something on our own account."""
         self.bench.tell(reply)
