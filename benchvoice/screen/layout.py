@@ -51,13 +51,13 @@ _LOOKS = {
 class _Headline:
     """What is shown large: three lines of it, and a text of several lines in a band.
 
-    `bottom` has the same in several lengths, the one to prefer first.
+    `bottom` has the same in several lengths, the one to prefer first; `bottom_lines` so for small letters.
     """
 
     top: str
     middle: str
     bottom: tuple[str, ...] = ()
-    bottom_line: str = ""
+    bottom_lines: tuple[str, ...] = ()
     look: Look = Look.BAND
     middle_look: Look = Look.STRONG
     detail: str = ""
@@ -126,7 +126,7 @@ def _headline(view: View) -> _Headline:
     if view.ear is EarState.DEAF:
         return _Headline("", "DEAF", look=Look.FAIL, middle_look=Look.FAIL, detail=ear_words(view))
     if view.question:
-        offers = " OR ".join(view.offers)
+        offers = " OR ".join(map(_offer, view.offers))
         return _Headline(view.asked_about, f"{offers}?", look=Look.DOUBT, detail=f"? {view.question}")
     if view.ear is EarState.NOT_LISTENING:
         return _Headline("", "NOT LISTENING", middle_look=Look.BAND, detail=ear_words(view))
@@ -134,15 +134,35 @@ def _headline(view: View) -> _Headline:
         return _Headline("", "NOT TAKEN", look=Look.DOUBT, detail=view.refused)
     if view.statement is None:
         return _Headline(view.point, "NOT READ" if view.point else "READY", shows_reading=True)
-    words = f"{view.statement} {view.direction or ''}".strip().upper()
+    words = (f"{view.statement} {view.direction or ''}".strip().upper(), str(view.statement).upper())
+    lines = tuple(f"{SIGNS[view.statement]} {told}" for told in (judgement(view).upper(), words[1]))
     return _Headline(
         view.point,
-        f"{view.value_text} {view.unit}".rstrip(),
-        (words, words.replace("CONDITIONAL", "COND.")),
-        f"{SIGNS[view.statement]} {judgement(view).upper()}",
+        f"{view.value_text.upper()} {view.unit}".rstrip(),
+        (words[0], _short(words[0])),
+        (*lines, *map(_short, lines)),
         _LOOKS[view.statement],
         shows_reading=True,
     )
+
+
+def _first_fitting(texts: tuple[str, ...], width: int) -> str:
+    """The first text that fits in `width` columns, else the last one, cropped."""
+    return next((text for text in texts if crop(text, width) == text), crop(texts[-1], width) if texts else "")
+
+
+def _capitals(text: str) -> str:
+    """Capitals throughout, also where a unit would be written small; what has no capital of its own stays."""
+    return "".join(letter.upper() if letter.isascii() else letter for letter in text)
+
+
+def _offer(offer: str) -> str:
+    """A value as it is written, with its unit's small letters; a name in capitals."""
+    return offer if offer.lstrip("+-\u2212")[:1].isdigit() else _capitals(offer)
+
+
+def _short(statement: str) -> str:
+    return statement.replace("CONDITIONAL", "COND.")
 
 
 class _Page:
@@ -155,17 +175,15 @@ class _Page:
         self.ink = ink
         self._parts: dict[str, Callable[[int], tuple[Line, ...]]] = {
             "ears": self._ears,
-            "top": lambda rows: self._large((headline.top,), headline.top, rows, Look.STRONG),
-            "middle": lambda rows: self._large((headline.middle,), headline.middle, rows, headline.middle_look),
+            "top": lambda rows: self._large((_capitals(headline.top),), (headline.top,), rows, Look.STRONG),
+            "middle": lambda rows: self._large((headline.middle,), (headline.middle,), rows, headline.middle_look),
             "bottom": self._bottom,
             "detail": lambda rows: self._band(wrap(self._written(headline.detail), width - 2, rows), headline.look),
             "strip": self._strip,
         }
         left = f"{view.left} not read" if view.left else "all read"
         self._texts = {
-            "job": sides(
-                f"{view.board}, job {view.job}", (f"{view.left} not read" if view.left else "all read",), width
-            ),
+            "job": sides(f"{view.board}, job {view.job}", (left,), width),
             "limits": self._limits(),
             "last": f"last   {last_reading(view)}" if view.reading and not headline.shows_reading else "",
             "now": self._now(),
@@ -183,13 +201,14 @@ class _Page:
         text = self._texts[name]
         return (Line(crop(text, self.width)),) if text else ()
 
-    def _large(self, texts: tuple[str, ...], line: str, rows: int, look: Look) -> tuple[Line, ...]:
-        """The first of `texts` that can be drawn large, else `line` in one row."""
+    def _large(self, texts: tuple[str, ...], lines: tuple[str, ...], rows: int, look: Look) -> tuple[Line, ...]:
+        """The first of `texts` that can be drawn large, else the first of `lines` that fits in one row."""
         for text in texts:
             drawn = largest(text, self.width - 2, rows, self.ink)
             if drawn:
                 return self._band(drawn, look)
-        return self._band((crop(self._written(line), self.width - 2),), look) if line else ()
+        fitting = _first_fitting(tuple(map(self._written, lines)), self.width - 2)
+        return self._band((fitting,), look) if fitting else ()
 
     def _written(self, text: str) -> str:
         return in_ascii(text) if self.ink is Ink.ASCII else text
@@ -198,7 +217,7 @@ class _Page:
         return tuple(Line(sides(f" {line}", (), self.width), look) for line in lines)
 
     def _bottom(self, rows: int) -> tuple[Line, ...]:
-        return self._large(self.headline.bottom, self.headline.bottom_line, rows, self.headline.look)
+        return self._large(self.headline.bottom, self.headline.bottom_lines, rows, self.headline.look)
 
     def _ears(self, _rows: int) -> tuple[Line, ...]:
         view = self.view
@@ -219,14 +238,14 @@ class _Page:
         limits = f"limits {view.limits_text}" if view.limits_text else "no limits"
         verdict = f"{SIGNS[view.statement]} {judgement(view)}" if view.statement else ""
         forms = ((verdict, limits, view.uncertainty_text), (limits, view.uncertainty_text), (limits,))
-        texts = ["; ".join(part for part in form if part) for form in forms]
-        return next((text for text in texts if crop(text, self.width) == text), texts[-1])
+        texts = tuple("; ".join(part for part in form if part) for form in forms)
+        return _first_fitting(texts, self.width)
 
     def _strip(self, rows: int) -> tuple[Line, ...]:
         strip = self.view.strip
         if strip is None or not self.headline.shows_reading or rows < 2:
             return ()
-        return tuple(Line(line) for line in tolerance_strip(strip, self.width, self.ink)[:rows])
+        return tuple(Line(self._written(line)) for line in tolerance_strip(strip, self.width, self.ink)[:rows])
 
     def _now(self) -> str:
         view = self.view

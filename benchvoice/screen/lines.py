@@ -8,8 +8,6 @@ from enum import Enum
 
 from rich.cells import cell_len, chop_cells, set_cell_size
 
-from benchvoice.keep.wording import visible
-
 __all__ = ["Line", "Look", "clean", "crop", "in_ascii", "sides", "wrap"]
 
 _ASCII = str.maketrans(
@@ -48,9 +46,14 @@ class Line:
 
 
 def clean(text: str, *, ascii_only: bool = False) -> str:
-    """One line of visible characters; with `ascii_only` others have the nearest ASCII ones, or a question mark."""
-    shown = visible(" ".join(text.split()))
+    """One line in which every character is seen; with `ascii_only` in ASCII, with question marks where need be."""
+    line = " ".join(text.split())
+    shown = line if line.isprintable() else "".join(map(_seen, line))
     return in_ascii(shown) if ascii_only else shown
+
+
+def _seen(character: str) -> str:
+    return character if character.isprintable() else f"⟨U+{ord(character):04X}⟩"
 
 
 def in_ascii(text: str) -> str:

@@ -202,9 +202,7 @@ def _reading(reading: Reading) -> dict[str, Any]:
         "statement": Statement(reading.statement),
         "direction": reading.direction,
         "limits_text": _limits(reading.low, reading.high, reading.unit),
-        "uncertainty_text": ""
-        if uncertainty is None
-        else f"U = {amount(rounded_uncertainty(uncertainty), reading.unit)}",
+        "uncertainty_text": u and f"U = {u}",
         "strip": None if strip.low is None and strip.high is None else strip,
     }
 
