@@ -83,7 +83,8 @@ class Utterance:
         level_dbfs: mean level of the voiced part, in dB relative to full scale (a full-scale square wave is 0).
         noise_dbfs: mean level of the quiet around it, in the same measure; None where there was no quiet.
         clipped: whether samples reached full scale.
-        cut: whether it was ended by the longest allowed length or the end of the stream, not by quiet.
+        cut: whether words may be missing: it was ended by the longest allowed length or the end of the stream, not by
+            quiet, or began while we spoke ourselves.
     """
 
     samples: Samples

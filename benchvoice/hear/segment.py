@@ -57,12 +57,14 @@ class SegmentSettings:
 class _Frame:
     samples: Samples
     voiced: bool
+    covered: bool = False  # speech within a muted span
 
 
 class Segmenter:
     """Cuts a stream into utterances. Feed it every block in order; it needs no clock.
 
-    A muted span counts as quiet whatever is heard in it: use it for the time in which we speak ourselves.
+    A muted span counts as quiet whatever is heard in it: use it for the time in which we speak ourselves. Speech that
+    is not wholly outside of it may lack words: an utterance with speech muted in it or just before it is marked `cut`.
     """
 
     def __init__(self, detector: SpeechDetector, settings: SegmentSettings = SegmentSettings()) -> None:
@@ -176,9 +178,8 @@ class Segmenter:
         self._count += 1
         probability = self._detector.probability(_filled(samples))
         muted = self._is_muted(start_s, start_s + FRAME_SAMPLES / RATE_HZ)
-        frame = _Frame(
-            np.zeros_like(samples) if muted else samples, probability >= self.settings.threshold and not muted
-        )
+        speech = probability >= self.settings.threshold
+        frame = _Frame(np.zeros_like(samples) if muted else samples, speech and not muted, speech and muted)
         if not self._frames:
             if not frame.voiced:
                 self._before.append(frame)
@@ -209,6 +210,7 @@ class Segmenter:
         """The open utterance's first `frames` as an utterance; none where there is too little speech in them."""
         if sum(frame.voiced for frame in frames) < self._shortest:
             return []
+        cut = cut or any(frame.covered for frame in frames)
         return [_utterance(frames, self._origin_s + self._first * FRAME_SAMPLES / RATE_HZ, cut=cut)]
 
 

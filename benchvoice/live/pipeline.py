@@ -238,7 +238,7 @@ class Live:
         """See the first of the utterances that have ended through, once it has been heard."""
         utterance, until_s = self._waiting[0]
         ahead = self._matching(until_s)
-        if ahead is None or (utterance.cut and ahead.utterance is not utterance):
+        if ahead is None or (utterance.cut and not ahead.utterance.cut):
             self._begin(utterance, until_s, whole=True)
             return
         if not ahead.done:

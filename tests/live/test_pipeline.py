@@ -110,6 +110,17 @@ def test_what_is_said_right_after_our_voice_is_heard(tmp_path: Path) -> None:
     assert bench.readings == [("rail 5", "5.0"), ("input", "24")]
 
 
+def test_words_said_while_we_speak_are_never_half_heard(tmp_path: Path) -> None:
+    """Of "input reads twenty four point one" our voice covers the beginning: what is left is asked."""
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE))
+    bench.until(3.2)
+    ends_s = bench.speaker.sounds[-1][1] - 100.0
+    bench.room.spans += [Span(ends_s - 1.0, ends_s, "input reads twenty"), Span(ends_s, ends_s + 1.0, "four")]
+    bench.until(ends_s + 4.0)
+    assert bench.readings == [("rail 5", "5.0")]
+    assert bench.kinds[-3:] == ["heard", "asked", "said"]
+
+
 def test_with_a_headset_the_first_words_interrupt_us_and_are_heard_from_their_start(tmp_path: Path) -> None:
     bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE), settings=LiveSettings(headset=True))
     bench.until(3.5)
