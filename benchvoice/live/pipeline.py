@@ -189,17 +189,17 @@ class Live:
         if until_s is None or self._answered is not None:
             return
         ahead = self._matching(until_s)
-        if ahead is not None and ahead.done:
-            if self._answered_early(ahead, quiet_s):
-                return
-            if ahead.whole or ahead.future.result().transcript.trust is Trust.AGREED:
-                return
         whole = quiet_s >= self.segmenter.settings.keep_s - _SAME_S
-        if (ahead is None and quiet_s >= self.settings.early_s - _SAME_S) or (ahead is not None and whole):
-            self._begin(self.segmenter.so_far(), until_s, whole=whole)
+        if ahead is None:
+            if quiet_s >= self.settings.early_s - _SAME_S:
+                self._begin(self.segmenter.so_far(), until_s, whole=whole)
+        elif ahead.done and not self._answered_early(ahead, quiet_s):
+            doubtful = ahead.future.result().transcript.trust is not Trust.AGREED
+            if whole and doubtful and not ahead.whole:
+                self._begin(self.segmenter.so_far(), until_s, whole=True)
 
     def _begin(self, utterance: Utterance | None, until_s: float, *, whole: bool) -> None:
-        if utterance is not None and not self._hearing.busy:
+        if utterance is not None and not self._hearing.busy:  # else at a later step
             self._ahead = self._hearing.begin(utterance, until_s, self.bench.context, whole=whole)
 
     def _matching(self, until_s: float) -> Ahead | None:

@@ -90,6 +90,8 @@ class Listening:
     def __init__(self, card: SoundCard, jobs: Path, *options: str, job: str = "bench", json_lines: bool = True) -> None:
         self.card = card
         self.folder = jobs / job
+        journal = self.folder / "journal.jsonl"
+        self._lines_before = len(journal.read_bytes().splitlines()) if journal.exists() else 0
         self.events: list[tuple[float, dict[str, Any]]] = []
         command = [sys.executable, "-m", "benchvoice.cli", "listen", str(BOARD), "--meter", str(METER)]
         command += ["--jobs", str(jobs), "--job", job, *(["--json"] if json_lines else []), *options]
@@ -120,6 +122,13 @@ class Listening:
         assert self.process.stderr is not None
         for line in self.process.stderr:
             self.errors.append(line)
+
+    def greeted(self) -> bool:
+        """Whether it has said in this session that it is ready."""
+        journal = self.folder / "journal.jsonl"
+        lines = journal.read_text(encoding="utf-8").splitlines() if journal.exists() else []
+        kinds = [json.loads(line)["kind"] for line in lines if line.endswith("}")]
+        return len(kinds) > self._lines_before and "said" in kinds[self._lines_before :]
 
     def kinds(self, *kinds: str) -> list[dict[str, Any]]:
         """The events of these kinds."""
@@ -160,8 +169,8 @@ def listening(card: SoundCard, jobs: Path, *options: str, **more: Any) -> Iterat
     """`benchvoice listen`, ready: it has greeted and is silent again."""
     running = Listening(card, jobs, *options, **more)
     try:
-        running.wait("said")
-        time.sleep(2.5)
+        assert patiently(running.greeted, 60.0) is not None, f"it does not greet: {running.errors}"
+        time.sleep(3.5)
         yield running
     finally:
         if running.process.poll() is None:
