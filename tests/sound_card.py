@@ -38,8 +38,10 @@ _PROTOCOL = "module-native-protocol-unix socket={folder}/native auth-anonymous=1
 # without norewinds a null sink works in lumps of two seconds
 _MODULES = {
     "vmic": f"module-null-sink norewinds=1 sink_name=vmic rate={MICROPHONE_RATE_HZ} channels=1 format=s16le",
-    "vmic_in": "module-remap-source source_name=vmic_in master=vmic.monitor",
-    "vspk": f"module-null-sink norewinds=1 sink_name=vspk rate={SPEAKER_RATE_HZ} channels=1 format=s16le",
+    "vmic_in": "module-remap-source source_name=vmic_in master=vmic.monitor "
+    "source_properties=device.description=BenchMicrophone",
+    "vspk": f"module-null-sink norewinds=1 sink_name=vspk rate={SPEAKER_RATE_HZ} channels=1 format=s16le "
+    "sink_properties=device.description=BenchLoudspeaker",
     "echo": "module-loopback source=vspk.monitor sink=vmic latency_msec=60",
 }
 _AT_START = ("vmic", "vmic_in", "vspk")
