@@ -38,8 +38,10 @@ _PROTOCOL = "module-native-protocol-unix socket={folder}/native auth-anonymous=1
 # without norewinds a null sink works in lumps of two seconds
 _MODULES = {
     "vmic": f"module-null-sink norewinds=1 sink_name=vmic rate={MICROPHONE_RATE_HZ} channels=1 format=s16le",
-    "vmic_in": "module-remap-source source_name=vmic_in master=vmic.monitor",
-    "vspk": f"module-null-sink norewinds=1 sink_name=vspk rate={SPEAKER_RATE_HZ} channels=1 format=s16le",
+    "vmic_in": "module-remap-source source_name=vmic_in master=vmic.monitor "
+    "source_properties=device.description=BenchMicrophone",
+    "vspk": f"module-null-sink norewinds=1 sink_name=vspk rate={SPEAKER_RATE_HZ} channels=1 format=s16le "
+    "sink_properties=device.description=BenchLoudspeaker",
     "echo": "module-loopback source=vspk.monitor sink=vmic latency_msec=60",
 }
 _AT_START = ("vmic", "vmic_in", "vspk")
@@ -191,9 +193,13 @@ class SoundCard:
             self._noise = subprocess.Popen(command, env=self.environment, stderr=subprocess.DEVNULL)
 
     # --- sound ----------------------------------------------------------------------------------------------------
-    def play(self, samples: Samples, rate_hz: int, *, device: str = "vmic") -> None:
-        """Play mono int16 samples to a sink, and wait until they were played."""
-        command = ["pacat", "--raw", "--format=s16le", "--channels=1", f"--rate={rate_hz}", "--latency-msec=20"]
+    def play(self, samples: Samples, rate_hz: int, *, device: str = "vmic", latency_ms: int = 20) -> None:
+        """Play mono int16 samples to a sink, and wait until they were played.
+
+        A busy machine needs a longer `latency_ms`, or there are gaps in the sound.
+        """
+        command = ["pacat", "--raw", "--format=s16le", "--channels=1", f"--rate={rate_hz}"]
+        command.append(f"--latency-msec={latency_ms}")
         subprocess.run(
             [*command, f"--device={device}"],
             env=self.environment,

@@ -8,7 +8,7 @@ __all__ = ["Placed", "SampleClock"]
 
 _WINDOW_S = 2.0
 _HOLE_S = 0.15  # later than this for a whole window: samples were lost and nobody said so
-_STEEPEST = 0.002  # of the rate: real crystals are off by less than a tenth of this
+_STEEPEST = 0.001  # of the rate: real crystals are off by less than a fifth of this (common practice, no source)
 
 
 class Placed(NamedTuple):
@@ -22,8 +22,8 @@ class Placed(NamedTuple):
 class SampleClock:
     """Gives every block the time of its first sample, in seconds of one clock, never backwards.
 
-    Within an unbroken stretch, times follow from the number of samples. The earliest arrivals of each window tell how
-    far the device's crystal has run away from the clock, and that is taken back little by little.
+    Within an unbroken stretch, times follow from the number of samples. No block arrives before it has sounded, so the
+    earliest arrivals of each window tell how far the count is off the clock; that is taken back little by little.
     """
 
     def __init__(self) -> None:
@@ -32,7 +32,6 @@ class SampleClock:
         self._begin_stretch()
 
     def _begin_stretch(self) -> None:
-        self._usual_late_s: float | None = None
         self._late_s = float("inf")  # the least of this window
         self._window_s = 0.0
         self._slope = 0.0
@@ -58,13 +57,12 @@ class SampleClock:
 
     def _watch(self, length_s: float, late_s: float) -> None:
         """Learns from how late a block came; where samples are found to be missing, the next one is placed anew."""
-        self._late_s = min(self._late_s, late_s)
+        # what earlier blocks were late is less by what was taken back since
+        self._late_s = min(self._late_s, late_s) - length_s * self._slope
         self._window_s += length_s
         if self._window_s < _WINDOW_S:
             return
-        if self._usual_late_s is None:
-            self._usual_late_s = self._late_s
-        off_s = self._late_s - self._usual_late_s
+        off_s = self._late_s
         self._late_s, self._window_s = float("inf"), 0.0
         if off_s > _HOLE_S:
             self._broken = True

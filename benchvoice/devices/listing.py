@@ -115,10 +115,8 @@ def choose(listed: Sequence[Device], wanted: str | int | None, kind: Kind) -> De
     if wanted is None:
         return next((device for device in fit if device.usual(kind)), fit[0])
     text = str(wanted).strip()
-    if text.isdecimal():
-        found = [device for device in fit if device.number == int(text)]
-    else:
-        found = _by_name(fit, text, kind)
+    numbered = [device for device in fit if str(device.number) == text]
+    found = numbered or _by_name(fit, text, kind)
     if len(found) == 1:
         return found[0]
     names = "; ".join(f"{device.number} {device.name}" for device in found or fit)

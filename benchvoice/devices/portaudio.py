@@ -22,9 +22,7 @@ _T = TypeVar("_T")
 
 _one_at_a_time = threading.RLock()
 _NO_LIBRARY_CURE = "Install PortAudio, on Debian: apt-get install libportaudio2; or use --quiet"
-_NO_ANSWER_CURE = (
-    "Restart the sound server, on Debian: systemctl --user restart pipewire pipewire-pulse, or pulseaudio"
-)
+_NO_ANSWER_CURE = "Restart the sound server, on Debian: systemctl --user restart pipewire pipewire-pulse, or pulseaudio"
 
 
 @contextmanager

@@ -78,9 +78,9 @@ def misplaced(route: Route | None, home: str, kind: Kind) -> str:
     place = route.place
     if place.unreal:
         missing = "microphone" if kind == "input" else "loudspeaker"
-        return f"the {missing} is gone" if home else f"there is no {missing}, only {place.about}"
+        return "it is gone" if home else f"there is no {missing}, only '{place.about}'"
     if home and place.name != home and home not in route.present:
-        return f"'{home}' is gone and '{place.about}' came in its place"
+        return f"it is gone, and '{place.about}' came in its place"
     return ""
 
 
@@ -171,10 +171,7 @@ def _route(pulse: Any, kind: Kind) -> Route:
     place = places.get(streams[-1].source if kind == "input" else streams[-1].sink)
     if place is None:  # it is being moved just now
         return Route(None, False, present)
-    if kind == "input":
-        unreal = place.proplist.get("device.class") == "monitor"
-    else:
-        unreal = place.name == _NOWHERE
+    unreal = place.proplist.get("device.class") == "monitor" or place.name == _NOWHERE
     muted = any(bool(muted.mute) or muted.volume.value_flat == 0 for muted in (place, streams[-1]))
     return Route(Place(place.name, place.description, unreal), muted, present)
 

@@ -26,7 +26,8 @@ _LOOK_S = 0.25  # between two questions to the sound server, and between two tri
 _RENEW_S = 2.0  # of failing, until devices are looked for anew; twice as long after each time
 _SELDOM_S = 16.0
 _PATIENCE_S = 5.0  # for a device to open, at the beginning
-_LIFE_S = 1.5  # for the first call of a device that was opened
+_LIFE_S = 1.5  # for an opened device to show that it lives
+_ALIVE_S = 0.1  # of calls, beyond its own delay: a device that has stopped still fills its buffer
 
 _kept: set[KeptStream] = set()
 """Every stream of this process that is kept."""
@@ -125,7 +126,7 @@ class KeptStream:
     def _check(self) -> None:
         now_s = time.monotonic()
         if not self._stream.active:
-            self._lose("it is gone, or the sound server is")
+            self._lose("it is gone, or the sound server has ended")
         elif now_s - self._beat_s > _STALLED_S:
             self._lose("it has stopped")
         elif _renewing.is_set():
@@ -216,9 +217,9 @@ class KeptStream:
             self.alive = True
 
     def _settle(self) -> None:
-        until_s = time.monotonic() + _LIFE_S
-        while not self._beat_s:
-            if time.monotonic() > until_s:
+        began_s = time.monotonic()
+        while self._beat_s - began_s < _ALIVE_S + self.delay_s:
+            if time.monotonic() - began_s > _LIFE_S:
                 raise DeviceError(
                     f"{self._device.name} opens, but gives no sign of life", cure="Connect it again, or choose another"
                 )

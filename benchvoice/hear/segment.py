@@ -149,6 +149,8 @@ class Segmenter:
         if block.overflow or abs(block.start_s - expected) > _HOLE_S:
             found += self.finish()
             self._begin(block.start_s)
+        elif not self._frames:  # a microphone's crystal runs away from its clock, by less than a hole in a sentence
+            self._origin_s += block.start_s - expected
         self._rest.append(block.samples)
         sound = np.concatenate(self._rest) if len(self._rest) > 1 else block.samples
         whole = len(sound) // FRAME_SAMPLES * FRAME_SAMPLES

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable
 
-from benchvoice.errors import BenchvoiceError
+from benchvoice.errors import BenchvoiceError, DeviceError
 from benchvoice.live.parts import Speaker
 from benchvoice.records import Reply
 
@@ -92,8 +92,10 @@ class LiveMouth:
         try:
             self._voice.say(reply)
             self._failed = ""
+        except DeviceError:
+            return  # the voice itself says why, and when it is back
         except BenchvoiceError as error:
-            self._failed = str(error)
+            self._failed = error.what
             return
         if counts and not self._open:
             now_s = self._clock()

@@ -148,7 +148,7 @@ class Listening:
 
     def say(self, sentence: str) -> None:
         """Speak one of `sentences()` to it; returns when it was spoken."""
-        self.card.play(sentences()[sentence], RATE_HZ)
+        self.card.play(sentences()[sentence], RATE_HZ, latency_ms=400)
 
     def end(self, number: signal.Signals = signal.SIGINT) -> int:
         """Tell it to end; its exit status."""
