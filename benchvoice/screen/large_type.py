@@ -88,8 +88,8 @@ def rows_of(size: int, ink: Ink) -> int:
 def largest(text: str, width: int, rows: int, ink: Ink) -> tuple[str, ...]:
     """`text` as large as it can be drawn, in lines of at most `width` characters, at most `rows` of them.
 
-    Capitals stand for small letters, except for those of the units, which are told apart by them. Empty where the text does not fit at the
-    smallest size, or holds a character that cannot be drawn.
+    Capitals stand for small letters, except for those of the units, which are told apart by them. Empty where the text
+    does not fit at the smallest size, or holds a character that cannot be drawn.
     """
     letters = [_LETTERS.get(letter) or _LETTERS.get(letter.upper()) for letter in text]
     known = [letter for letter in letters if letter is not None]
