@@ -224,7 +224,7 @@ class Bench:
 
     def note_device(self, device: str, state: DeviceChange, why: str, lost_s: float | None = None) -> Event:
         """Keep that a device was lost, came back, or lost sound."""
-        self.state, event = session.device(self.state, self.clock(), device, state, why, lost_s)
+        self.state, event = session.device(self.state, self.clock(), device, state, why=why, lost_s=lost_s)
         self.keeper.append((event,))
         return event
 

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from types import FrameType
+from typing import NamedTuple
 
 from rich.console import Console
 
@@ -67,10 +68,11 @@ def run(arguments: argparse.Namespace) -> int:
             ears=ears,
             terse=arguments.terse,
         )
+        parts = _Parts(bench, microphone, mouth, phrases, job)
         try:
-            _listen(arguments, bench, microphone, mouth, phrases, job, ending)
-        except BaseException:
-            bench.close("stopped by an error" if not ending else "interrupted")
+            _listen(arguments, parts, ending)
+        except Exception:
+            bench.close("an error ended it")
             raise
         finally:
             bench.close("interrupted")
@@ -79,15 +81,17 @@ def run(arguments: argparse.Namespace) -> int:
     return _INTERRUPTED if ending else 0
 
 
-def _listen(
-    arguments: argparse.Namespace,
-    bench: Bench,
-    microphone: Microphone,
-    mouth: LiveMouth,
-    phrases: Phrasebook,
-    job: OpenJob,
-    ending: list[int],
-) -> None:
+class _Parts(NamedTuple):
+    """What a session is made of."""
+
+    bench: Bench
+    microphone: Microphone
+    mouth: LiveMouth
+    phrases: Phrasebook
+    job: OpenJob
+
+
+def _listen(arguments: argparse.Namespace, parts: _Parts, ending: list[int]) -> None:
     detector = open_detector()
     settings = LiveSettings(
         end_wait_s=arguments.end_wait,
@@ -95,32 +99,33 @@ def _listen(
         headset=arguments.headset,
         tones_unheard=not takes_tones_for_speech(detector),
     )
-    with _watcher(arguments, bench, job) as watcher:
+    with _watcher(arguments, parts) as watcher:
         live = Live(
-            bench,
-            microphone,
+            parts.bench,
+            parts.microphone,
             Segmenter(detector, SegmentSettings(end_wait_s=settings.end_wait_s)),
-            mouth,
-            notices=phrases.notice,
+            parts.mouth,
+            notices=parts.phrases.notice,
             watcher=watcher,
             monotonic=time.monotonic,
             wall=time.time,
             settings=settings,
         )
-        live.say(_greeting(bench, phrases, job))
+        live.say(_greeting(parts))
         live.run(lambda: bool(ending))
 
 
-def _greeting(bench: Bench, phrases: Phrasebook, job: OpenJob) -> Reply:
-    left = bench.state.left()
+def _greeting(parts: _Parts) -> Reply:
+    state, opened = parts.bench.state, parts.job.opened
+    left = state.left()
     next_point = left[0] if left else None
-    if not any(isinstance(event, Opened) and event.resumed for event in job.opened):
-        return phrases.notice("ready", point=next_point)
-    return phrases.resumed(
-        readings=len(bench.state.board.points) - len(left),
+    if not any(isinstance(event, Opened) and event.resumed for event in opened):
+        return parts.phrases.notice("ready", point=next_point)
+    return parts.phrases.resumed(
+        readings=len(state.board.points) - len(left),
         next_point=next_point,
-        question_left=any(isinstance(event, Lapsed) for event in job.opened),
-        cut=job.cut_off,
+        question_left=any(isinstance(event, Lapsed) for event in opened),
+        cut=parts.job.cut_off,
     )
 
 
@@ -154,12 +159,12 @@ def _told_to_end() -> Iterator[list[int]]:
 
 # --- what is shown ------------------------------------------------------------------------------------------------
 @contextmanager
-def _watcher(arguments: argparse.Namespace, bench: Bench, job: OpenJob) -> Iterator[Watcher]:
+def _watcher(arguments: argparse.Namespace, parts: _Parts) -> Iterator[Watcher]:
     if arguments.json:
         yield _Nobody()
         return
     with Painter(Console(file=sys.stdout), plain=arguments.plain) as painter:
-        yield _Screen(painter, bench, job)
+        yield _Screen(painter, parts.bench, parts.job)
 
 
 class _Nobody:

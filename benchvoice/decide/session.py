@@ -175,7 +175,7 @@ def take_back(
 
 
 def device(
-    state: SessionState, at: datetime, name: str, change: DeviceChange, why: str, lost_s: float | None = None
+    state: SessionState, at: datetime, name: str, change: DeviceChange, *, why: str, lost_s: float | None = None
 ) -> tuple[SessionState, Event]:
     """Notes what happened to a sound device; it changes nothing in the session."""
     event = Device(seq=state.next_seq, at=at, device=name, state=change, why=why, lost_s=lost_s)

@@ -10,7 +10,6 @@ import multiprocessing
 import signal
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any, Literal, cast
@@ -23,9 +22,6 @@ __all__ = ["Apart"]
 
 _KEPT_NETWORKS = 16
 _OPENED_S = 60.0  # a model of a gigabyte is read in less
-
-_Network = WordNetwork | str
-"""A network, or only its key where the process has it already."""
 
 
 class Apart:

@@ -9,7 +9,7 @@ from benchvoice.loop import Turn
 from benchvoice.records import AudioBlock, Reply
 from benchvoice.screen.view import EarState
 
-__all__ = ["Ear", "LiveSettings", "Speaker", "Source", "Timing", "Watcher"]
+__all__ = ["USUAL", "Ear", "LiveSettings", "Source", "Speaker", "Timing", "Watcher"]
 
 
 class Source(Protocol):
@@ -136,3 +136,7 @@ class LiveSettings:
     echo_tail_s: float = 0.25
     headset: bool = False
     tones_unheard: bool = True
+
+
+USUAL = LiveSettings()
+"""What is waited where nobody says otherwise."""

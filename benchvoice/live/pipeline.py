@@ -22,7 +22,7 @@ from benchvoice.hear.segment import Segmenter
 from benchvoice.live.ahead import Ahead, HearingThread
 from benchvoice.live.gauge import Gauge
 from benchvoice.live.mouth import LiveMouth
-from benchvoice.live.parts import Ear, LiveSettings, Source, Timing, Watcher
+from benchvoice.live.parts import USUAL, Ear, LiveSettings, Source, Timing, Watcher
 from benchvoice.live.timing import ClockWatch, StreamClock
 from benchvoice.loop import Bench, Speech, Turn
 from benchvoice.records import RATE_HZ, AudioBlock, Outcome, Reply, Trust, Utterance
@@ -81,7 +81,7 @@ class Live:
         watcher: Watcher,
         monotonic: Callable[[], float],
         wall: Callable[[], float],
-        settings: LiveSettings = LiveSettings(),
+        settings: LiveSettings = USUAL,
     ) -> None:
         self.bench = bench
         self.source = source

@@ -130,9 +130,9 @@ def main() -> None:
     for name, values in decode.items():
         print(_row(f"  {name}", values))
     synthesiser, took = Synthesiser(), []
-    for turn in range(10):
+    for number in range(10):
         start_s = time.perf_counter()
-        synthesiser.speech(f"Fail, high. Four point zero. Rail {turn}. Limits three point one to three point five volts.")
+        synthesiser.speech(f"Fail, high. Four point zero. Take {number}. Limits three point one to three point five.")
         took.append(time.perf_counter() - start_s)
     print(_row("  words synthesised (while the tone sounds)", took))
 

@@ -142,9 +142,14 @@ class Listening:
         """
         done = patiently(lambda: len(self.kinds(kind)) >= count or self.process.poll() is not None, patience_s)
         found = self.kinds(kind)
-        assert done is not None, f"no {count} {kind}: {[event['kind'] for _, event in self.events]} {self.errors}"
+        assert done is not None, f"no {count} {kind}: {self.told()}"
         assert len(found) >= count, f"it ended with {self.process.returncode}: {''.join(self.errors)}"
         return found
+
+    def told(self) -> list[str]:
+        """What happened, in short, for the message of a failed test."""
+        fields = ("kind", "text", "why", "value", "device", "state")
+        return [" ".join(str(event[name]) for name in fields if event.get(name)) for _, event in self.events]
 
     def say(self, sentence: str) -> None:
         """Speak one of `sentences()` to it; returns when it was spoken."""

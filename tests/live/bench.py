@@ -25,7 +25,7 @@ from benchvoice.hear.segment import Segmenter, SegmentSettings
 from benchvoice.keep.clips import keep_clip
 from benchvoice.keep.journal import Journal
 from benchvoice.live.mouth import LiveMouth
-from benchvoice.live.parts import Ear, LiveSettings, Timing
+from benchvoice.live.parts import USUAL, Ear, LiveSettings, Timing
 from benchvoice.live.pipeline import Live
 from benchvoice.loop import Bench, Turn
 from benchvoice.records import (
@@ -215,7 +215,7 @@ class Watcher:
 class LiveBench:
     """The pipeline with all its rooms, in a folder."""
 
-    def __init__(self, folder: Path, *spans: Span, settings: LiveSettings = LiveSettings()) -> None:
+    def __init__(self, folder: Path, *spans: Span, settings: LiveSettings = USUAL) -> None:
         self.room = Room(spans)
         self.speaker = Speaker(self.room.monotonic)
         self.room.speaker = self.speaker

@@ -28,7 +28,7 @@ from benchvoice.hear.microphone import Microphone
 from benchvoice.hear.segment import Segmenter, SegmentSettings
 from benchvoice.hear.speech_detector import open_detector
 from benchvoice.live.mouth import LiveMouth
-from benchvoice.live.parts import Ear, LiveSettings, Timing
+from benchvoice.live.parts import USUAL, Ear, LiveSettings, Timing
 from benchvoice.live.pipeline import Live
 from benchvoice.loop import Bench, Turn
 from benchvoice.records import Reply, Samples
@@ -98,7 +98,7 @@ class Rig:
 
 
 @contextmanager
-def rig(card: SoundCard, jobs: Path, settings: LiveSettings = LiveSettings()) -> Iterator[Rig]:
+def rig(card: SoundCard, jobs: Path, settings: LiveSettings = USUAL) -> Iterator[Rig]:
     """The pipeline on a thread of its own, listening."""
     os.environ.update({name: value for name, value in card.environment.items() if name.startswith(("PULSE", "XDG"))})
     board, meter = load_board(BOARD), load_meter(METER)
