@@ -1,4 +1,4 @@
-"""`benchvoice listen` on the software sound card: spoken to, heard by its tones, interrupted, unplugged, ended, killed."""
+"""`benchvoice listen` on the software sound card: spoken to, heard by its tones, interrupted, unplugged, killed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The live pipeline in this process on the software sound card: its stages can be timed, which a command cannot show."""
+"""The live pipeline in this process on the software sound card: so its stages can be timed."""
 
 from __future__ import annotations
 
