@@ -61,6 +61,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_record(commands)
     _add_check(commands)
     _add_models(commands)
+    _add_devices(commands)
     _add_score(commands)
     return parser
 
@@ -179,6 +180,16 @@ def _add_models(commands: _Commands[argparse.ArgumentParser]) -> None:
     add.add_argument("--sha256", help="the checksum that the archive must have")
     verify = actions.add_parser("verify", help="check that a model is as it was added")
     verify.add_argument("name", help="the model's name in the list")
+
+
+def _add_devices(commands: _Commands[argparse.ArgumentParser]) -> None:
+    devices = _command(commands, "devices", "devices", "list microphones and loudspeakers, and try them")
+    devices.add_argument(
+        "--try", dest="try_", action="store_true", help="listen for three seconds, say how it sounds, and speak"
+    )
+    devices.add_argument("--input", metavar="NAME", help="the microphone: its name, a part of it, or its number")
+    devices.add_argument("--output", metavar="NAME", help="the loudspeaker, likewise")
+    devices.add_argument("--json", action="store_true", help="print the result as JSON and nothing else")
 
 
 def _add_score(commands: _Commands[argparse.ArgumentParser]) -> None:

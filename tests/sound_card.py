@@ -132,6 +132,12 @@ class SoundCard:
         if not names or "vmic" in names:
             self.noise(True)
 
+    @property
+    def server_id(self) -> int:
+        """The server's process number."""
+        assert self._server is not None
+        return self._server.pid
+
     def kill(self) -> None:
         """End the server at once, as by a crash."""
         self._signal(signal.SIGKILL)
@@ -175,11 +181,25 @@ class SoundCard:
 
     def unplug(self, name: str) -> None:
         """Take it away."""
-        arguments = _MODULES[name].split(maxsplit=1)[1]
-        for line in self.pactl("list", "short", "modules").splitlines():
-            number, _, given = (*line.split("\t"), "", "")[:3]
-            if given.strip() == arguments:
-                self.pactl("unload-module", number)
+        for number in self.numbers_of(_MODULES[name].split(maxsplit=1)[1]):
+            self.pactl("unload-module", number)
+
+    def numbers_of(self, text: str) -> list[str]:
+        """The numbers of the modules whose arguments contain this text."""
+        rows = (line.split("\t") for line in self.pactl("list", "short", "modules").splitlines())
+        return [row[0] for row in rows if len(row) > 2 and text in row[2]]
+
+    def mute(self, name: str, on: bool) -> None:
+        """Mute vmic_in or vspk in the system."""
+        self.pactl(f"set-{self._kind(name)}-mute", name, str(int(on)))
+
+    def suspend(self, name: str, on: bool) -> None:
+        """Stop vmic_in or vspk without a word to those who use it."""
+        self.pactl(f"suspend-{self._kind(name)}", name, str(int(on)))
+
+    @staticmethod
+    def _kind(name: str) -> str:
+        return "source" if name == "vmic_in" else "sink"
 
     def noise(self, on: bool) -> None:
         """The faint noise of a room on the microphone, about -65 dBFS."""
@@ -193,13 +213,11 @@ class SoundCard:
             self._noise = subprocess.Popen(command, env=self.environment, stderr=subprocess.DEVNULL)
 
     # --- sound ----------------------------------------------------------------------------------------------------
-    def play(self, samples: Samples, rate_hz: int, *, device: str = "vmic", latency_ms: int = 20) -> None:
-        """Play mono int16 samples to a sink, and wait until they were played.
-
-        A busy machine needs a longer `latency_ms`, or there are gaps in the sound.
-        """
+    def play(self, samples: Samples, rate_hz: int, *, device: str = "vmic") -> None:
+        """Play mono int16 samples to a sink, and wait until they were played."""
         command = ["pacat", "--raw", "--format=s16le", "--channels=1", f"--rate={rate_hz}"]
-        command.append(f"--latency-msec={latency_ms}")
+        # with less, a busy machine leaves gaps in what is played
+        command += ["--latency-msec=250"]
         subprocess.run(
             [*command, f"--device={device}"],
             env=self.environment,

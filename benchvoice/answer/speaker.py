@@ -214,7 +214,7 @@ class SpeakerVoice:
     def _begin(self, sounddevice: Any, device: Device, kept: KeptStream) -> Any:
         rate_hz = SPEECH_RATE_HZ
         try:
-            sounddevice.check_output_settings(device.number, channels=1, dtype="int16", samplerate=rate_hz)
+            sounddevice.check_output_settings(device.opened_as, channels=1, dtype="int16", samplerate=rate_hz)
         except sounddevice.PortAudioError:  # some devices know one rate only
             rate_hz = device.rate_hz
         with self._lock:
@@ -234,7 +234,7 @@ class SpeakerVoice:
 
         return sounddevice.OutputStream(
             samplerate=rate_hz,
-            device=device.number,
+            device=device.opened_as,
             channels=1,
             dtype="int16",
             latency=_DELAY_S,

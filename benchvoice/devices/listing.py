@@ -5,14 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
 from benchvoice.devices.portaudio import calling
+from benchvoice.devices.routing import Kind, Place, places
 from benchvoice.errors import DeviceError
 
 __all__ = ["Device", "Kind", "choose", "devices", "find_device", "opening_failed"]
-
-Kind = Literal["input", "output"]
 
 _CALLED = {"input": "microphone", "output": "loudspeaker"}
 _CONNECT = {
@@ -23,16 +22,20 @@ _CONNECT = {
 }
 # PortAudio's error codes, portaudio.h (PaErrorCode)
 _HOST, _CHANNELS, _RATE, _COMBINATION, _UNAVAILABLE = -9999, -9998, -9997, -9993, -9985
+_KINDS: tuple[Kind, ...] = ("input", "output")
+_SERVERS = ("pulse", "pipewire")  # what ALSA calls the way to a sound server
 _CARD_NUMBER = re.compile(r"\(hw:\d+,(\d+)\)")
 
 
 @dataclass(frozen=True)
 class Device:
-    """A sound device as PortAudio lists it.
+    """A sound device: one of PortAudio's, or one behind the sound server that PortAudio reaches as a whole.
 
     Attributes:
         number: its number in the list; it changes as devices come and go.
-        name: its name.
+        opened_as: PortAudio's number of what must be opened to reach it.
+        place: the sound server's name of it; "" for one that PortAudio itself knows.
+        name: its name for people.
         system: the sound system that offers it ("ALSA", "Core Audio", "Windows WASAPI").
         inputs, outputs: how many channels it records and plays.
         rate_hz: the sample rate that it prefers.
@@ -40,6 +43,8 @@ class Device:
     """
 
     number: int
+    opened_as: int
+    place: str
     name: str
     system: str
     inputs: int
@@ -58,28 +63,50 @@ class Device:
 
     def is_same(self, other: Device) -> bool:
         """Whether `other` is this device, perhaps connected anew: ALSA then counts its card differently."""
-        return (self.system, _CARD_NUMBER.sub(r"(\1)", self.name)) == (
-            other.system,
-            _CARD_NUMBER.sub(r"(\1)", other.name),
-        )
+        mine, its = ((each.system, each.place or _CARD_NUMBER.sub(r"(\1)", each.name)) for each in (self, other))
+        return mine == its
 
 
 def devices() -> list[Device]:
-    """Every sound device, in PortAudio's order; empty where there is none.
+    """Every sound device: PortAudio's in its order, then those behind a sound server; empty where there is none.
 
     Raises:
         DeviceError: PortAudio is not installed.
     """
+    listed = _of_portaudio()
+    server = next((device for device in listed if device.name in _SERVERS), None)
+    if server is not None:
+        for kind in _KINDS:
+            listed += [
+                _behind(server, place, kind, number) for number, place in enumerate(places(kind), start=len(listed))
+            ]
+    return listed
+
+
+def _behind(server: Device, place: Place, kind: Kind, number: int) -> Device:
+    return Device(
+        number=number,
+        opened_as=server.opened_as,
+        place=place.name,
+        name=place.about,
+        system="sound server",
+        inputs=place.channels if kind == "input" else 0,
+        outputs=place.channels if kind == "output" else 0,
+        rate_hz=server.rate_hz,
+        usual_input=kind == "input" and place.usual,
+        usual_output=kind == "output" and place.usual,
+    )
+
+
+def _of_portaudio() -> list[Device]:
     with calling() as sounddevice:
         systems = sounddevice.query_hostapis()
-        usual_input, usual_output = sounddevice.default.device
-        if usual_input < 0 or usual_output < 0:
-            first: Any = systems[0] if systems else {}
-            usual_input = usual_input if usual_input >= 0 else first.get("default_input_device", -1)
-            usual_output = usual_output if usual_output >= 0 else first.get("default_output_device", -1)
+        usual_input, usual_output = _usual(sounddevice.default.device, systems)
         return [
             Device(
                 number=number,
+                opened_as=number,
+                place="",
                 name=info["name"],
                 system=systems[info["hostapi"]]["name"],
                 inputs=info["max_input_channels"],
@@ -90,6 +117,16 @@ def devices() -> list[Device]:
             )
             for number, info in enumerate(sounddevice.query_devices())
         ]
+
+
+def _usual(default: Any, systems: Sequence[Any]) -> tuple[int, int]:
+    """PortAudio's numbers of the default devices: what sounddevice was told, else what the first system says."""
+    given_input, given_output = default
+    first: Any = systems[0] if systems else {}
+    return (
+        given_input if given_input >= 0 else first.get("default_input_device", -1),
+        given_output if given_output >= 0 else first.get("default_output_device", -1),
+    )
 
 
 def find_device(wanted: str | int | None, kind: Kind) -> Device:
@@ -148,5 +185,5 @@ def opening_failed(error: Exception, device: Device, kind: Kind) -> DeviceError:
             cure="Choose another device that 'benchvoice devices' lists",
         )
     if code in (_HOST, _COMBINATION):  # what it says where the sound server is gone, or has no such device (seen)
-        return DeviceError(f"{named} cannot be opened: it is gone, or the sound server is", cure=_CONNECT[kind])
+        return DeviceError(f"{named} cannot be opened: it is gone, or the sound server has ended", cure=_CONNECT[kind])
     return DeviceError(f"{named} cannot be opened ({error})", cure=_CONNECT[kind])

@@ -22,6 +22,7 @@ _T = TypeVar("_T")
 
 _one_at_a_time = threading.RLock()
 _NO_LIBRARY_CURE = "Install PortAudio, on Debian: apt-get install libportaudio2; or use --quiet"
+_SETTINGS_CURE = "Check the system's sound settings, on Linux ALSA's /etc/asound.conf and ~/.asoundrc"
 _NO_ANSWER_CURE = "Restart the sound server, on Debian: systemctl --user restart pipewire pipewire-pulse, or pulseaudio"
 
 
@@ -37,6 +38,8 @@ def calling() -> Iterator[Any]:
             import sounddevice
         except OSError as error:
             raise DeviceError(f"sound devices cannot be reached: {error}", cure=_NO_LIBRARY_CURE) from error
+        except Exception as error:  # PortAudio's own kind of error, which a failed import does not leave to name
+            raise DeviceError(f"sound devices cannot be reached: {error}", cure=_SETTINGS_CURE) from error
         # at exit it would wait for servers that have frozen; the system takes everything back anyway
         atexit.unregister(sounddevice._exit_handler)
         yield sounddevice

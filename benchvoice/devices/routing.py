@@ -15,11 +15,11 @@ from collections.abc import Callable
 from concurrent.futures import Future
 from concurrent.futures import TimeoutError as Unanswered
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
-from benchvoice.devices.listing import Kind
+__all__ = ["ANSWER_S", "Kind", "Place", "Route", "lead", "look", "misplaced", "places"]
 
-__all__ = ["ANSWER_S", "Place", "Route", "lead", "look", "misplaced"]
+Kind = Literal["input", "output"]
 
 ANSWER_S = 0.15
 """A server that is well answers within a hundredth of this, in seconds."""
@@ -34,12 +34,16 @@ class Place:
     Attributes:
         name: its name there.
         about: what a person reads.
+        channels: how many it has. (Its rate does not matter: a server converts.)
         unreal: whether it is no microphone but a loudspeaker's own sound, or no loudspeaker but a made-up one.
+        usual: whether it is the server's default.
     """
 
     name: str
     about: str
+    channels: int
     unreal: bool
+    usual: bool
 
 
 @dataclass(frozen=True)
@@ -61,6 +65,14 @@ def look(kind: Kind, timeout_s: float = ANSWER_S) -> Route | None:
     """Where our stream leads; None where there is no such server or it does not answer in time."""
     route: Route | None = _server().ask(lambda pulse: _route(pulse, kind), timeout_s)
     return route
+
+
+def places(kind: Kind, timeout_s: float = 1.0) -> list[Place]:
+    """The server's devices of this kind; empty where there is no such server or it does not answer in time."""
+    found: list[Place] | None = _server().ask(
+        lambda pulse: [_place(pulse, each, kind) for each in _all(pulse, kind)], timeout_s
+    )
+    return [place for place in found or [] if not place.unreal]
 
 
 def lead(kind: Kind, name: str, timeout_s: float = ANSWER_S) -> bool:
@@ -90,6 +102,7 @@ class _Server:
     def __init__(self) -> None:
         self._asked: queue.SimpleQueue[tuple[Callable[[Any], Any], Future[Any]]] = queue.SimpleQueue()
         self._busy = threading.Lock()
+        self._pulse: Any = None  # touched by the one thread only
         threading.Thread(target=self._run, name="sound routing", daemon=True).start()
 
     def ask(self, question: Callable[[Any], Any], timeout_s: float) -> Any:
@@ -105,19 +118,29 @@ class _Server:
             return None
 
     def _run(self) -> None:
-        pulse: Any = None
         while True:
             question, answer = self._asked.get()
             try:
-                pulse = pulse or _connect()
-                answer.set_result(None if pulse is None else question(pulse))
-            except Exception as error:
-                # which errors there are is known once the library is loaded
-                if not _is_from_server(error):
-                    answer.set_exception(error)
-                    continue
-                pulse = None
-                answer.set_result(None)
+                answer.set_result(self._answer(question))
+            except Exception as error:  # raised again where it was asked
+                answer.set_exception(error)
+
+    def _answer(self, question: Callable[[Any], Any]) -> Any:
+        """The answer; None where there is no server. One that was started again is found again."""
+        if self._pulse is None:
+            self._pulse = _connect()
+            return None if self._pulse is None else self._put(question)
+        answer = self._put(question)
+        return self._answer(question) if self._pulse is None else answer
+
+    def _put(self, question: Callable[[Any], Any]) -> Any:
+        import pulsectl
+
+        try:
+            return question(self._pulse)
+        except pulsectl.PulseError:
+            self._pulse = None
+            return None
 
 
 _only: list[_Server] = []
@@ -138,13 +161,10 @@ def _connect() -> Any:
         import pulsectl
     except (ImportError, OSError):  # no such server can be here without its library
         return None
-    return pulsectl.Pulse("benchvoice", threading_lock=False)
-
-
-def _is_from_server(error: Exception) -> bool:
-    import pulsectl
-
-    return isinstance(error, pulsectl.PulseError)
+    try:
+        return pulsectl.Pulse("benchvoice")
+    except pulsectl.PulseError:
+        return None
 
 
 def _own_streams(pulse: Any, kind: Kind) -> list[Any]:
@@ -157,13 +177,13 @@ def _own_streams(pulse: Any, kind: Kind) -> list[Any]:
     )
 
 
-def _places(pulse: Any, kind: Kind) -> list[Any]:
+def _all(pulse: Any, kind: Kind) -> list[Any]:
     listed: list[Any] = pulse.source_list() if kind == "input" else pulse.sink_list()
     return listed
 
 
 def _route(pulse: Any, kind: Kind) -> Route:
-    places = {place.index: place for place in _places(pulse, kind)}
+    places = {place.index: place for place in _all(pulse, kind)}
     present = frozenset(place.name for place in places.values())
     streams = _own_streams(pulse, kind)
     if not streams:
@@ -171,14 +191,24 @@ def _route(pulse: Any, kind: Kind) -> Route:
     place = places.get(streams[-1].source if kind == "input" else streams[-1].sink)
     if place is None:  # it is being moved just now
         return Route(None, False, present)
-    unreal = place.proplist.get("device.class") == "monitor" or place.name == _NOWHERE
     muted = any(bool(muted.mute) or muted.volume.value_flat == 0 for muted in (place, streams[-1]))
-    return Route(Place(place.name, place.description, unreal), muted, present)
+    return Route(_place(pulse, place, kind), muted, present)
+
+
+def _place(pulse: Any, place: Any, kind: Kind) -> Place:
+    info = pulse.server_info()
+    return Place(
+        name=place.name,
+        about=place.description,
+        channels=len(place.channel_list),
+        unreal=place.proplist.get("device.class") == "monitor" or place.name == _NOWHERE,
+        usual=place.name == (info.default_source_name if kind == "input" else info.default_sink_name),
+    )
 
 
 def _lead(pulse: Any, kind: Kind, name: str) -> bool:
     streams = _own_streams(pulse, kind)
-    target = next((place for place in _places(pulse, kind) if place.name == name), None)
+    target = next((place for place in _all(pulse, kind) if place.name == name), None)
     if not streams or target is None:
         return False
     move = pulse.source_output_move if kind == "input" else pulse.sink_input_move

@@ -14,8 +14,9 @@ from collections.abc import Callable
 from typing import Any
 
 from benchvoice.devices import routing
-from benchvoice.devices.listing import Device, Kind, devices, find_device, opening_failed
+from benchvoice.devices.listing import Device, devices, find_device, opening_failed
 from benchvoice.devices.portaudio import answered, calling, clean_terminal, renew
+from benchvoice.devices.routing import Kind
 from benchvoice.errors import DeviceError
 
 __all__ = ["KeptStream"]
@@ -81,6 +82,7 @@ class KeptStream:
         clean_terminal.__enter__()
         try:
             self._device = answered(lambda: _find(wanted, kind), _PATIENCE_S)
+            self._home = self._device.place
             answered(self._open, _PATIENCE_S)
         except DeviceError:
             self._leave()

@@ -15,7 +15,8 @@ _QUIET = 10.0  # root mean square, of 32767: below it there is nothing to compar
 def hears_itself(captured: Samples, played: Samples) -> float:
     """The likeness of what was captured to what was played, 0 to 1: their correlation at the best delay.
 
-    Close to 1, the sound comes straight from the output and not through air; near 0, it is somebody else's.
+    Close to 1, the sound comes straight from the output and not through air; near 0, it is somebody else's. Give it
+    about half a second: over much longer stretches the clocks of two devices run apart, and their sounds with them.
 
     Args:
         captured: from the microphone, 16 kHz mono.
@@ -24,9 +25,11 @@ def hears_itself(captured: Samples, played: Samples) -> float:
     """
     near = captured.astype(np.float64)
     far = played[-(len(near) + round(_LONGEST_DELAY_S * RATE_HZ)) :].astype(np.float64)
-    if not len(near) or len(far) < len(near) or _rms(near) < _QUIET or _rms(far) < _QUIET:
+    if not len(near) or len(far) < len(near):
         return 0.0
     near -= near.mean()
+    if _rms(near) < _QUIET or _rms(far) < _QUIET:
+        return 0.0
     size = 1 << (len(near) + len(far) - 1).bit_length()
     products = np.fft.irfft(np.fft.rfft(far, size) * np.conj(np.fft.rfft(near, size)), size)
     delays = len(far) - len(near) + 1  # where `near` begins in `far`

@@ -210,7 +210,7 @@ class Microphone:
         return sounddevice.RawInputStream(
             samplerate=form.rate_hz,
             blocksize=round(_BLOCK_S * form.rate_hz),
-            device=device.number,
+            device=device.opened_as,
             channels=form.channels,
             dtype="int16",
             latency=_DELAY_S,
@@ -231,7 +231,7 @@ def _agree(sounddevice: Any, device: Device) -> tuple[int, int]:
     ]
     for rate_hz, channels in choices[:-1]:
         try:
-            sounddevice.check_input_settings(device.number, channels, "int16", samplerate=rate_hz)
+            sounddevice.check_input_settings(device.opened_as, channels, "int16", samplerate=rate_hz)
         except sounddevice.PortAudioError:
             continue
         return rate_hz, channels

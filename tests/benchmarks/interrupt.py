@@ -32,10 +32,10 @@ def main() -> None:
         for number in range(times):
             bench.silent()
             with card.recording() as answered:
-                card.play(sentences()[SPOKEN[0]], RATE_HZ, latency_ms=400)
+                card.play(sentences()[SPOKEN[0]], RATE_HZ)
                 time.sleep(2.5)
                 with card.recording("vmic.monitor", RATE_HZ) as spoken:
-                    card.play(sentences()[SPOKEN[number % 3]], RATE_HZ, latency_ms=400)
+                    card.play(sentences()[SPOKEN[number % 3]], RATE_HZ)
                 began_s = spoken.loud_s()[0]
                 ours_s = answered.loud_s()
             after_s = ours_s[(ours_s > began_s) & (ours_s < began_s + 3.0)]

@@ -43,7 +43,7 @@ def one(bench: Rig, card: SoundCard, sentence: str) -> tuple[Turn, dict[str, flo
     """Speak one sentence; its turn and the stages, or None where nothing was answered."""
     n, writes = len(bench.turns), len(bench.keeper.took_s)
     with card.recording("vmic.monitor", RATE_HZ) as spoken, card.recording() as answered:
-        card.play(sentences()[sentence], RATE_HZ, latency_ms=400)
+        card.play(sentences()[sentence], RATE_HZ)
         time.sleep(1.5)
         ended_s = spoken.loud_s()[-1]
         tones = tones_in(answered.samples)

@@ -16,6 +16,7 @@ from benchvoice.events import Closed, Reading
 from benchvoice.keep.journal import read_journal
 from benchvoice.records import Tone
 from tests.live.at_the_bench import BOARD, Listening, listening, sentences, tones_in
+from tests.live.kills import kill_once
 from tests.sound_card import SoundCard, sound_card
 
 pytestmark = pytest.mark.apt
@@ -27,6 +28,7 @@ MORE = "fan current is three hundred and thirty five milliamps"
 
 @pytest.fixture
 def card() -> Iterator[SoundCard]:
+    """One for each test: several pull its plugs."""
     with sound_card() as made:
         yield made
 
@@ -104,6 +106,14 @@ def test_killed_it_goes_on_where_it_was_and_says_so(card: SoundCard, tmp_path: P
     assert [reading.point for reading in kept] == ["input"]
     with listening(card, tmp_path) as again:
         assert again.kinds("said")[0]["text"] == "Resumed. One reading. Next: rail five."
+
+
+def test_whatever_was_confirmed_survives_kills(card: SoundCard, tmp_path: Path) -> None:
+    """Two hundred of them: python -m tests.benchmarks.kills."""
+    lives = [kill_once(card, tmp_path, after_s) for after_s in (5.9, 9.3, 0.5)]
+    assert [life.lost for life in lives] == [0, 0, 0]
+    assert sum(len(life.kept) for life in lives) > 0
+    assert read_journal(tmp_path / "bench").events
 
 
 def test_a_microphone_that_goes_and_comes_back_is_told(card: SoundCard, tmp_path: Path) -> None:

@@ -153,7 +153,7 @@ class Listening:
 
     def say(self, sentence: str) -> None:
         """Speak one of `sentences()` to it; returns when it was spoken."""
-        self.card.play(sentences()[sentence], RATE_HZ, latency_ms=400)
+        self.card.play(sentences()[sentence], RATE_HZ)
 
     def end(self, number: signal.Signals = signal.SIGINT) -> int:
         """Tell it to end; its exit status."""
