@@ -121,6 +121,7 @@ def _add_listen(commands: _Commands[argparse.ArgumentParser]) -> None:
     )
     listen.add_argument("--plain", action="store_true", help="lines instead of a screen, for screen readers and logs")
     listen.add_argument("--json", action="store_true", help="print the journal's lines and nothing else")
+    listen.set_defaults(replies=None)  # spoken, never written
     _meter_option(listen)
     _job_options(listen)
     _hearing_options(listen)
