@@ -218,14 +218,16 @@ class Bench:
 
     def take_back(self, turn: Turn, why: str) -> tuple[Event, ...]:
         """Undo a turn that led to a reading or a question and nothing else, and keep that; empty where it did not."""
-        self.state, events = session.take_back(self.state, self.clock(), turn.events, why)
+        state, events = session.take_back(self.state, self.clock(), turn.events, why)
         self.keeper.append(events)
+        self.state = state
         return events
 
     def note_device(self, device: str, state: DeviceChange, why: str, lost_s: float | None = None) -> Event:
         """Keep that a device was lost, came back, or lost sound."""
-        self.state, event = session.device(self.state, self.clock(), device, state, why=why, lost_s=lost_s)
+        after, event = session.device(self.state, self.clock(), device, state, why=why, lost_s=lost_s)
         self.keeper.append((event,))
+        self.state = after
         return event
 
     def close(self, why: str) -> tuple[Event, ...]:

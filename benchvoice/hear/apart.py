@@ -22,6 +22,7 @@ __all__ = ["Apart"]
 
 _KEPT_NETWORKS = 16
 _OPENED_S = 60.0  # a model of a gigabyte is read in less
+_ENDED_S = 5.0  # whatever is being heard is heard in less
 
 
 class Apart:
@@ -65,7 +66,10 @@ class Apart:
     def close(self) -> None:
         """End the process. Closing twice is harmless."""
         self._pipe.close()
-        self._process.join()
+        self._process.join(_ENDED_S)
+        if self._process.is_alive():
+            self._process.kill()
+            self._process.join()
 
     def _ask(self, what: str, *arguments: object) -> Any:
         try:

@@ -14,10 +14,10 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from benchvoice.errors import StorageError
-from benchvoice.events import Heard, Reading
+from benchvoice.events import DeviceChange, Heard, Reading
 from benchvoice.hear.segment import Segmenter
 from benchvoice.live.ahead import Ahead, HearingThread
 from benchvoice.live.gauge import Gauge
@@ -141,7 +141,7 @@ class Live:
 
     def say(self, reply: Reply) -> None:
         """Say something on our own account."""
-        self.bench.tell(reply)
+        self._keep(lambda: self.bench.tell(reply))
         self.watcher.notice(reply)
 
     # --- sound in -------------------------------------------------------------------------------------------------
@@ -280,9 +280,19 @@ class Live:
             self.watcher.turn(turn, timing)  # its question was settled or taken back meanwhile
             return
         said_s = self._now()
-        turn = self.bench.answer(turn)
+        self._keep(lambda: self.bench.answer(turn))
         spoken = bool(turn.reply.text or turn.reply.tone)
-        self.watcher.turn(turn, Timing(**{**vars(timing), "said_s": said_s if spoken else None}))
+        self.watcher.turn(turn, replace(timing, said_s=said_s if spoken else None))
+
+    def _keep(self, act: Callable[[], object]) -> None:
+        """Do what only adds to the journal; where that fails it is told, and the session goes on."""
+        try:
+            act()
+        except StorageError as error:
+            self._not_kept(error)
+
+    def _note_device(self, device: str, change: DeviceChange, why: str, lost_s: float | None = None) -> None:
+        self._keep(lambda: self.bench.note_device(device, change, why, lost_s))
 
     def _not_kept(self, error: StorageError) -> None:
         reply = self.notices("not kept", why=error.what)
@@ -296,10 +306,10 @@ class Live:
         dropped_s = self.source.dropped_s
         if dropped_s > self._dropped_s:
             lost_s, self._dropped_s = dropped_s - self._dropped_s, dropped_s
-            self.bench.note_device(self.source.name, "dropped", "sound was lost", lost_s)
+            self._note_device(self.source.name, "dropped", "sound was lost", lost_s)
         jumped_s = self._clocks.jumped_s()
         if jumped_s is not None:
-            self.bench.note_device("clock", "clock", "the machine slept, or its clock was set", jumped_s)
+            self._note_device("clock", "clock", "the machine slept, or its clock was set", jumped_s)
             self.say(self.notices("clock"))
 
     def _watch_microphone(self) -> None:
@@ -312,10 +322,10 @@ class Live:
             if self._answered is not None:
                 self._take_back(self._answered)
             self.segmenter.drop()
-            self.bench.note_device(self.source.name, "lost", self.source.why_deaf)
+            self._note_device(self.source.name, "lost", self.source.why_deaf)
             self.say(self.notices("microphone lost"))
         else:
-            self.bench.note_device(self.source.name, "back", "")
+            self._note_device(self.source.name, "back", "")
             self.say(self.notices("microphone back again" if self._cut_off else "microphone back"))
 
     def _watch_mouth(self) -> None:
@@ -324,10 +334,10 @@ class Live:
             return
         self._mute = bool(why)
         if why:
-            self.bench.note_device("speaker", "lost", why)
+            self._note_device("speaker", "lost", why)
         else:
             last = self.bench.state.last_said
-            self.bench.note_device("speaker", "back", "")
+            self._note_device("speaker", "back", "")
             self.say(self.notices("speaker back", text=last))
 
     # --- shown ----------------------------------------------------------------------------------------------------
@@ -338,7 +348,8 @@ class Live:
         self._shown_s = now_s
         state = self._state()
         why = self.source.why_deaf or self.mouth.mute_why
-        self.watcher.ear(Ear(state, why, self._gauge.level_dbfs, self._gauge.noise_dbfs))
+        level_dbfs = None if self._deaf else self._gauge.level_dbfs
+        self.watcher.ear(Ear(state, why, level_dbfs, self._gauge.noise_dbfs))
 
     def _state(self) -> EarState:
         checks = (

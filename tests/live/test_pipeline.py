@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,7 @@ from benchvoice.events import Device, Heard, Lapsed, Said, Withdrawn
 from benchvoice.live.parts import LiveSettings
 from benchvoice.records import Trust
 from benchvoice.screen.view import EarState
-from tests.live.bench import LiveBench, Span
+from tests.live.bench import START, LiveBench, Span
 
 WHOLE = "rail five reads five point oh volts"
 OPEN = "rail five reads four"
@@ -55,6 +56,7 @@ def test_a_pause_inside_a_value_leaves_no_half_of_it(pause_s: float, tmp_path: P
     withdrawn = [event for event in bench.keeper.kept if isinstance(event, Withdrawn)]
     assert [event.reading for event in withdrawn] == [reading.seq for reading in kept[:-1]]
     assert all(event.why == "speech went on" for event in withdrawn)
+    assert all(event.at < START + timedelta(seconds=2.0 + pause_s + 0.15) for event in withdrawn)  # and silent at once
     assert not any("Four. " in said for said in bench.said)  # of the half only the beginning of its tone was heard
     assert bench.said[-1].startswith("Fail, low. Four point one.")
 
@@ -213,6 +215,18 @@ def test_a_full_disk_is_heard_and_nothing_is_believed(tmp_path: Path) -> None:
     assert bench.readings == []
     bench.keeper.full = False
     bench.until(9.0)
+    assert bench.readings == [("rail 5", "5.0")]
+
+
+def test_a_disk_that_fills_up_does_not_end_the_session(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path)
+    bench.keeper.full = True
+    bench.room.why_deaf = "it was unplugged"
+    bench.until(1.0)
+    assert bench.watcher.notices == [*["Not kept. The disk is full."] * 2, "I lost the microphone."]
+    bench.keeper.full, bench.room.why_deaf = False, ""
+    bench.room.spans.append(Span(9.0, 10.5, WHOLE))
+    bench.until(12.0)
     assert bench.readings == [("rail 5", "5.0")]
 
 
