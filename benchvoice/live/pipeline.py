@@ -15,15 +15,17 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 from benchvoice.errors import StorageError
-from benchvoice.events import DeviceChange, Heard, Reading
+from benchvoice.events import Heard, Reading
 from benchvoice.hear.segment import Segmenter
 from benchvoice.live.ahead import Ahead, HearingThread
 from benchvoice.live.gauge import Gauge
 from benchvoice.live.mouth import LiveMouth
 from benchvoice.live.parts import USUAL, Ear, LiveSettings, Source, Timing, Watcher
-from benchvoice.live.timing import ClockWatch, StreamClock
+from benchvoice.live.timing import StreamClock
+from benchvoice.live.watch import DeviceWatch
 from benchvoice.loop import Bench, Speech, Turn
 from benchvoice.records import RATE_HZ, AudioBlock, Outcome, Reply, Trust, Utterance
 from benchvoice.screen.view import EarState
@@ -92,7 +94,7 @@ class Live:
         self.settings = settings
         self._now = monotonic
         self._stream = StreamClock()
-        self._clocks = ClockWatch(monotonic, wall)
+        self._watch = DeviceWatch(source, mouth, monotonic, wall)
         self._gauge = Gauge()
         self._hearing = HearingThread(bench, monotonic)
         self._ahead: Ahead | None = None
@@ -100,9 +102,7 @@ class Live:
         self._answered: _Answered | None = None
         self._went_on = False  # the open utterance was answered once too early
         self._held: deque[_Held] = deque()
-        self._deaf = self._mute = False
         self._cut_off = False  # something was being said when the microphone was lost
-        self._dropped_s = source.dropped_s
         self._shown_s = 0.0
 
     # --- the loop -------------------------------------------------------------------------------------------------
@@ -291,9 +291,6 @@ class Live:
         except StorageError as error:
             self._not_kept(error)
 
-    def _note_device(self, device: str, change: DeviceChange, why: str, lost_s: float | None = None) -> None:
-        self._keep(lambda: self.bench.note_device(device, change, why, lost_s))
-
     def _not_kept(self, error: StorageError) -> None:
         reply = self.notices("not kept", why=error.what)
         self.mouth.say(reply)
@@ -301,44 +298,22 @@ class Live:
 
     # --- devices --------------------------------------------------------------------------------------------------
     def _watch_devices(self) -> None:
-        self._watch_microphone()
-        self._watch_mouth()
-        dropped_s = self.source.dropped_s
-        if dropped_s > self._dropped_s:
-            lost_s, self._dropped_s = dropped_s - self._dropped_s, dropped_s
-            self._note_device(self.source.name, "dropped", "sound was lost", lost_s)
-        jumped_s = self._clocks.jumped_s()
-        if jumped_s is not None:
-            self._note_device("clock", "clock", "the machine slept, or its clock was set", jumped_s)
-            self.say(self.notices("clock"))
+        for change in self._watch.look():
+            self._keep(partial(self.bench.note_device, change.device, change.state, change.why, change.lost_s))
+            notice, last = change.notice, self.bench.state.last_said
+            if notice == "microphone lost":
+                self._forget_what_is_said()
+            elif notice == "microphone back" and self._cut_off:
+                notice = "microphone back again"
+            if notice:
+                self.say(self.notices(notice, text=last if notice == "speaker back" else ""))
 
-    def _watch_microphone(self) -> None:
-        deaf = bool(self.source.why_deaf)
-        if deaf == self._deaf:
-            return
-        self._deaf = deaf
-        if deaf:
-            self._cut_off = self.segmenter.speaking or bool(self._waiting)
-            if self._answered is not None:
-                self._take_back(self._answered)
-            self.segmenter.drop()
-            self._note_device(self.source.name, "lost", self.source.why_deaf)
-            self.say(self.notices("microphone lost"))
-        else:
-            self._note_device(self.source.name, "back", "")
-            self.say(self.notices("microphone back again" if self._cut_off else "microphone back"))
-
-    def _watch_mouth(self) -> None:
-        why = self.mouth.mute_why
-        if bool(why) == self._mute:
-            return
-        self._mute = bool(why)
-        if why:
-            self._note_device("speaker", "lost", why)
-        else:
-            last = self.bench.state.last_said
-            self._note_device("speaker", "back", "")
-            self.say(self.notices("speaker back", text=last))
+    def _forget_what_is_said(self) -> None:
+        """The microphone was lost: what was being said will be asked again."""
+        self._cut_off = self.segmenter.speaking or bool(self._waiting)
+        if self._answered is not None:
+            self._take_back(self._answered)
+        self.segmenter.drop()
 
     # --- shown ----------------------------------------------------------------------------------------------------
     def _show(self) -> None:
@@ -348,12 +323,12 @@ class Live:
         self._shown_s = now_s
         state = self._state()
         why = self.source.why_deaf or self.mouth.mute_why
-        level_dbfs = None if self._deaf else self._gauge.level_dbfs
+        level_dbfs = None if self._watch.deaf else self._gauge.level_dbfs
         self.watcher.ear(Ear(state, why, level_dbfs, self._gauge.noise_dbfs))
 
     def _state(self) -> EarState:
         checks = (
-            (self._deaf, EarState.DEAF),
+            (self._watch.deaf, EarState.DEAF),
             (not self.bench.state.listening, EarState.NOT_LISTENING),
             (bool(self._waiting) or self._hearing.busy, EarState.THINKING),
             (self.mouth.speaking, EarState.SPEAKING),
