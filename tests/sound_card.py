@@ -178,6 +178,8 @@ class SoundCard:
         """Connect a device: vmic_in or vspk; or switch the echo on: "echo"."""
         module, *arguments = _MODULES[name].split()
         self.pactl("load-module", module, *arguments)
+        if name == "vspk" and self._noise is not None:  # it has been moved to the new default
+            self.noise(True)
 
     def unplug(self, name: str) -> None:
         """Take it away."""

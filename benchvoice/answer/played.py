@@ -15,6 +15,8 @@ __all__ = ["Played"]
 _APART_S = 0.02  # further off than this from where it would follow on, a part was played later, after a gap
 _PULL = 0.05  # how much of what it is off by less is believed: what a device says of its delay trembles
 
+_ROUNDED = 2  # samples that times may be off by when they are made into places
+
 
 class Played:
     """The last seconds of what left a device. Filled by the device's thread, read by any.
@@ -51,8 +53,12 @@ class Played:
         with self._lock:
             parts = list(self._parts)
         sound = np.zeros(max(0, round((until_s - since_s) * self._rate_hz)), dtype=np.int16)
+        end = 0
         for start_s, samples in parts:
             at = round((start_s - since_s) * self._rate_hz)
+            if abs(at - end) <= _ROUNDED:  # it follows on: no sample may go missing between
+                at = end
+            end = at + len(samples)
             first, last = max(0, at), min(len(sound), at + len(samples))
             if first < last:
                 sound[first:last] = samples[first - at : last - at]

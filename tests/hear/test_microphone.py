@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from benchvoice.answer.voice import open_speaker
-from benchvoice.devices import stream
+from benchvoice.devices import portaudio, stream
 from benchvoice.devices.listing import Device
 from benchvoice.errors import DeviceError
 from benchvoice.hear import microphone as module
@@ -221,9 +221,13 @@ def test_devices_are_looked_for_anew_without_losing_the_other_stream(
 ) -> None:
     """Looking anew, after two seconds of failing, ends every stream of the process; each must come back."""
     renewed: list[bool] = []
-    real = stream.renew
     with open_speaker() as voice:
-        monkeypatch.setattr(stream, "renew", lambda: (real(), renewed.append(voice.mute_why == "")))
+
+        def renew() -> None:
+            portaudio.renew()
+            renewed.append(voice.mute_why == "")
+
+        monkeypatch.setattr(stream, "renew", renew)
         card.suspend("vmic_in", True)
         assert patiently(lambda: bool(renewed)) is not None
         card.suspend("vmic_in", False)
