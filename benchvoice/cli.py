@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import math
 import sys
 from collections.abc import Sequence
 from contextlib import redirect_stderr, redirect_stdout
@@ -69,10 +70,12 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
     _add_demo(commands)
     _add_hear(commands)
+    _add_listen(commands)
     _add_replay(commands)
     _add_record(commands)
     _add_check(commands)
     _add_models(commands)
+    _add_devices(commands)
     _add_score(commands)
     return parser
 
@@ -113,6 +116,41 @@ def _add_hear(commands: _Commands[argparse.ArgumentParser]) -> None:
     _job_options(hear)
     _hearing_options(hear)
     _answer_options(hear)
+
+
+def _add_listen(commands: _Commands[argparse.ArgumentParser]) -> None:
+    listen = _command(commands, "listen", "listen", "listen at the bench and answer aloud")
+    listen.add_argument("board", type=Path, metavar="BOARD", help="board file (YAML)")
+    listen.add_argument("--input", metavar="NAME", help="the microphone: its name, part of it, or its number")
+    listen.add_argument("--output", metavar="NAME", help="the loudspeaker or headset, likewise")
+    listen.add_argument(
+        "--headset", action="store_true", help="the microphone does not hear our voice: it may be interrupted"
+    )
+    listen.add_argument("--quiet", action="store_true", help="say nothing aloud; answers are shown")
+    listen.add_argument("--terse", action="store_true", help="answer with verdict and value only")
+    listen.add_argument(
+        "--end-wait",
+        type=_seconds,
+        default=0.7,
+        metavar="S",
+        help="quiet that ends a sentence, in seconds, 0.3 to 5 (default: 0.7)",
+    )
+    listen.add_argument("--plain", action="store_true", help="lines instead of a screen, for screen readers and logs")
+    listen.add_argument("--json", action="store_true", help="print the journal's lines and nothing else")
+    listen.set_defaults(replies=None)  # spoken, never written
+    _meter_option(listen)
+    _job_options(listen)
+    _hearing_options(listen)
+
+
+def _seconds(text: str) -> float:
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = math.nan
+    if not 0.3 <= seconds <= 5:
+        raise argparse.ArgumentTypeError(f"'{text}' is not a number of seconds from 0.3 to 5")
+    return seconds
 
 
 def _add_replay(commands: _Commands[argparse.ArgumentParser]) -> None:
@@ -164,6 +202,16 @@ def _add_models(commands: _Commands[argparse.ArgumentParser]) -> None:
 
 def _action(actions: _Commands[argparse.ArgumentParser], name: str, about: str) -> argparse.ArgumentParser:
     return actions.add_parser(name, help=about, description=about[0].upper() + about[1:] + ".")
+
+
+def _add_devices(commands: _Commands[argparse.ArgumentParser]) -> None:
+    devices = _command(commands, "devices", "devices", "list microphones and loudspeakers, and try them")
+    devices.add_argument(
+        "--try", dest="try_", action="store_true", help="listen for three seconds, say how it sounds, and speak"
+    )
+    devices.add_argument("--input", metavar="NAME", help="the microphone: its name, a part of it, or its number")
+    devices.add_argument("--output", metavar="NAME", help="the loudspeaker, likewise")
+    devices.add_argument("--json", action="store_true", help="print the result as JSON and nothing else")
 
 
 def _add_score(commands: _Commands[argparse.ArgumentParser]) -> None:

@@ -7,6 +7,7 @@ exception as fields, so that a caller can use them and a test can assert them wi
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 __all__ = [
     "AudioError",
@@ -65,6 +66,16 @@ class BenchvoiceError(Exception):
         if self.cure:
             sentence += f" {self.cure}" + ("" if self.cure.endswith((".", "?", "!")) else ".")
         return sentence
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """For pickle: children take other arguments than the sentence that an exception keeps as its own."""
+        return _again, (type(self), self.args, self.__dict__)
+
+
+def _again(kind: type[BenchvoiceError], args: tuple[object, ...], fields: dict[str, object]) -> BenchvoiceError:
+    error = kind.__new__(kind, *args)
+    error.__dict__.update(fields)
+    return error
 
 
 class UnitError(BenchvoiceError):

@@ -17,6 +17,8 @@ __all__ = [
     "Asked",
     "Closed",
     "Command",
+    "Device",
+    "DeviceChange",
     "Event",
     "Heard",
     "HeardAlternative",
@@ -180,11 +182,15 @@ class Note(_Event):
 
 
 class Withdrawn(_Event):
-    """A reading was struck; it stays in the journal and no longer counts. `reading` is its `seq`."""
+    """A reading was struck; it stays in the journal and no longer counts. `reading` is its `seq`.
+
+    `why` is given where nobody asked for it: the speech that led to the reading went on.
+    """
 
     kind: Literal["withdrawn"] = "withdrawn"
     heard: int
     reading: int
+    why: str = ""
 
 
 class Said(_Event):
@@ -195,6 +201,22 @@ class Said(_Event):
     tone: str | None = None
 
 
+DeviceChange = Literal["lost", "back", "dropped", "clock"]
+
+
+class Device(_Event):
+    """A sound device was lost or came back, lost sound while it worked, or the machine's clock jumped.
+
+    `device` is its name. `lost_s` is how much sound, or time, was lost, in seconds, where that is known.
+    """
+
+    kind: Literal["device"] = "device"
+    device: str
+    state: DeviceChange
+    why: str = ""
+    lost_s: float | None = None
+
+
 class Closed(_Event):
     """The session ended: by voice, at the end of the recording, or by a signal."""
 
@@ -203,7 +225,7 @@ class Closed(_Event):
 
 
 Event = Annotated[
-    Opened | Heard | Reading | Asked | Lapsed | Command | Note | Withdrawn | Said | Closed,
+    Opened | Heard | Reading | Asked | Lapsed | Command | Note | Withdrawn | Said | Device | Closed,
     Field(discriminator="kind"),
 ]
 

@@ -15,7 +15,7 @@ from typing import Protocol
 from benchvoice.decide import session
 from benchvoice.decide.session import SessionState
 from benchvoice.decide.session_state import Moment
-from benchvoice.events import Event, Heard
+from benchvoice.events import DeviceChange, Event, Heard
 from benchvoice.records import (
     Alternative,
     Context,
@@ -30,7 +30,7 @@ from benchvoice.records import (
     WordNetwork,
 )
 
-__all__ = ["Bench", "Ears", "Keeper", "Mouth", "Phrases", "Turn", "Understanding"]
+__all__ = ["Bench", "Ears", "Keeper", "Mouth", "Phrases", "Speech", "Turn", "Understanding"]
 
 
 class Ears(Protocol):
@@ -80,6 +80,25 @@ class Keeper(Protocol):
     def append(self, events: tuple[Event, ...]) -> None: ...
 
     def keep_clip(self, seq: int, samples: Samples) -> str: ...
+
+
+@dataclass(frozen=True)
+class Speech:
+    """One utterance as it was heard, not yet decided upon.
+
+    Attributes:
+        utterance: the sound that was heard, and no other.
+        context: what might be said when it was heard; where that has changed since, it has to be heard again.
+        transcript: what was heard.
+        parses: what each of the transcript's alternatives means.
+        complete: whether no sentence that may be said goes on where this one ends.
+    """
+
+    utterance: Utterance
+    context: Context
+    transcript: Transcript
+    parses: tuple[Parse, ...]
+    complete: bool = False
 
 
 @dataclass(frozen=True)
@@ -149,11 +168,18 @@ class Bench:
         """What may be said between those seconds of a source."""
         return self.state.context_at(Moment(self.clock(), source, start_s, end_s))
 
+    def context_of(self, utterance: Utterance, source: str) -> Context:
+        """What may be said where an utterance of a source lies."""
+        return self.context_at(source, utterance.start_s, utterance.end_s)
+
     def take_utterance(self, utterance: Utterance, source: str, remarks: tuple[str, ...] = ()) -> Turn:
         """Hear one utterance and see it through to its answer."""
+        return self.answer(self.decide(self.hear(utterance, self.context_of(utterance, source)), source, remarks))
+
+    def hear(self, utterance: Utterance, context: Context) -> Speech:
+        """What was said. Changes nothing, so that it may run ahead on another thread, one utterance at a time."""
         if self.ears is None:
             raise ValueError("a bench without ears takes text only")
-        context = self.context_at(source, utterance.start_s, utterance.end_s)
         meanings: dict[str, Parse] = {}
 
         def parse(text: str) -> Parse:
@@ -166,23 +192,71 @@ class Bench:
         if utterance.cut and transcript.trust is Trust.AGREED:
             # digits or a unit may be missing at its end: heard clearly is not heard whole
             transcript = replace(transcript, trust=Trust.DOUBTFUL, why="the sound was cut off")
-        hearing = Hearing(
+        parses = tuple(parse(alternative.text) for alternative in transcript.alternatives)
+        return Speech(utterance, context, transcript, parses, network.ends(transcript.text))
+
+    def is_current(self, speech: Speech, source: str) -> bool:
+        """Whether what might be said when it was heard is what may be said there now; else it has to be heard again."""
+        return speech.context == self.context_of(speech.utterance, source)
+
+    def foresee(self, speech: Speech, source: str) -> tuple[Event, ...]:
+        """The events that `decide` would keep now; nothing is kept or changed."""
+        return session.step(self.state, self._hearing(speech, source), word_question=self.phrases.question).events
+
+    def decide(self, speech: Speech, source: str, remarks: tuple[str, ...] = ()) -> Turn:
+        """Decide upon what was heard and keep that on the disk; nothing is said yet.
+
+        Raises:
+            ValueError: it was heard with another context than the present one.
+        """
+        if not self.is_current(speech, source):
+            raise ValueError("heard with another context than the present one: hear it again")
+        return self._decide(self._hearing(speech, source, remarks), speech.utterance.samples)
+
+    def _hearing(self, speech: Speech, source: str, remarks: tuple[str, ...] = ()) -> Hearing:
+        utterance = speech.utterance
+        return Hearing(
             at=self.clock(),
             source=source,
-            transcript=transcript,
-            parses=tuple(parse(alternative.text) for alternative in transcript.alternatives),
+            transcript=speech.transcript,
+            parses=speech.parses,
             start_s=utterance.start_s,
             end_s=utterance.end_s,
             clip=f"clips/{self.state.next_seq:06d}.flac" if self.clips else None,
             remarks=(*remarks, *_remarks(utterance)),
         )
-        return self._see_through(hearing, utterance.samples)
 
     def take_text(self, text: str, source: str, *, start_s: float | None = None, end_s: float | None = None) -> Turn:
         """See one line of a transcript through to its answer."""
         transcript = Transcript("text", (Alternative(text, 0.0),), Trust.TYPED, "typed")
         parse = self.understanding.parse(text, self.context_at(source, start_s, end_s))
-        return self._see_through(Hearing(self.clock(), source, transcript, (parse,), start_s, end_s), None)
+        return self.answer(self._decide(Hearing(self.clock(), source, transcript, (parse,), start_s, end_s), None))
+
+    def answer(self, turn: Turn) -> Turn:
+        """Say the turn's reply, and keep that it was said; the turn with that event."""
+        if not turn.reply.text and turn.reply.tone is None:
+            return turn
+        return replace(turn, events=(*turn.events, self.tell(turn.reply)))
+
+    def tell(self, reply: Reply) -> Event:
+        """Say a reply, or what answers no utterance, and keep that it was said; what is kept can be repeated."""
+        self.mouth.say(reply)
+        tone = None if reply.tone is None else reply.tone.value
+        state, said = session.said(self.state, self.clock(), reply.text, tone)
+        self._keep(state, (said,))
+        return said
+
+    def take_back(self, turn: Turn, why: str) -> tuple[Event, ...]:
+        """Undo a turn that led to a reading or a question and nothing else, and keep that; empty where it did not."""
+        state, events = session.take_back(self.state, self.clock(), turn.events, why)
+        self._keep(state, events)
+        return events
+
+    def note_device(self, device: str, change: DeviceChange, why: str, lost_s: float | None = None) -> Event:
+        """Keep that a device was lost, came back, or lost sound."""
+        state, event = session.device(self.state, self.clock(), device, change, why=why, lost_s=lost_s)
+        self._keep(state, (event,))
+        return event
 
     def close(self, why: str) -> tuple[Event, ...]:
         """End the session and keep that it ended; a second call does nothing."""
@@ -190,20 +264,13 @@ class Bench:
         self._keep(state, events)
         return events
 
-    def _see_through(self, hearing: Hearing, samples: Samples | None) -> Turn:
+    def _decide(self, hearing: Hearing, samples: Samples | None) -> Turn:
         step = session.step(self.state, hearing, word_question=self.phrases.question)
         heard = step.events[0]
         if samples is not None and isinstance(heard, Heard) and heard.clip is not None:
             self.keeper.keep_clip(heard.seq, samples)
         self._keep(step.state, step.events)
-        reply = self.phrases.reply(step.decision, terse=self.terse)
-        if not reply.text and reply.tone is None:
-            return Turn(hearing, step.decision, reply, step.events)
-        self.mouth.say(reply)
-        tone = None if reply.tone is None else reply.tone.value
-        state, said = session.said(self.state, self.clock(), reply.text, tone)
-        self._keep(state, (said,))
-        return Turn(hearing, step.decision, reply, (*step.events, said))
+        return Turn(hearing, step.decision, self.phrases.reply(step.decision, terse=self.terse), step.events)
 
     def _keep(self, state: SessionState, events: tuple[Event, ...]) -> None:
         with self.whole():

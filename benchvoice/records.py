@@ -85,7 +85,8 @@ class Utterance:
         level_dbfs: mean level of the voiced part, in dB relative to full scale (a full-scale square wave is 0).
         noise_dbfs: mean level of the quiet around it, in the same measure; None where there was no quiet.
         clipped: whether samples reached full scale.
-        cut: whether it was ended by the longest allowed length or the end of the stream, not by quiet.
+        cut: whether words may be missing: it was ended by the longest allowed length or the end of the stream, not by
+            quiet, or began while we spoke ourselves.
     """
 
     samples: Samples
@@ -134,10 +135,22 @@ class WordNetwork:
 
     def accepts(self, text: str) -> bool:
         """Whether the words of `text`, separated by spaces, are one of the network's sentences."""
+        return self._final_of(text) is not None
+
+    def ends(self, text: str) -> bool:
+        """Whether `text` is one of the network's sentences and no longer one begins with it."""
+        node = self._final_of(text)
+        return node is not None and node not in self._going_on
+
+    def _final_of(self, text: str) -> int | None:
         node: int | None = 0
         for word in text.split():
             node = self._next.get((node, word)) if node is not None else None
-        return node is not None and node in self.finals
+        return node if node in self.finals else None
+
+    @cached_property
+    def _going_on(self) -> frozenset[int]:
+        return frozenset(arc.source for arc in self.arcs)
 
 
 class Trust(StrEnum):

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
+
+from tests.sound_card import SoundCard, sound_card
 
 # no test is timed: a loaded machine must not turn a property red
 settings.register_profile("bench", deadline=None)
@@ -18,3 +21,12 @@ def own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Monke
     home = tmp_path_factory.mktemp("home")
     monkeypatch.setenv("BENCHVOICE_HOME", str(home))
     return home
+
+
+@pytest.fixture(scope="module")
+def card() -> Iterator[SoundCard]:
+    """A sound card made of software, as this process's own; see `tests.sound_card`."""
+    with sound_card() as made, pytest.MonkeyPatch.context() as patch:
+        for name, value in made.environment.items():
+            patch.setenv(name, value)
+        yield made

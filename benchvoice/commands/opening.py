@@ -154,12 +154,16 @@ class OpenJob:
         keeper: its journal and clips.
         state: the session as the journal leaves it.
         remarks: what was found on opening that the technician should know (a torn line).
+        opened: the events that opened it just now.
+        cut_off: whether the last thing said in an earlier session was not kept, or not wholly.
     """
 
     folder: Path
     keeper: JobKeeper
     state: session.SessionState
     remarks: tuple[str, ...]
+    opened: tuple[Event, ...] = ()
+    cut_off: bool = False
 
 
 @contextmanager
@@ -197,7 +201,9 @@ def open_job(
         else:
             state, opened = session.reopen(past.state, **told)
         keeper.append(opened)
-        yield OpenJob(folder, keeper, state, (*journal.integrity.remarks(), *past.changes(opened)))
+        remarks = journal.integrity.remarks()
+        told_on_opening = (*remarks, *past.changes(opened))
+        yield OpenJob(folder, keeper, state, told_on_opening, opened, cut_off=bool(remarks))
 
 
 def checked_name(name: str) -> str:

@@ -82,11 +82,11 @@ def on_line(arguments: argparse.Namespace) -> Callable[[str], None] | None:
     return print if arguments.json else None
 
 
-def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path) -> Panel:
+def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path, *, apart: bool = False) -> Panel:
     """What hears, as --engine and --model say, and can hear every one of `words`; to be closed after use.
 
     Without --model, a model that was added joins the panel where it is the only one that takes a grammar and knows
-    the words.
+    the words. With `apart`, each engine hears in a process of its own.
 
     Raises:
         ModelError: an engine or the model cannot be had. The default panel does without a model that cannot.
@@ -94,12 +94,13 @@ def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path) 
     """
     folder = user_data() / "models"
     if arguments.model is None and arguments.engine in ("panel", "vosk"):
-        ears = _with_added_model(arguments.engine, folder, words)
+        ears = _with_added_model(arguments.engine, folder, words, apart=apart)
     elif arguments.model is not None and arguments.engine not in ("panel", "vosk"):
         cure = "Leave --model out, or hear with --engine panel or vosk"
         raise ModelError(f"--engine {arguments.engine} takes no model; --model names one for Vosk", cure=cure)
     else:
-        ears = open_engines(arguments.engine, None if arguments.model is None else find_model(arguments.model, folder))
+        model = None if arguments.model is None else find_model(arguments.model, folder)
+        ears = open_engines(arguments.engine, model, apart=apart)
     if ears.caution:
         warn(ears.caution)
     unheard = check_vocabulary(ears.recognisers, words)
@@ -110,7 +111,7 @@ def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path) 
     return ears
 
 
-def _with_added_model(engine: str, folder: Path, words: Sequence[str]) -> Panel:
+def _with_added_model(engine: str, folder: Path, words: Sequence[str], *, apart: bool) -> Panel:
     models = list_models(folder)
     for error in models.damaged:
         warn(f"a Vosk model is left out: {error}")
@@ -118,15 +119,15 @@ def _with_added_model(engine: str, folder: Path, words: Sequence[str]) -> Panel:
         if models.fit:
             names = ", ".join(model.name for model in models.fit)
             warn(f"{len(models.fit)} Vosk models are installed and none is used: name one with --model ({names})")
-        return open_engines(engine)
+        return open_engines(engine, apart=apart)
     model = models.fit[0]
     if engine == "vosk":
-        return open_engines(engine, model.path)
+        return open_engines(engine, model.path, apart=apart)
     try:
-        ears = open_engines(engine, model.path)
+        ears = open_engines(engine, model.path, apart=apart)
     except ModelError as error:
         warn(f"the Vosk model {model.name} is left out: {error}")
-        return open_engines(engine)
+        return open_engines(engine, apart=apart)
     unheard = [item.word for item in check_vocabulary(ears.recognisers, words) if item.engine == "vosk"]
     if not unheard:
         return ears

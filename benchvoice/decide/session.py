@@ -26,7 +26,21 @@ from benchvoice.decide.questions import (
 )
 from benchvoice.decide.session_state import SessionState, Stage, apply, resume
 from benchvoice.decide.turn import Step, Turn
-from benchvoice.events import Closed, Event, Lapsed, MeterInUse, Opened, OpenedPoint, Said
+from benchvoice.events import (
+    Asked,
+    Closed,
+    Device,
+    DeviceChange,
+    Event,
+    Heard,
+    Lapsed,
+    MeterInUse,
+    Opened,
+    OpenedPoint,
+    Reading,
+    Said,
+    Withdrawn,
+)
 from benchvoice.records import (
     AnswerIntent,
     CommandIntent,
@@ -38,7 +52,8 @@ from benchvoice.records import (
     Trust,
 )
 
-__all__ = ["SessionState", "Step", "apply", "close", "open_session", "reopen", "resume", "said", "step"]
+__all__ = ["SessionState", "Step", "apply", "close", "device", "open_session", "reopen", "resume", "said", "step",
+           "take_back"]  # fmt: skip
 
 
 # --- opening and closing ------------------------------------------------------------------------------------------
@@ -132,6 +147,39 @@ def _opened(
 def said(state: SessionState, at: datetime, text: str, tone: str | None) -> tuple[SessionState, Event]:
     """Notes what was answered aloud, so that it can be repeated."""
     event = Said(seq=state.next_seq, at=at, text=text, tone=tone)
+    return apply(state, event), event
+
+
+def take_back(
+    state: SessionState, at: datetime, events: tuple[Event, ...], why: str
+) -> tuple[SessionState, tuple[Event, ...]]:
+    """Undoes what one utterance has just led to, where that is a reading or a question and nothing else.
+
+    Args:
+        state: the state since then.
+        at: now, in UTC.
+        events: what the utterance led to, as `step` gave it.
+        why: the reason, for the journal ("speech went on").
+
+    Returns:
+        The state and what undid it; no events where it led to something else.
+    """
+    undone: list[Event] = []
+    match events:
+        case (Heard(), Reading(corrects=None) as reading):
+            undone.append(Withdrawn(seq=state.next_seq, at=at, heard=reading.heard, reading=reading.seq, why=why))
+        case (Heard(), Asked() as asked) if state.question is not None and state.question.asked == asked.seq:
+            undone.append(Lapsed(seq=state.next_seq, at=at, asked=asked.seq, why=why))
+    for event in undone:
+        state = apply(state, event)
+    return state, tuple(undone)
+
+
+def device(
+    state: SessionState, at: datetime, name: str, change: DeviceChange, *, why: str, lost_s: float | None = None
+) -> tuple[SessionState, Event]:
+    """Notes what happened to a sound device; it changes nothing in the session."""
+    event = Device(seq=state.next_seq, at=at, device=name, state=change, why=why, lost_s=lost_s)
     return apply(state, event), event
 
 

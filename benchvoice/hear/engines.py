@@ -9,7 +9,10 @@ from __future__ import annotations
 
 import importlib.util
 import math
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 from benchvoice.errors import ModelError
 from benchvoice.hear.panel import Panel, Voter
@@ -20,12 +23,17 @@ ENGINES = ("panel", "network", "sphinx", "vosk")
 """What can be asked for."""
 
 
-def open_engines(engine: str = "panel", model: Path | None = None) -> Panel:
+_Open = Callable[[Callable[[], Any]], Any]
+"""Opens a recogniser, given what makes it."""
+
+
+def open_engines(engine: str = "panel", model: Path | None = None, *, apart: bool = False) -> Panel:
     """What hears: one engine alone, or for "panel" all that are installed.
 
     Args:
         engine: one of `ENGINES`.
         model: the folder of a Vosk model; with one, Vosk joins the panel.
+        apart: open each engine in a process of its own, so that this one goes on while they hear.
 
     Raises:
         ModelError: the engine cannot be had, or none can; the message says what to install.
@@ -33,31 +41,42 @@ def open_engines(engine: str = "panel", model: Path | None = None) -> Panel:
     """
     if engine not in ENGINES:
         raise ValueError(f"no recogniser is called {engine!r}")
+    opened = _apart if apart else _here
     if engine == "network":
-        return Panel([_network()])
+        return Panel([_network(opened)])
     if engine == "sphinx":
-        return Panel([_sphinx(alone=True)])
+        return Panel([_sphinx(opened, alone=True)])
     if engine == "vosk":
         if model is None:
             raise ModelError(
                 "Vosk needs a model",
                 cure="Name its folder with --model, or add a downloaded archive with benchvoice models add",
             )
-        return Panel([_vosk(model)])
-    return _whole_panel(model)
+        return Panel([_vosk(opened, model)])
+    return _whole_panel(opened, model)
 
 
-def _whole_panel(model: Path | None) -> Panel:
+def _here(make: Callable[[], Any]) -> Any:
+    return make()
+
+
+def _apart(make: Callable[[], Any]) -> Any:
+    from benchvoice.hear.apart import Apart
+
+    return Apart(make)
+
+
+def _whole_panel(opened: _Open, model: Path | None) -> Panel:
     from benchvoice.hear.network_engine import why_unavailable
 
     voters = []
     missing = why_unavailable()
     if missing is None:
-        voters.append(_network())
+        voters.append(_network(opened))
     if importlib.util.find_spec("pocketsphinx") is not None:
-        voters.append(_sphinx(alone=not voters and model is None))
+        voters.append(_sphinx(opened, alone=not voters and model is None))
     if model is not None:
-        voters.append(_vosk(model))
+        voters.append(_vosk(opened, model))
     if not voters:
         raise ModelError(
             f"no recogniser is installed ({missing}; PocketSphinx is not installed)",
@@ -66,7 +85,7 @@ def _whole_panel(model: Path | None) -> Panel:
     return Panel(voters)
 
 
-def _network() -> Voter:
+def _network(opened: _Open) -> Voter:
     """Scores rank meanings; slips: see `_sphinx`.
 
     Gap of readings heard right: 99 % below 0.27, greatest 0.29; least of unrelated 0.28.
@@ -76,7 +95,7 @@ def _network() -> Voter:
     from benchvoice.hear.network_engine import NetworkRecogniser
 
     return Voter(
-        NetworkRecogniser(),
+        opened(NetworkRecogniser),
         gap_most=0.28,
         gap_clear=0.12,
         slip_lead=-3.0,
@@ -87,7 +106,7 @@ def _network() -> Voter:
     )
 
 
-def _sphinx(*, alone: bool = False) -> Voter:
+def _sphinx(opened: _Open, *, alone: bool = False) -> Voter:
     """Two hearings. Gap of readings in noise to 2.4, median of unrelated 2.1: it only supports the network's gap.
 
     Alone it must tell strangers by itself (GAP_UNRELATED), at the price of ignoring readings in loud noise.
@@ -101,14 +120,14 @@ def _sphinx(*, alone: bool = False) -> Voter:
     """
     from benchvoice.hear.sphinx_engine import GAP_UNRELATED, SphinxEngine
 
-    engine, gap_most = SphinxEngine(), GAP_UNRELATED if alone else 2.4
+    engine, gap_most = opened(SphinxEngine), GAP_UNRELATED if alone else 2.4
     return Voter(
         engine, gap_most=gap_most, hearings=2, weigher=engine, weigh_least=20.0, slip_weight=12.0, alone_gap=-0.8
     )
 
 
-def _vosk(model: Path) -> Voter:
+def _vosk(opened: _Open, model: Path) -> Voter:
     """Without a gap; its alternatives are also-rans, so alone it counts only where none means something else."""
     from benchvoice.hear.vosk_engine import VoskEngine
 
-    return Voter(VoskEngine(model), alone_gap=math.inf)
+    return Voter(opened(partial(VoskEngine, model)), alone_gap=math.inf)

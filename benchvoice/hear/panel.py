@@ -12,7 +12,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, Protocol, runtime_checkable
 
 from benchvoice.hear.choices import network_of
 from benchvoice.hear.recogniser import Recogniser, Unheard, Weigher
@@ -108,6 +108,11 @@ class _Vote:
         return self.transcript.margin if self.transcript.margin is not None else own - scores[-1]
 
 
+@runtime_checkable
+class _Closable(Protocol):
+    def close(self) -> None: ...
+
+
 class _Judgement(NamedTuple):
     trust: Trust
     why: str
@@ -192,8 +197,11 @@ class Panel:
         return _transcript(votes, judgement)
 
     def close(self) -> None:
-        """End the threads."""
+        """End the threads, and the recognisers that have something to end."""
         self._threads.shutdown()
+        for voter in self.voters:
+            if isinstance(voter.recogniser, _Closable):
+                voter.recogniser.close()
 
     def without(self, name: str) -> Panel:
         """The other voters as a panel of their own, with their engines as they are; this one is not used again."""

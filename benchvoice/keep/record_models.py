@@ -137,7 +137,7 @@ class TimelineRow(_Frozen):
 
     seq: int
     at: datetime
-    kind: Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "closed"]
+    kind: Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "device", "closed"]
     what: str
     heard_text: str | None = None
     clip: str | None = None

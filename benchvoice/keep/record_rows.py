@@ -5,7 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, Literal
 
-from benchvoice.events import Asked, Closed, Command, Event, Heard, Lapsed, Note, Opened, Reading, Said, Withdrawn
+from benchvoice.events import (
+    Asked,
+    Closed,
+    Command,
+    Device,
+    Event,
+    Heard,
+    Lapsed,
+    Note,
+    Opened,
+    Reading,
+    Said,
+    Withdrawn,
+)
 from benchvoice.keep.record_models import QuestionRecord, ReadingRecord, RecordedNote, Row, Stage, TimelineRow
 from benchvoice.keep.record_points import CurrentReadings, Standings, reading_record
 from benchvoice.keep.wording import unit_text
@@ -15,6 +28,14 @@ __all__ = ["RowFold"]
 
 def _spoken(value: str, unit: str | None, waveform: str | None = None) -> str:
     return value if value == "over range" else " ".join(filter(None, (value, unit_text(unit or ""), waveform)))
+
+
+_CHANGES = {"lost": "lost", "back": "back", "dropped": "sound was lost", "clock": "the clock jumped"}
+
+
+def _device(event: Device) -> str:
+    lost = "" if event.lost_s is None else f", {event.lost_s:.1f} s"
+    return f"{event.device}: {_CHANGES[event.state]}{lost}" + (f" ({event.why})" if event.why else "")
 
 
 class RowFold:
@@ -72,6 +93,8 @@ class RowFold:
                 yield from self._take_withdrawn(event)
             case Closed():
                 yield self._row(event, "closed", f"Closed: {event.why}")
+            case Device():
+                yield self._row(event, "device", _device(event))
             case Said():
                 pass  # what was said aloud is in the journal; the record holds what it was said about
 

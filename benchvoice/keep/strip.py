@@ -15,7 +15,7 @@ from benchvoice.keep.record_models import ReadingRecord
 from benchvoice.keep.record_points import number
 from benchvoice.keep.wording import amount, limits_text, uncertainty_text, verdict_text, visible
 
-__all__ = ["PATTERNS", "tolerance_strip"]
+__all__ = ["PATTERNS", "Scale", "scale_of", "tolerance_strip"]
 
 WIDTH, HEIGHT = 240.0, 36.0
 _TOP, _BOTTOM, _MIDDLE = 4.0, 22.0, 13.0
@@ -33,15 +33,19 @@ PATTERNS = (
 
 
 @dataclass(frozen=True)
-class _Scale:
-    """Places values between `start` and `end` on the width of the picture."""
+class Scale:
+    """Places values between `start` and `end`, the ends of the picture."""
 
     start: float
     end: float
 
+    def place(self, value: float) -> float:
+        """Where a value lies: 0 at the left end, 1 at the right one, never beyond."""
+        return min(max((value - self.start) / (self.end - self.start), 0.0), 1.0)
+
     def x(self, value: float) -> float:
-        place = (value - self.start) / (self.end - self.start) * WIDTH
-        return min(max(place, 0.0), WIDTH)
+        """The same on the width of the picture."""
+        return self.place(value) * WIDTH
 
 
 def _optional(text: str | None) -> float | None:
@@ -49,8 +53,15 @@ def _optional(text: str | None) -> float | None:
     return None if read is None else float(read)
 
 
-def _scale(low: float | None, high: float | None, nominal: float | None, value: float | None, u: float) -> _Scale:
-    """The part of the number line that shows the limits and, where it is near enough, the value."""
+def scale_of(low: float | None, high: float | None, nominal: float | None, value: float | None, u: float) -> Scale:
+    """The part of the number line that shows the limits and, where it is near enough, the value.
+
+    Args:
+        low, high: the limits, at least one of them.
+        nominal: the nominal value, or None.
+        value: the reading; None where there is none, or it is over range.
+        u: its expanded uncertainty, 0 where not known.
+    """
     limit = low if low is not None else high
     if limit is None:
         raise ValueError("a strip needs a limit")
@@ -63,10 +74,10 @@ def _scale(low: float | None, high: float | None, nominal: float | None, value: 
     top = high if high is not None else limit + width
     below = _ROOM if value is None else min(max(_ROOM, (bottom - value + u) / width + 0.1), _MOST_ROOM)
     above = _ROOM if value is None else min(max(_ROOM, (value + u - top) / width + 0.1), _MOST_ROOM)
-    return _Scale(bottom - below * width, top + above * width)
+    return Scale(bottom - below * width, top + above * width)
 
 
-def _zone(scale: _Scale, start: float | None, end: float | None, fill: str) -> str:
+def _zone(scale: Scale, start: float | None, end: float | None, fill: str) -> str:
     left = 0.0 if start is None else scale.x(start)
     right = WIDTH if end is None else scale.x(end)
     if right <= left:
@@ -74,7 +85,7 @@ def _zone(scale: _Scale, start: float | None, end: float | None, fill: str) -> s
     return f'<rect x="{left:.1f}" y="{_TOP}" width="{right - left:.1f}" height="{_BOTTOM - _TOP}" fill="{fill}"/>'
 
 
-def _limit(scale: _Scale, limit: float, label: str, *, is_low: bool) -> str:
+def _limit(scale: Scale, limit: float, label: str, *, is_low: bool) -> str:
     x = scale.x(limit)
     wide = len(label) * _CHARACTER
     at = max(x + 3, wide) if is_low else min(x - 3, WIDTH - wide)
@@ -85,7 +96,7 @@ def _limit(scale: _Scale, limit: float, label: str, *, is_low: bool) -> str:
     )
 
 
-def _marker(scale: _Scale, value: float | None, u: float) -> str:
+def _marker(scale: Scale, value: float | None, u: float) -> str:
     """The diamond with its bar, or an arrow where the value lies beyond the picture (None: over range)."""
     if value is None or value > scale.end:
         return f'<path class="off" d="M{WIDTH - 12} {_TOP + 2} L{WIDTH - 1} {_MIDDLE} L{WIDTH - 12} {_BOTTOM - 2} Z"/>'
@@ -105,7 +116,7 @@ def tolerance_strip(reading: ReadingRecord) -> str:
     if low is None and high is None:
         return ""
     value, u = _optional(reading.value), _optional(reading.uncertainty) or 0.0
-    scale = _scale(low, high, nominal, value, u)
+    scale = scale_of(low, high, nominal, value, u)
     inner_low = None if low is None else low + u
     inner_high = None if high is None else high - u
     parts = [

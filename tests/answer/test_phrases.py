@@ -452,3 +452,34 @@ def test_faulty_data_is_refused_by_file_and_field(change: dict[str, str | None],
     texts = {file: text for file, text in {**TEXTS, **change}.items() if text is not None}
     with pytest.raises(GrammarError, match=message):
         read_phrasebook(texts)
+
+
+# --- on our own account -------------------------------------------------------------------------------------------
+def test_a_job_that_is_taken_up_again_says_where_it_is() -> None:
+    assert BOOK.resumed(readings=11, next_point="rail 5") == Reply("Resumed. Eleven readings. Next: rail five.")
+    assert BOOK.resumed(readings=1, next_point=None) == Reply("Resumed. One reading.")
+    left = BOOK.resumed(readings=0, next_point="rail 5", question_left=True, cut=True)
+    assert left.text == (
+        "Resumed. No readings. A question was left open. The last thing said was not kept. Next: rail five."
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "slots", "said"),
+    [
+        ("ready", {"point": "rail 3.3"}, "Ready. First: rail three point three."),
+        ("microphone lost", {}, "I lost the microphone."),
+        ("microphone back again", {}, "I hear you again. Say it again."),
+        ("speaker back", {"text": "Pass. Five."}, "I can speak again. Pass. Five."),
+        ("speaker back", {}, "I can speak again."),
+        ("not kept", {"why": "the disk is full"}, "Not kept. The disk is full."),
+    ],
+)
+def test_notices(name: str, slots: dict[str, str], said: str) -> None:
+    assert BOOK.notice(name, **slots).text == said
+    assert HEARD_AS_WORDS.fullmatch(said.replace(":", ""))
+
+
+def test_a_notice_that_the_language_lacks() -> None:
+    with pytest.raises(GrammarError, match=r"replies\.yaml, notices: has no notice 'goodbye'"):
+        BOOK.notice("goodbye")

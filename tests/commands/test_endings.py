@@ -16,7 +16,7 @@ import soundfile
 
 from benchvoice.cli import main
 from benchvoice.commands import interrupts
-from benchvoice.commands.interrupts import Interrupted, held, taken
+from benchvoice.commands.interrupts import Interrupted, held, taken, watched
 from benchvoice.events import Closed, Event, Reading
 from benchvoice.keep.journal import Journal, read_journal
 from tests.commands.records import stable
@@ -142,6 +142,40 @@ def test_a_signal_waits_for_the_end_of_what_is_held() -> None:
     with taken(), pytest.raises(Interrupted, match="SIGINT"):
         work()
     assert done == ["inside", "outside"]
+
+
+@POSIX
+def test_what_is_watched_is_told_of_a_signal_and_ends_of_itself() -> None:
+    done = []
+
+    def work() -> None:
+        with watched() as told:
+            assert not told()
+            with held():
+                os.kill(os.getpid(), signal.SIGTERM)
+            assert told()
+            done.append("ended")
+        done.append("never")
+
+    with taken(), pytest.raises(Interrupted, match="SIGTERM"):
+        work()
+    assert done == ["ended"]
+
+
+@POSIX
+def test_a_second_signal_does_not_wait_for_what_is_watched() -> None:
+    done = []
+
+    def work() -> None:
+        with watched():
+            os.kill(os.getpid(), signal.SIGINT)
+            done.append("went on")
+            os.kill(os.getpid(), signal.SIGINT)
+            done.append("never")
+
+    with taken(), pytest.raises(Interrupted, match="SIGINT"):
+        work()
+    assert done == ["went on"]
 
 
 @POSIX

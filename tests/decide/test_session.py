@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from benchvoice.decide.profile import read_board, read_meter
-from benchvoice.decide.session import close, open_session, reopen, resume, said, step
+from benchvoice.decide.session import close, device, open_session, reopen, resume, said, step, take_back
 from benchvoice.decide.session_state import ReadingStack
 from benchvoice.decide.turn import Step
 from benchvoice.events import EVENTS, Event, Reading
@@ -860,3 +860,50 @@ def test_what_was_begun_and_cannot_be_taken_is_answered(bench: Bench) -> None:
     done = step(bench.state, heard, word_question=worded)
     assert (done.decision.about, done.decision.why) == ("refused", "no value was said")
     assert kinds(done) == ["heard"]
+
+
+# --- taken back: what live hearing answered before speech had ended ------------------------------------------------
+def taken_back(bench: Bench, done: Step) -> tuple[Event, ...]:
+    before = bench.state
+    bench.state, events = take_back(bench.state, START, done.events, "speech went on")
+    bench.journal += events
+    assert resume(bench.board, bench.meter, bench.journal) == bench.state
+    assert events or bench.state == before
+    return events
+
+
+def test_a_reading_that_is_taken_back_counts_no_more_and_the_one_before_it_does() -> None:
+    bench = Bench()
+    bench.hear(reading("rail 5", "5.01"))
+    done = bench.hear(reading("rail 5", "4"))
+    (event,) = taken_back(bench, done)
+    assert (event.kind, event.why) == ("withdrawn", "speech went on")  # type: ignore[union-attr]
+    assert bench.values() == [("rail 5", "5.01")]
+
+
+def test_a_question_that_is_taken_back_has_lapsed() -> None:
+    bench = Bench()
+    done = bench.doubt(reading("rail 5", "4"))
+    (event,) = taken_back(bench, done)
+    assert (event.kind, event.why) == ("lapsed", "speech went on")  # type: ignore[union-attr]
+    assert bench.state.question is None
+
+
+def test_what_did_more_than_that_is_not_taken_back() -> None:
+    bench = Bench()
+    assert taken_back(bench, bench.hear(command("left"))) == ()
+    bench.hear(reading("rail 5", "5.01"))
+    assert taken_back(bench, bench.hear(command("strike"))) == ()
+    bench.hear(reading("rail 5", "5.01"))
+    correction = bench.hear(command("correction", of=value("5.02")))
+    assert taken_back(bench, correction) == ()
+    assert bench.values() == [("rail 5", "5.02")]
+
+
+def test_what_happens_to_a_device_changes_nothing_else() -> None:
+    bench = Bench()
+    bench.doubt(reading("rail 5", "4"))
+    before = bench.state
+    state, event = device(before, START, "bench microphone", "lost", why="it was unplugged")
+    assert replace(state, next_seq=before.next_seq) == before
+    assert (event.seq, event.kind, state.next_seq) == (before.next_seq, "device", before.next_seq + 1)

@@ -95,6 +95,50 @@ def test_muted_spans_are_quiet() -> None:
     assert not late.samples[: round((1.5 - late.start_s) * RATE_HZ)].any()  # our own voice is not in the clip
 
 
+def test_speech_that_began_in_a_muted_span_is_cut() -> None:
+    """Of "input reads twenty four" only "four" may be left, which would be another value, or at another point."""
+    (late,) = cut(sound((0.5, QUIET), (2.0, VOICE), (1.0, QUIET)), muted=((0.0, 1.5),))
+    assert late.cut
+    (after,) = cut(sound((0.5, VOICE), (0.4, QUIET), (1.0, VOICE), (1.0, QUIET)), muted=((0.0, 0.5),))
+    assert not after.cut
+    (pierced,) = cut(sound((0.5, QUIET), (2.0, VOICE), (1.0, QUIET)), muted=((1.0, 1.2),))
+    assert pierced.cut
+
+
+@given(st.integers(0, 60), st.integers(0, 60))
+def test_so_far_is_what_the_end_would_give(voiced: int, quiet: int) -> None:
+    """From the kept quiet on it holds the very samples of the utterance that quiet ends."""
+    samples = sound((0.5, QUIET), (voiced * FRAME_S, VOICE), (quiet * FRAME_S, QUIET))
+    segmenter = Segmenter(Loudness())
+    ended = segmenter.feed(AudioBlock(samples, 0.0))
+    so_far = segmenter.so_far()
+    if ended or so_far is None:
+        return
+    assert segmenter.quiet_s == pytest.approx(quiet * FRAME_S)
+    assert segmenter.voiced_s == pytest.approx(voiced * FRAME_S)
+    assert segmenter.voiced_until_s == pytest.approx(0.5 + voiced * FRAME_S)
+    (after,) = segmenter.feed(AudioBlock(sound((1.0, QUIET)), len(samples) / RATE_HZ))
+    assert np.array_equal(after.samples[: len(so_far.samples)], so_far.samples)
+    assert so_far.start_s == after.start_s
+    if quiet * FRAME_S >= USUAL.keep_s:
+        assert (so_far.end_s, so_far.cut) == (after.end_s, after.cut)
+
+
+def test_an_utterance_ended_early_is_not_given_again() -> None:
+    segmenter = Segmenter(Loudness())
+    segmenter.feed(AudioBlock(sound((0.5, QUIET), (0.5, VOICE), (0.4, QUIET)), 0.0))
+    (one,) = segmenter.end()
+    assert (one.start_s, one.end_s) == pytest.approx((0.2, 1.3))
+    assert segmenter.voiced_until_s is None
+    assert segmenter.so_far() is None
+    (two,) = segmenter.feed(AudioBlock(sound((0.3, QUIET), (0.5, VOICE), (1.0, QUIET)), 1.4))
+    assert two.start_s == pytest.approx(1.4)
+    segmenter.feed(AudioBlock(sound((0.5, VOICE), (0.1, QUIET)), 3.2))
+    segmenter.drop()
+    assert segmenter.end() == []
+    assert segmenter.finish() == []
+
+
 def test_clipping_is_noticed() -> None:
     (one,) = cut(sound((0.5, QUIET), (0.5, 32767), (1.0, QUIET)))
     assert one.clipped

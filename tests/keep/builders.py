@@ -10,6 +10,8 @@ from benchvoice.events import (
     Asked,
     Closed,
     Command,
+    Device,
+    DeviceChange,
     Event,
     Heard,
     HeardAlternative,
@@ -105,6 +107,9 @@ class Story:
     def withdrawn(self, reading: int, **fields: Any) -> int:
         given: dict[str, Any] = {"heard": len(self.events)}
         return self._add(Withdrawn(**self._next(), reading=reading, **(given | fields)))
+
+    def device(self, device: str, state: DeviceChange, **fields: Any) -> int:
+        return self._add(Device(**self._next(), device=device, state=state, **fields))
 
     def said(self, text: str) -> int:
         return self._add(Said(**self._next(), text=text, tone="pass"))

@@ -402,3 +402,17 @@ def test_integrity_is_added_and_nothing_else() -> None:
     record = fold(kiln_job())
     integrity = Integrity(lines=26, torn=TornLine(line=27, n_bytes=14))
     assert with_integrity(record, integrity) == record.model_copy(update={"integrity": integrity})
+
+
+def test_what_happened_to_a_device_stands_in_the_timeline() -> None:
+    story = Story()
+    story.opened()
+    story.device("bench microphone", "lost", why="it was unplugged")
+    story.device("bench microphone", "dropped", lost_s=0.25)
+    story.device("bench microphone", "back")
+    rows = [row.what for row in fold(story.events).timeline if row.kind == "device"]
+    assert rows == [
+        "bench microphone: lost (it was unplugged)",
+        "bench microphone: sound was lost, 0.2 s",
+        "bench microphone: back",
+    ]

@@ -1,0 +1,188 @@
+"""`benchvoice listen`: live at the bench, with a microphone and a voice."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import replace
+from typing import NamedTuple
+
+from rich.console import Console
+
+from benchvoice.answer.phrases import Phrasebook
+from benchvoice.answer.voice import open_speaker
+from benchvoice.commands.console import warn
+from benchvoice.commands.finish import finish_job
+from benchvoice.commands.interrupts import closed_when_interrupted, held, watched
+from benchvoice.commands.opening import BoardGrammar, OpenJob, load_board, load_language, load_meter, open_job, utc_now
+from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_ears
+from benchvoice.events import Lapsed, Opened
+from benchvoice.hear.microphone import Microphone
+from benchvoice.hear.segment import Segmenter, SegmentSettings
+from benchvoice.hear.speech_detector import open_detector, takes_tones_for_speech
+from benchvoice.keep.journal import JOURNAL_NAME
+from benchvoice.live.mouth import LiveMouth
+from benchvoice.live.parts import Ear, LiveSettings, Speaker, Timing, Watcher
+from benchvoice.live.pipeline import Live
+from benchvoice.loop import Bench, Turn
+from benchvoice.records import Reply
+from benchvoice.screen.paint import Painter
+from benchvoice.screen.view import View, after_turn, first_view
+
+__all__ = ["run"]
+
+_LAST_WORDS_S = 5.0
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Run the command; its exit status, which is 0 where the job was closed by voice."""
+    board = load_board(arguments.board)
+    meter = load_meter(arguments.meter)
+    grammar = BoardGrammar(board, meter, load_language())
+    phrases = load_phrasebook(board)
+    with ExitStack() as stack:
+        microphone = Microphone(arguments.input)
+        stack.callback(microphone.close)
+        voice = None if arguments.quiet else open_speaker(arguments.output)
+        if voice is not None:
+            stack.callback(voice.close)
+        ears = stack.enter_context(open_ears(arguments, grammar.grammar.vocabulary(), arguments.board, apart=True))
+        options = job_options(arguments)
+        job = stack.enter_context(open_job(board, meter, options, engine=ears.name, on_line=on_line(arguments)))
+        for remark in job.remarks:
+            warn(remark)
+        mouth = LiveMouth(voice, time.monotonic)
+        bench = Bench(
+            job.state,
+            understanding=grammar,
+            phrases=phrases,
+            mouth=mouth,
+            keeper=job.keeper,
+            clock=utc_now,
+            ears=ears,
+            terse=arguments.terse,
+            whole=held,
+        )
+        parts = _Parts(bench, microphone, mouth, phrases, job)
+        try:
+            with closed_when_interrupted(bench.close, job.folder / JOURNAL_NAME):
+                _listen(arguments, parts)
+        except Exception:
+            bench.close("an error ended it")
+            raise
+        finally:
+            _last_words(voice)
+            finish_job(arguments, job.folder)
+    return 0
+
+
+class _Parts(NamedTuple):
+    """What a session is made of."""
+
+    bench: Bench
+    microphone: Microphone
+    mouth: LiveMouth
+    phrases: Phrasebook
+    job: OpenJob
+
+
+def _listen(arguments: argparse.Namespace, parts: _Parts) -> None:
+    detector = open_detector()
+    settings = LiveSettings(
+        end_wait_s=arguments.end_wait,
+        end_wait_whole_s=min(LiveSettings.end_wait_whole_s, arguments.end_wait),
+        headset=arguments.headset,
+        tones_unheard=not takes_tones_for_speech(detector),
+    )
+    with watched() as told_to_end, _watcher(arguments, parts) as watcher:
+        live = Live(
+            parts.bench,
+            parts.microphone,
+            Segmenter(detector, SegmentSettings(end_wait_s=settings.end_wait_s)),
+            parts.mouth,
+            notices=parts.phrases.notice,
+            watcher=watcher,
+            monotonic=time.monotonic,
+            wall=time.time,
+            settings=settings,
+        )
+        live.say(_greeting(parts))
+        live.run(told_to_end)
+
+
+def _greeting(parts: _Parts) -> Reply:
+    state, opened = parts.bench.state, parts.job.opened
+    left = state.left()
+    next_point = left[0] if left else None
+    if not any(isinstance(event, Opened) and event.resumed for event in opened):
+        return parts.phrases.notice("ready", point=next_point)
+    return parts.phrases.resumed(
+        readings=len(state.board.points) - len(left),
+        next_point=next_point,
+        question_left=any(isinstance(event, Lapsed) for event in opened),
+        cut=parts.job.cut_off,
+    )
+
+
+def _last_words(voice: Speaker | None) -> None:
+    """Let what is being said come to its end, but not for long: nobody may be kept waiting by a device."""
+    until_s = time.monotonic() + _LAST_WORDS_S
+    while voice is not None and voice.speaking and time.monotonic() < until_s:
+        time.sleep(0.02)
+    if voice is not None:
+        voice.stop()
+
+
+# --- what is shown ------------------------------------------------------------------------------------------------
+@contextmanager
+def _watcher(arguments: argparse.Namespace, parts: _Parts) -> Iterator[Watcher]:
+    if arguments.json:
+        yield _Nobody()
+        return
+    with Painter(Console(file=sys.stdout), plain=arguments.plain) as painter:
+        yield _Screen(painter, parts.bench, parts.job)
+
+
+class _Nobody:
+    """Shows nothing: the journal's lines are printed."""
+
+    def turn(self, turn: Turn, timing: Timing) -> None:
+        """Show nothing."""
+
+    def notice(self, reply: Reply) -> None:
+        """Show nothing."""
+
+    def ear(self, ear: Ear) -> None:
+        """Show nothing."""
+
+
+class _Screen:
+    """Shows the session on a terminal, or in lines."""
+
+    def __init__(self, painter: Painter, bench: Bench, job: OpenJob) -> None:
+        self._painter = painter
+        self._bench = bench
+        journal = job.folder / JOURNAL_NAME
+        self._view = first_view(bench.state, job=job.folder.name, journal=str(journal))
+        self._painter.show(self._view)
+
+    def turn(self, turn: Turn, timing: Timing) -> None:  # noqa: ARG002
+        """Show a turn."""
+        self._show(after_turn(self._view, turn, self._bench.state))
+
+    def notice(self, reply: Reply) -> None:
+        """Show what was said on our own account."""
+        self._show(replace(self._view, said=reply.text))
+
+    def ear(self, ear: Ear) -> None:
+        """Show the state of the ears."""
+        self._show(
+            replace(self._view, ear=ear.state, why=ear.why, level_dbfs=ear.level_dbfs, noise_dbfs=ear.noise_dbfs)
+        )
+
+    def _show(self, view: View) -> None:
+        self._view = view
+        self._painter.show(view)

@@ -1,0 +1,1 @@
+"""Sound devices: which there are, streams that come back by themselves, and where a sound server leads them."""

@@ -1,0 +1,158 @@
+"""A recogniser in a process of its own, so that it hears while everything else goes on.
+
+PocketSphinx holds Python's global lock while it decodes: 0.2 s of a three-second sentence, in which the sound devices
+would get no answer from this process. Apart from that two recognisers hear at the same time only in two processes.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import signal
+from collections import OrderedDict
+from collections.abc import Callable, Iterable, Sequence
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from typing import Any, Literal, cast
+
+from benchvoice.errors import BenchvoiceError, ModelError
+from benchvoice.hear.recogniser import Recogniser, Unheard
+from benchvoice.records import Transcript, Utterance, WordNetwork
+
+__all__ = ["Apart"]
+
+_KEPT_NETWORKS = 16
+_OPENED_S = 60.0  # a model of a gigabyte is read in less
+_ENDED_S = 5.0  # whatever is being heard is heard in less
+
+
+class Apart:
+    """Offers what the recogniser that `make` opens in the other process offers. Serves one thread at a time.
+
+    The process ends with `close`, or with this one, however that ends. Should it end by itself, it is started again.
+
+    Args:
+        make: opens the recogniser; must be picklable, a class or a `functools.partial` of one.
+
+    Raises:
+        BenchvoiceError: what `make` raised.
+        ModelError: the process could not be started.
+    """
+
+    def __init__(self, make: Callable[[], Recogniser]) -> None:
+        self._make = make
+        self._process, self._pipe = self._start()
+        self.name: str = self._ask("name")
+
+    def unheard(self, words: Iterable[str]) -> tuple[Unheard, ...]:
+        """As the recogniser's own."""
+        return cast(tuple[Unheard, ...], self._ask("unheard", tuple(words)))
+
+    def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        """As the recogniser's own.
+
+        Raises:
+            VocabularyError: as the recogniser's own.
+            ModelError: the process ended, and again when it was started anew.
+        """
+        heard = self._ask("hear", utterance, network.key)
+        if heard is None:  # the process has not met this network, or has forgotten it
+            heard = self._ask("hear", utterance, network)
+        return cast(Transcript, heard)
+
+    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        """As the recogniser's own, where it has one."""
+        return cast("tuple[float | None, ...]", self._ask("weigh", utterance, tuple(texts)))
+
+    def close(self) -> None:
+        """End the process. Closing twice is harmless."""
+        self._pipe.close()
+        self._process.join(_ENDED_S)
+        if self._process.is_alive():
+            self._process.kill()
+            self._process.join()
+
+    def _ask(self, what: str, *arguments: object) -> Any:
+        try:
+            return self._exchange(what, arguments)
+        except (EOFError, ConnectionError) as cause:
+            if self._pipe.closed:
+                raise
+            self._process.join()
+            status = self._process.exitcode
+            self._process, self._pipe = self._start()
+            try:
+                return self._exchange(what, arguments)
+            except (EOFError, ConnectionError):
+                raise ModelError(
+                    f"a recogniser ended by itself (exit status {status}), and again when it was started anew",
+                    cure="Choose another one with --engine",
+                ) from cause
+
+    def _exchange(self, what: str, arguments: tuple[object, ...]) -> Any:
+        self._pipe.send((what, arguments))
+        return self._answer()
+
+    def _answer(self) -> Any:
+        how, value = cast("tuple[Literal['done', 'failed'], Any]", self._pipe.recv())
+        if how == "failed":
+            raise value
+        return value
+
+    def _start(self) -> tuple[BaseProcess, Connection]:
+        context = multiprocessing.get_context("spawn")  # threads and devices of this process must not be copied
+        ours, theirs = context.Pipe()
+        process = context.Process(target=_serve, args=(theirs, self._make), name="benchvoice hears", daemon=True)
+        process.start()
+        theirs.close()
+        self._pipe = ours
+        if not ours.poll(_OPENED_S):
+            process.kill()
+            raise ModelError(f"a recogniser did not open within {_OPENED_S:.0f} s", cure="Try again, or choose another")
+        try:
+            self._answer()
+        except EOFError:
+            process.join()
+            raise ModelError(
+                f"a recogniser could not be opened (exit status {process.exitcode})",
+                cure="Choose another one with --engine",
+            ) from None
+        return process, ours
+
+
+def _serve(pipe: Connection, make: Callable[[], Recogniser]) -> None:
+    """The other process: opens the recogniser and answers until nobody asks any more."""
+    for ending in (signal.SIGINT, signal.SIGTERM, getattr(signal, "SIGHUP", signal.SIGTERM)):
+        signal.signal(ending, signal.SIG_IGN)  # meant for the process that asks, which then closes the pipe
+    try:
+        recogniser = make()
+    except BenchvoiceError as error:
+        pipe.send(("failed", error))
+        return
+    pipe.send(("done", None))
+    networks: OrderedDict[str, WordNetwork] = OrderedDict()
+    while True:
+        try:
+            what, arguments = pipe.recv()
+        except (EOFError, ConnectionError):
+            return
+        try:
+            pipe.send(("done", _done(recogniser, what, arguments, networks)))
+        except BenchvoiceError as error:
+            pipe.send(("failed", error))
+
+
+def _done(recogniser: Any, what: str, arguments: tuple[Any, ...], networks: OrderedDict[str, WordNetwork]) -> Any:
+    if what == "name":
+        return recogniser.name
+    if what != "hear":
+        return getattr(recogniser, what)(*arguments)
+    utterance, network = arguments
+    if isinstance(network, WordNetwork):
+        networks[network.key] = network
+        while len(networks) > _KEPT_NETWORKS:
+            networks.popitem(last=False)
+        return recogniser.hear(utterance, network)
+    if network not in networks:
+        return None
+    networks.move_to_end(network)
+    return recogniser.hear(utterance, networks[network])

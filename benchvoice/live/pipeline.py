@@ -1,0 +1,340 @@
+"""The loop at the bench: blocks in, answers out, and what becomes of both when a device is lost.
+
+One thread owns the segmenter, the session and the mouth; another hears. An utterance ends in one of three ways:
+
+- after `end_wait_s` of quiet, whatever was said;
+- sooner, where it was heard beyond doubt and nothing could follow it ("… four point one volts");
+- sooner, where it was heard beyond doubt as a reading to which more could be said ("… four"; "point one" may follow):
+  the reading is kept and its tone sounds, but the utterance stays open and the words wait. Should speech go on, the
+  tone is cut, the reading withdrawn, and the whole utterance judged at its end. A pause inside a value can so never
+  leave half of it in the record.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+
+from benchvoice.errors import StorageError
+from benchvoice.events import Heard, Reading
+from benchvoice.hear.segment import Segmenter
+from benchvoice.live.ahead import Ahead, HearingThread
+from benchvoice.live.gauge import Gauge
+from benchvoice.live.mouth import LiveMouth
+from benchvoice.live.parts import USUAL, Ear, LiveSettings, Source, Timing, Watcher
+from benchvoice.live.timing import StreamClock
+from benchvoice.live.watch import DeviceWatch
+from benchvoice.loop import Bench, Speech, Turn
+from benchvoice.records import RATE_HZ, AudioBlock, Outcome, Reply, Trust, Utterance
+from benchvoice.screen.view import EarState
+
+__all__ = ["Live", "Notices"]
+
+Notices = Callable[..., Reply]
+"""What words a notice: `Phrasebook.notice`."""
+
+_READ_S = 0.05
+_READ_BUSY_S = 0.005  # while a hearing may be done at any moment
+_SAME_S = 0.001  # times that differ by less are the same
+_INTERRUPTS_S = 0.04  # speech of this length interrupts us: a click does not
+_SHOWN_EVERY_S = 0.1
+
+
+@dataclass
+class _Answered:
+    """A reading that was answered while its utterance is still open."""
+
+    turn: Turn
+    voiced_until_s: float
+
+
+@dataclass
+class _Held:
+    """An answer that waits for the technician to pause."""
+
+    turn: Turn
+    timing: Timing
+
+
+class Live:
+    """A session at the bench.
+
+    Args:
+        bench: the job; its mouth must be `mouth`.
+        source: the microphone.
+        segmenter: cuts its sound; made with `settings.end_wait_s`.
+        mouth: what speaks.
+        notices: words what we say on our own account.
+        watcher: shows it.
+        settings: how long is waited for what.
+        monotonic, wall: the clocks, in seconds.
+    """
+
+    def __init__(
+        self,
+        bench: Bench,
+        source: Source,
+        segmenter: Segmenter,
+        mouth: LiveMouth,
+        *,
+        notices: Notices,
+        watcher: Watcher,
+        monotonic: Callable[[], float],
+        wall: Callable[[], float],
+        settings: LiveSettings = USUAL,
+    ) -> None:
+        self.bench = bench
+        self.source = source
+        self.segmenter = segmenter
+        self.mouth = mouth
+        self.notices = notices
+        self.watcher = watcher
+        self.settings = settings
+        self._now = monotonic
+        self._stream = StreamClock()
+        self._watch = DeviceWatch(source, mouth, monotonic, wall)
+        self._gauge = Gauge()
+        self._hearing = HearingThread(bench, monotonic)
+        self._ahead: Ahead | None = None
+        self._waiting: deque[tuple[Utterance, float]] = deque()  # ended ones with their last voiced moment
+        self._answered: _Answered | None = None
+        self._went_on = False  # the open utterance was answered once too early
+        self._held: deque[_Held] = deque()
+        self._cut_off = False  # something was being said when the microphone was lost
+        self._shown_s = 0.0
+
+    # --- the loop -------------------------------------------------------------------------------------------------
+    def run(self, ended: Callable[[], bool]) -> None:
+        """Listen until the job is closed by voice or `ended()` says so; asked at least every 50 ms.
+
+        Raises:
+            BenchvoiceError: something the session cannot go on without; what was confirmed is kept.
+        """
+        try:
+            while not self.bench.state.closed and not ended():
+                self.step()
+        finally:
+            self._hearing.close()
+
+    def step(self) -> None:
+        """Take the next block, if one comes soon, and do what can be done now."""
+        self._watch_devices()
+        block = self.source.read(_READ_BUSY_S if self._hearing.busy else _READ_S)
+        if block is not None:
+            self._take(block)
+        if self._waiting:
+            self._settle()
+        else:
+            self._look_ahead()
+        if self._held and not self._waiting and not self.segmenter.speaking:
+            held = self._held.popleft()
+            self._answer(held.turn, held.timing)
+        if not (self._waiting or self.segmenter.speaking):
+            self._hearing.prepare(self.bench.context)
+        self._show()
+
+    def wait_for_hearing(self) -> None:
+        """Block until what is being heard has been heard."""
+        self._hearing.wait()
+
+    def say(self, reply: Reply) -> None:
+        """Say something on our own account."""
+        self._keep(lambda: self.bench.tell(reply))
+        self.watcher.notice(reply)
+
+    # --- sound in -------------------------------------------------------------------------------------------------
+    def _take(self, block: AudioBlock) -> None:
+        now_s = self._now()
+        self._stream.see(block, now_s)
+        self._gauge.see(block)
+        end_s = block.start_s + len(block.samples) / RATE_HZ
+        since_s, until_s = self._stream.at(block.start_s) - self.source.delay_s, self._stream.at(end_s)
+        ours = self.mouth.sounded(since_s, until_s, self.settings.echo_tail_s)
+        if ours and not self.settings.headset:
+            self.segmenter.mute(block.start_s, end_s)
+        for utterance in self.segmenter.feed(block):
+            self._ended(utterance)
+        until = self.segmenter.voiced_until_s
+        if self._answered is not None and until is not None and until > self._answered.voiced_until_s + _SAME_S:
+            self._take_back(self._answered)
+        if self.settings.headset and self.mouth.speaking and self.segmenter.voiced_s >= _INTERRUPTS_S:
+            self.mouth.stop()
+
+    def _ended(self, utterance: Utterance) -> None:
+        """Quiet ended an utterance: it was answered already, or waits to be."""
+        until_s = utterance.end_s - self.segmenter.settings.keep_s
+        answered = self._answered
+        if answered is not None and not utterance.cut and abs(until_s - answered.voiced_until_s) < _SAME_S:
+            self._answered = None
+            self.mouth.let_out()
+        else:
+            if answered is not None:
+                self._take_back(answered)
+            self._waiting.append((utterance, until_s))
+        self._went_on = False
+
+    def _take_back(self, answered: _Answered) -> None:
+        """Speech went on after its beginning had been answered: that answer never was."""
+        self.mouth.stop()
+        self._answered = None
+        self._went_on = True
+        self.bench.take_back(answered.turn, "speech went on")
+
+    # --- hearing --------------------------------------------------------------------------------------------------
+    def _look_ahead(self) -> None:
+        """Hear the open utterance ahead, and answer it before its time where that is safe."""
+        quiet_s, until_s = self.segmenter.quiet_s, self.segmenter.voiced_until_s
+        if until_s is None or self._answered is not None:
+            return
+        ahead = self._matching(until_s)
+        whole = quiet_s >= self.segmenter.settings.keep_s - _SAME_S
+        if ahead is None:
+            if quiet_s >= self.settings.early_s - _SAME_S:
+                self._begin(self.segmenter.so_far(), until_s, whole=whole)
+        elif ahead.done and not self._answered_early(ahead, quiet_s):
+            doubtful = ahead.future.result().transcript.trust is not Trust.AGREED
+            if whole and doubtful and not ahead.whole:
+                self._begin(self.segmenter.so_far(), until_s, whole=True)
+
+    def _begin(self, utterance: Utterance | None, until_s: float, *, whole: bool) -> None:
+        if utterance is not None and not self._hearing.busy:  # else at a later step
+            context = self.bench.context_of(utterance, self.source.name)
+            self._ahead = self._hearing.begin(utterance, until_s, context, whole=whole)
+
+    def _matching(self, until_s: float) -> Ahead | None:
+        """The hearing of just that speech, if one was begun."""
+        ahead = self._ahead
+        return ahead if ahead is not None and abs(ahead.voiced_until_s - until_s) < _SAME_S else None
+
+    def _answered_early(self, ahead: Ahead, quiet_s: float) -> bool:
+        speech = ahead.future.result()
+        if quiet_s < self.settings.end_wait_whole_s - _SAME_S or not self._beyond_doubt(speech):
+            return False
+        if speech.complete:
+            self.segmenter.end()
+            self._decide(speech, ahead, early=False)
+            return True
+        if self._went_on or not self._reading_only(speech):
+            return False
+        if not (self.settings.headset or self.settings.tones_unheard):
+            return False
+        self._decide(speech, ahead, early=True)
+        return True
+
+    def _beyond_doubt(self, speech: Speech) -> bool:
+        return speech.transcript.trust is Trust.AGREED and self.bench.is_current(speech, self.source.name)
+
+    def _reading_only(self, speech: Speech) -> bool:
+        """Whether it would lead to a reading and to nothing that cannot be taken back."""
+        if self.bench.state.question is not None or self.bench.state.note_opened is not None:
+            return False
+        match self.bench.foresee(speech, self.source.name):
+            case (Heard(), Reading(corrects=None)):
+                return True
+        return False
+
+    def _settle(self) -> None:
+        """See the first of the utterances that have ended through, once it has been heard."""
+        utterance, until_s = self._waiting[0]
+        ahead = self._matching(until_s)
+        if ahead is None or (utterance.cut and not ahead.utterance.cut):
+            self._begin(utterance, until_s, whole=True)
+            return
+        if not ahead.done:
+            return
+        speech = ahead.future.result()
+        current = self.bench.is_current(speech, self.source.name)
+        if not current or not (ahead.whole or self._beyond_doubt(speech)):
+            self._begin(utterance, until_s, whole=True)
+            return
+        self._waiting.popleft()
+        self._decide(speech, ahead, early=False)
+
+    # --- answering ------------------------------------------------------------------------------------------------
+    def _decide(self, speech: Speech, ahead: Ahead, *, early: bool) -> None:
+        ended_s = self._now()
+        self._ahead = None
+        try:
+            turn = self.bench.decide(speech, self.source.name)
+        except StorageError as error:  # the disk is full: nothing was taken, and that must be heard
+            self._not_kept(error)
+            return
+        until_s = self._stream.at(ahead.voiced_until_s) - self.source.delay_s
+        ran_ahead = ahead.began_s < ended_s - self.settings.early_s and ahead.done_s <= ended_s
+        timing = Timing(until_s, ahead.began_s, ahead.done_s, ended_s, self._now(), None, ran_ahead)
+        if early:
+            self._answered = _Answered(turn, ahead.voiced_until_s)
+        while (block := self.source.read(0)) is not None:  # what came while we decided
+            self._take(block)
+        if early and self._answered is None:
+            self.watcher.turn(turn, timing)  # taken back before a sound was made
+        elif not early and self.segmenter.speaking:
+            self._held.append(_Held(turn, timing))
+        else:
+            if early:
+                self.mouth.hold()
+            self._answer(turn, timing)
+
+    def _answer(self, turn: Turn, timing: Timing) -> None:
+        if turn.decision.outcome is Outcome.ASKED and self.bench.state.question is None:
+            self.watcher.turn(turn, timing)  # its question was settled or taken back meanwhile
+            return
+        said_s = self._now()
+        self._keep(lambda: self.bench.answer(turn))
+        spoken = bool(turn.reply.text or turn.reply.tone)
+        self.watcher.turn(turn, replace(timing, said_s=said_s if spoken else None))
+
+    def _keep(self, act: Callable[[], object]) -> None:
+        """Do what only adds to the journal; where that fails it is told, and the session goes on."""
+        try:
+            act()
+        except StorageError as error:
+            self._not_kept(error)
+
+    def _not_kept(self, error: StorageError) -> None:
+        reply = self.notices("not kept", why=error.what)
+        self.mouth.say(reply)
+        self.watcher.notice(reply)
+
+    # --- devices --------------------------------------------------------------------------------------------------
+    def _watch_devices(self) -> None:
+        for change in self._watch.look():
+            self._keep(partial(self.bench.note_device, change.device, change.state, change.why, change.lost_s))
+            notice, last = change.notice, self.bench.state.last_said
+            if notice == "microphone lost":
+                self._forget_what_is_said()
+            elif notice == "microphone back" and self._cut_off:
+                notice = "microphone back again"
+            if notice:
+                self.say(self.notices(notice, text=last if notice == "speaker back" else ""))
+
+    def _forget_what_is_said(self) -> None:
+        """The microphone was lost: what was being said will be asked again."""
+        self._cut_off = self.segmenter.speaking or bool(self._waiting)
+        if self._answered is not None:
+            self._take_back(self._answered)
+        self.segmenter.drop()
+
+    # --- shown ----------------------------------------------------------------------------------------------------
+    def _show(self) -> None:
+        now_s = self._now()
+        if now_s - self._shown_s < _SHOWN_EVERY_S:
+            return
+        self._shown_s = now_s
+        state = self._state()
+        why = self.source.why_deaf or self.mouth.mute_why
+        level_dbfs = None if self._watch.deaf else self._gauge.level_dbfs
+        self.watcher.ear(Ear(state, why, level_dbfs, self._gauge.noise_dbfs))
+
+    def _state(self) -> EarState:
+        checks = (
+            (self._watch.deaf, EarState.DEAF),
+            (not self.bench.state.listening, EarState.NOT_LISTENING),
+            (bool(self._waiting) or self._hearing.busy, EarState.THINKING),
+            (self.mouth.speaking, EarState.SPEAKING),
+            (self._gauge.clipped, EarState.CLIPPED),
+            (self._gauge.too_loud, EarState.TOO_LOUD),
+        )
+        return next((state for true, state in checks if true), EarState.LISTENING)

@@ -1,0 +1,85 @@
+"""A long session: `python -m tests.benchmarks.soak [MINUTES]`.
+
+`benchvoice listen` is spoken to all the time. Each minute: memory of it and its recognisers, answers, the time from
+the end of speech to the journal (by this process's clock), the drift between its sound and its clock, lost sound.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+import time
+from datetime import datetime
+from itertools import cycle
+from pathlib import Path
+
+import numpy as np
+
+from tests.live.at_the_bench import Listening, listening
+from tests.live.kills import SPOKEN
+from tests.sound_card import sound_card
+
+
+def _memory_mb(process: int) -> list[float]:
+    """Resident memory of a process and its children, its own first."""
+    sizes = []
+    for pid in (process, *_children(process)):
+        status = Path(f"/proc/{pid}/status").read_text(encoding="utf-8")
+        sizes.append(next(int(line.split()[1]) for line in status.splitlines() if line.startswith("VmRSS")) / 1024)
+    return sizes
+
+
+def _children(process: int) -> list[int]:
+    return [int(pid) for pid in Path(f"/proc/{process}/task/{process}/children").read_text().split()]
+
+
+def _drift_s(run: Listening) -> float:
+    """How far the sound's own time went from the clock's between the first and the last utterance, in seconds."""
+    heard = run.kinds("heard")
+    if len(heard) < 2:
+        return 0.0
+    lags = [datetime.fromisoformat(event["at"]).timestamp() - event["end_s"] for event in heard]
+    return float(np.median(lags[-5:]) - np.median(lags[:5]))
+
+
+def main() -> None:
+    """Print a line for each minute, and what the whole came to."""
+    minutes = float(sys.argv[1]) if len(sys.argv) > 1 else 60.0
+    took: list[float] = []
+    with (
+        sound_card() as card,
+        tempfile.TemporaryDirectory() as folder,
+        listening(card, Path(folder), "--terse") as run,
+    ):
+        start_s = shown_s = time.monotonic()
+        first_mb: list[float] = []
+        print("minute    MB (own, recognisers)      answers  to journal p50, p95 s  drift s  lost s")
+        for sentence in cycle(SPOKEN):
+            if time.monotonic() - start_s > 60 * minutes:
+                break
+            before = len(run.kinds("heard"))
+            run.say(sentence)
+            spoken_s = time.monotonic()
+            time.sleep(4.0)
+            fresh = [at for at, event in run.events if event["kind"] == "heard"][before:]
+            took += [fresh[0] - spoken_s] if fresh else []
+            if time.monotonic() - shown_s >= 60:
+                shown_s = time.monotonic()
+                sizes = _memory_mb(run.process.pid)
+                first_mb = first_mb or sizes
+                lost_s = sum(event["lost_s"] or 0.0 for event in run.kinds("device") if event["state"] == "dropped")
+                p50, p95 = np.percentile(took[-15:], (50, 95))
+                print(f"{(shown_s - start_s) / 60:6.1f}  {'  '.join(f'{size:7.1f}' for size in sizes)}  "
+                      f"{len(run.kinds('heard')):9d}  {p50:10.3f} {p95:10.3f}  {_drift_s(run):7.3f}  {lost_s:6.2f}",
+                      flush=True)  # fmt: skip
+        last_mb = _memory_mb(run.process.pid)
+        status = run.end()
+        size = sum(file.stat().st_size for file in run.folder.rglob("*") if file.is_file())
+    kinds = {kind: len(run.kinds(kind)) for kind in ("heard", "reading", "asked", "device")}
+    grown = sum(last_mb) - sum(first_mb or last_mb)
+    print(f"{minutes:g} minutes, exit {status}: {kinds}; memory grew by {grown:.1f} MB after the first minute; "
+          f"the job's folder has {size / 1e6:.1f} MB")  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,163 @@
+"""`benchvoice listen` on the software sound card: spoken to, heard by its tones, interrupted, unplugged, killed."""
+
+from __future__ import annotations
+
+import json
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from benchvoice.events import Closed, Reading
+from benchvoice.keep.journal import read_journal
+from benchvoice.records import Tone
+from tests.live.at_the_bench import BOARD, Listening, listening, sentences, tones_in
+from tests.live.kills import kill_once
+from tests.sound_card import SoundCard, sound_card
+
+pytestmark = pytest.mark.apt
+
+PASSES = "input reads twenty four point one volts"
+FAILS = "regulator body measures eighty one degrees"
+MORE = "fan current is three hundred and thirty five milliamps"
+
+
+@pytest.fixture
+def card() -> Iterator[SoundCard]:
+    """One for each test: several pull its plugs."""
+    with sound_card() as made:
+        yield made
+
+
+def silent(run: Listening, seconds: float = 9.0) -> None:
+    """Longer than any answer with its limits takes."""
+    time.sleep(seconds)
+    assert run.process.poll() is None, "".join(run.errors)
+
+
+def test_what_is_spoken_is_answered_by_tone_kept_and_recorded(card: SoundCard, tmp_path: Path) -> None:
+    with listening(card, tmp_path) as run:
+        for count, (sentence, tone) in enumerate([(PASSES, Tone.PASS), (FAILS, Tone.FAIL)], 1):
+            with card.recording() as heard:
+                run.say(sentence)
+                run.wait("reading", count)
+                silent(run)
+            assert [name for _, name in tones_in(heard.samples)] == [tone]
+        assert run.end() == 130
+    record = json.loads((run.folder / "record.json").read_text(encoding="utf-8"))
+    assert [(read["point"], read["value"], read["statement"]) for read in record["readings"]] == [
+        ("input", "24.1", "pass"),
+        ("regulator body", "81", "fail"),
+    ]
+    assert all((run.folder / read["clip"]).is_file() for read in record["readings"])
+    last = read_journal(run.folder).events[-1]
+    assert isinstance(last, Closed)
+    assert last.why == "interrupted"
+
+
+def test_it_does_not_answer_itself(card: SoundCard, tmp_path: Path) -> None:
+    """Ten minutes of the same: python -m tests.benchmarks.echo."""
+    card.plug("echo")
+    with listening(card, tmp_path) as run:
+        run.say(FAILS)
+        run.wait("reading")
+        silent(run, 15.0)
+        assert [event["text"] for event in run.kinds("heard")] == [FAILS]
+        assert run.kinds("withdrawn") == []
+
+
+def test_with_a_headset_speech_interrupts_the_answer_and_is_heard(card: SoundCard, tmp_path: Path) -> None:
+    """How fast is measured by python -m tests.benchmarks.interrupt; here only that it does."""
+    with listening(card, tmp_path, "--headset") as run:
+        with card.recording() as heard:
+            run.say(FAILS)  # its answer, with the limit, takes five seconds
+            run.wait("reading")
+            time.sleep(1.0)
+            run.say(MORE)
+            ended_s = time.monotonic()
+            run.wait("reading", 2)
+            during_s = heard.loud_s()
+        assert not ((during_s > ended_s - 2.0) & (during_s < ended_s)).any()
+        assert [event["value"] for event in run.kinds("reading")] == ["81", "335"]
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP], ids=lambda number: number.name)
+def test_told_to_end_it_closes_the_journal_and_writes_the_record(
+    number: signal.Signals, card: SoundCard, tmp_path: Path
+) -> None:
+    with listening(card, tmp_path, json_lines=False) as run:
+        assert run.end(number) == 128 + number, "".join(run.errors)
+    assert [type(event) for event in read_journal(run.folder).events][-1] is Closed
+    assert (run.folder / "record.html").is_file()
+    assert str(run.folder / "record.json") in "".join(run.output)
+    assert "Traceback" not in "".join(run.errors)
+
+
+def test_killed_it_goes_on_where_it_was_and_says_so(card: SoundCard, tmp_path: Path) -> None:
+    with listening(card, tmp_path) as run:
+        run.say(PASSES)
+        run.wait("said", 2)
+        run.process.kill()
+    kept = [event for event in read_journal(run.folder).events if isinstance(event, Reading)]
+    assert [reading.point for reading in kept] == ["input"]
+    with listening(card, tmp_path) as again:
+        assert again.kinds("said")[0]["text"] == "Resumed. One reading. Next: rail five."
+
+
+def test_whatever_was_confirmed_survives_kills(card: SoundCard, tmp_path: Path) -> None:
+    """Two hundred of them: python -m tests.benchmarks.kills."""
+    lives = [kill_once(card, tmp_path, after_s) for after_s in (12.0, 6.5, 0.5)]
+    assert [life.lost for life in lives] == [0, 0, 0]
+    assert sum(len(life.kept) for life in lives) > 0
+    assert read_journal(tmp_path / "bench").events
+
+
+def test_a_microphone_that_goes_and_comes_back_is_told(card: SoundCard, tmp_path: Path) -> None:
+    with listening(card, tmp_path) as run:
+        card.unplug("vmic_in")
+        (lost,) = run.wait("device")
+        assert lost["state"] == "lost"
+        card.plug("vmic_in")
+        assert [event["state"] for event in run.wait("device", 2)] == ["lost", "back"]
+        silent(run, 6.0)
+        said = [event["text"] for event in run.kinds("said")]
+        assert said[-2:] == ["I lost the microphone.", "I hear you again."]
+        run.say(PASSES)
+        run.wait("reading")
+
+
+def test_plain_prints_lines(card: SoundCard, tmp_path: Path) -> None:
+    with listening(card, tmp_path, "--plain", "--quiet", json_lines=False) as run:
+        run.say(PASSES)
+        time.sleep(4.0)
+        assert run.end() == 130, "".join(run.errors)
+    printed = "".join(run.output)
+    assert f"heard: {PASSES}" in printed
+    assert "ok pass: input, 24.1 V" in printed
+    assert "\x1b" not in printed
+
+
+def listen(card: SoundCard, *arguments: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "benchvoice.cli", "listen", *arguments]
+    return subprocess.run(command, env=card.environment, capture_output=True, text=True, timeout=60, check=False)
+
+
+def test_a_microphone_that_is_not_there_is_named_and_no_job_is_made(card: SoundCard, tmp_path: Path) -> None:
+    ran = listen(card, str(BOARD), "--jobs", str(tmp_path / "jobs"), "--input", "parlour")
+    assert ran.returncode == 2
+    assert "there is no microphone called 'parlour'" in ran.stderr
+    assert not (tmp_path / "jobs").exists()
+
+
+def test_a_wait_that_makes_no_sense_is_refused(card: SoundCard) -> None:
+    ran = listen(card, str(BOARD), "--end-wait", "0.1")
+    assert ran.returncode == 2
+    assert "'0.1' is not a number of seconds from 0.3 to 5" in ran.stderr
+
+
+def test_the_sentences_are_those_of_the_session() -> None:
+    assert {PASSES, FAILS, MORE} <= set(sentences())

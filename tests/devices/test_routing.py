@@ -1,0 +1,43 @@
+"""Where a sound server leads a stream, and where it must not."""
+
+from __future__ import annotations
+
+import pytest
+
+from benchvoice.devices.routing import Kind, Place, Route, look, misplaced
+
+MIC = Place("mic", "Desk microphone", 1, False, True)
+OTHER = Place("lid", "Lid microphone", 1, False, False)
+MONITOR = Place("box.monitor", "Monitor of Box", 1, True, False)
+NOWHERE = Place("auto_null", "Dummy Output", 2, True, False)
+
+
+def route(place: Place | None, *present: Place) -> Route:
+    return Route(place, False, frozenset(each.name for each in present))
+
+
+@pytest.mark.parametrize(
+    ("seen", "home", "kind", "why"),
+    [
+        (None, "mic", "input", ""),
+        (route(None, MIC), "mic", "input", ""),
+        (route(MIC, MIC), "", "input", ""),
+        (route(MIC, MIC), "mic", "input", ""),
+        (route(OTHER, MIC, OTHER), "mic", "input", ""),  # the user moved it
+        (route(OTHER, OTHER), "mic", "input", "it is gone, and 'Lid microphone' came in its place"),
+        (route(MONITOR, MONITOR), "mic", "input", "it is gone"),
+        (route(MONITOR, MONITOR, MIC), "mic", "input", "it is gone"),
+        (route(MONITOR, MONITOR), "", "input", "there is no microphone, only 'Monitor of Box'"),
+        (route(NOWHERE, NOWHERE), "", "output", "there is no loudspeaker, only 'Dummy Output'"),
+    ],
+)
+def test_misplaced(seen: Route | None, home: str, kind: Kind, why: str) -> None:
+    assert misplaced(seen, home, kind) == why
+
+
+def test_without_a_server_there_is_no_route(
+    tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PULSE_SERVER", f"unix:{tmp_path_factory.mktemp('none')}/native")
+    route = look("input", 5.0)
+    assert route is None or route.place is None

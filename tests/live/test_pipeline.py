@@ -1,0 +1,289 @@
+"""The pipeline at the bench: what is answered when, what is taken back, and what is said of devices."""
+
+from __future__ import annotations
+
+import tempfile
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from benchvoice.events import Asked, Device, Heard, Lapsed, Said, Withdrawn
+from benchvoice.live.parts import LiveSettings
+from benchvoice.records import Trust
+from benchvoice.screen.view import EarState
+from tests.live.bench import START, LiveBench, Span
+
+WHOLE = "rail five reads five point oh volts"
+OPEN = "rail five reads four"
+
+
+def test_a_sentence_that_nothing_can_follow_is_answered_soon(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE))
+    bench.until(4.0)
+    assert bench.kinds == ["heard", "reading", "said"]
+    assert bench.said == [
+        "(pass)",
+        "Pass. Five point zero volts. Rail five. Limits four point seven five to five point two five volts.",
+    ]
+    assert bench.said_at(0) == pytest.approx(2.5 + 0.34 + bench.room.delay_s, abs=0.05)
+    (heard, *_rest) = bench.keeper.kept[1:]
+    assert isinstance(heard, Heard)
+    assert heard.source == "bench microphone"
+    assert heard.start_s == pytest.approx(0.7, abs=0.03)
+    assert (tmp_path / "clips" / "000002.flac").is_file()
+
+
+def test_a_reading_that_might_go_on_gets_its_tone_soon_and_its_words_when_it_did_not(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, OPEN))
+    bench.until(5.0)
+    assert bench.kinds == ["heard", "reading", "said"]
+    assert bench.said[0] == "(fail)"
+    assert bench.said_at(0) == pytest.approx(2.5 + 0.34 + bench.room.delay_s, abs=0.05)
+    assert bench.said_at(1) == pytest.approx(2.5 + 0.7 + bench.room.delay_s, abs=0.05)
+    assert bench.readings == [("rail 5", "4")]
+
+
+@pytest.mark.parametrize("pause_s", [0.38, 0.46, 0.6])
+def test_a_pause_inside_a_value_leaves_no_half_of_it(pause_s: float, tmp_path: Path) -> None:
+    """Pauses inside counted strings of people lie between 0.4 and 0.6 s (see SegmentSettings)."""
+    bench = LiveBench(tmp_path, Span(1.0, 2.0, OPEN), Span(2.0 + pause_s, 2.8 + pause_s, "point one"))
+    bench.until(6.0)
+    assert bench.readings == [("rail 5", "4.1")]
+    kept = bench.all_readings()
+    withdrawn = [event for event in bench.keeper.kept if isinstance(event, Withdrawn)]
+    assert [event.reading for event in withdrawn] == [reading.seq for reading in kept[:-1]]
+    assert all(event.why == "speech went on" for event in withdrawn)
+    assert all(event.at < START + timedelta(seconds=2.0 + pause_s + 0.15) for event in withdrawn)  # and silent at once
+    assert not any("Four. " in said for said in bench.said)  # of the half only the beginning of its tone was heard
+    assert bench.said[-1].startswith("Fail, low. Four point one.")
+
+
+def test_half_a_value_is_withdrawn_once_only(tmp_path: Path) -> None:
+    """After one answer too early the same utterance is answered at its very end."""
+    bench = LiveBench(
+        tmp_path, Span(1.0, 2.0, OPEN), Span(2.5, 3.0, "point one"), Span(3.5, 4.0, "two"), Span(4.5, 5.0, "five")
+    )
+    bench.until(7.0)
+    assert bench.readings == [("rail 5", "4.125")]
+    assert len([event for event in bench.keeper.kept if isinstance(event, Withdrawn)]) == 1
+
+
+def test_what_is_asked_waits_for_the_whole_quiet(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE, Trust.DOUBTFUL))
+    bench.until(4.0)
+    assert bench.kinds == ["heard", "asked", "said"]
+    assert bench.said_at(0) == pytest.approx(2.5 + 0.7 + bench.room.delay_s, abs=0.05)
+
+
+def test_only_the_sound_that_was_heard_is_kept(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE))
+    bench.until(4.0)
+    heard = bench.keeper.kept[1]
+    assert isinstance(heard, Heard)
+    assert heard.start_s is not None
+    assert heard.end_s is not None
+    assert (heard.start_s, heard.end_s) == (bench.ears.heard[-1].start_s, bench.ears.heard[-1].end_s)
+
+
+def test_an_answer_while_a_question_is_open_waits_for_its_end(tmp_path: Path) -> None:
+    """A reading that answers a question cannot be taken back, so it must not be answered too early."""
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, OPEN, Trust.DOUBTFUL), Span(5.0, 6.0, OPEN), Span(6.5, 7.0, "point one"))
+    bench.until(9.0)
+    assert [event.kind for event in bench.keeper.kept if event.kind == "withdrawn"] == []
+    assert bench.readings == [("rail 5", "4.1")]
+
+
+def test_a_slip_of_the_tongue_is_asked_and_not_answered_early(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, "rail five reads five point two wait"))
+    bench.until(4.0)
+    assert bench.readings == []
+    assert bench.kinds == ["heard", "asked", "said"]
+    assert bench.said_at(0) == pytest.approx(2.5 + 0.7 + bench.room.delay_s, abs=0.05)
+
+
+def test_a_value_that_goes_on_after_its_answer_began_is_asked(tmp_path: Path) -> None:
+    """Too late to be one utterance with its beginning, too early to be anything else."""
+    bench = LiveBench(tmp_path, Span(1.0, 2.0, OPEN), Span(3.2, 3.8, "point one"), settings=LiveSettings(headset=True))
+    bench.until(6.0)
+    assert bench.kinds == ["heard", "reading", "said", "heard", "asked", "said"]
+    asked = bench.keeper.kept[-2]
+    assert isinstance(asked, Asked)
+    assert asked.candidates[0].value == "4.1"
+
+
+# --- our own voice ------------------------------------------------------------------------------------------------
+def test_our_own_voice_is_not_heard(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE), settings=LiveSettings(tones_unheard=False))
+    bench.room.echo_s = 0.1
+    bench.until(20.0)
+    assert bench.kinds == ["heard", "reading", "said"]
+
+
+def test_what_is_said_right_after_our_voice_is_heard(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE))
+    bench.room.echo_s = 0.1
+    bench.until(3.2)
+    ends_s = bench.speaker.sounds[-1][1] - 100.0
+    bench.room.spans.append(Span(ends_s + 0.4, ends_s + 2.0, "input reads twenty four volts"))
+    bench.until(ends_s + 4.0)
+    assert bench.readings == [("rail 5", "5.0"), ("input", "24")]
+
+
+def test_words_said_while_we_speak_are_never_half_heard(tmp_path: Path) -> None:
+    """Of "input reads twenty four point one" our voice covers the beginning: what is left is asked."""
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE))
+    bench.until(3.2)
+    ends_s = bench.speaker.sounds[-1][1] - 100.0
+    bench.room.spans += [Span(ends_s - 1.0, ends_s, "input reads twenty"), Span(ends_s, ends_s + 1.0, "four")]
+    bench.until(ends_s + 4.0)
+    assert bench.readings == [("rail 5", "5.0")]
+    assert bench.kinds[-3:] == ["heard", "asked", "said"]
+
+
+def test_with_a_headset_the_first_words_interrupt_us_and_are_heard_from_their_start(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE), settings=LiveSettings(headset=True))
+    bench.until(3.5)
+    assert bench.speaker.speaking
+    bench.room.spans.append(Span(3.6, 5.0, "input reads twenty four volts"))
+    bench.until(5.8)
+    stopped_s = bench.speaker.sounds[1][1] - 100.0
+    assert 3.6 < stopped_s < 3.6 + 0.1 + bench.room.delay_s
+    assert bench.ears.heard[-1].start_s <= 3.6
+    assert bench.readings == [("rail 5", "5.0"), ("input", "24")]
+
+
+def test_a_click_does_not_interrupt_us(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE), settings=LiveSettings(headset=True))
+    bench.until(3.5)
+    bench.room.spans.append(Span(3.6, 3.62, "click"))
+    bench.until(4.0)
+    assert bench.speaker.speaking
+
+
+# --- devices ------------------------------------------------------------------------------------------------------
+def devices(bench: LiveBench) -> list[tuple[str, str, str]]:
+    return [(event.device, event.state, event.why) for event in bench.keeper.kept if isinstance(event, Device)]
+
+
+def test_a_lost_microphone_is_told_and_what_was_being_said_is_asked_again(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 3.0, WHOLE))
+    bench.until(2.0)
+    bench.room.why_deaf = "it was unplugged"
+    bench.until(4.0)
+    assert bench.watcher.ears[-1].state is EarState.DEAF
+    assert bench.watcher.ears[-1].why == "it was unplugged"
+    bench.room.why_deaf = ""
+    bench.until(6.0)
+    assert devices(bench) == [("bench microphone", "lost", "it was unplugged"), ("bench microphone", "back", "")]
+    assert bench.watcher.notices == ["I lost the microphone.", "I hear you again. Say it again."]
+    assert bench.readings == []
+
+
+def test_a_microphone_that_was_lost_in_quiet_asks_for_nothing(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path)
+    bench.until(1.0)
+    bench.room.why_deaf = "it was unplugged"
+    bench.until(2.0)
+    bench.room.why_deaf = ""
+    bench.until(3.0)
+    assert bench.watcher.notices == ["I lost the microphone.", "I hear you again."]
+
+
+def test_a_lost_voice_is_kept_and_what_it_said_last_is_said_again(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE))
+    bench.until(3.0)
+    bench.speaker.mute_why = "the loudspeaker is gone"
+    bench.until(4.0)
+    assert bench.watcher.ears[-1].why == "the loudspeaker is gone"
+    bench.speaker.mute_why = ""
+    bench.until(5.0)
+    assert devices(bench) == [("speaker", "lost", "the loudspeaker is gone"), ("speaker", "back", "")]
+    assert bench.said[-1].startswith("I can speak again. Pass. Five point zero volts.")
+
+
+def test_lost_sound_is_kept_with_how_much(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path)
+    bench.until(1.0)
+    bench.room.dropped_s = 0.3
+    bench.until(2.0)
+    (event,) = [event for event in bench.keeper.kept if isinstance(event, Device)]
+    assert event.state == "dropped"
+    assert event.lost_s == pytest.approx(0.3)
+
+
+def test_a_machine_that_slept_says_so(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path)
+    bench.until(1.0)
+    bench.wall_s += 300
+    bench.until(2.0)
+    (event,) = [event for event in bench.keeper.kept if isinstance(event, Device)]
+    assert event.state == "clock"
+    assert event.lost_s == pytest.approx(300)
+    assert bench.watcher.notices == ["The clock jumped. Go on."]
+
+
+def test_a_full_disk_is_heard_and_nothing_is_believed(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE), Span(6.0, 7.5, WHOLE))
+    bench.keeper.full = True
+    bench.until(5.0)
+    assert bench.said == ["(refused)", "Not kept. The disk is full."]
+    assert bench.readings == []
+    bench.keeper.full = False
+    bench.until(9.0)
+    assert bench.readings == [("rail 5", "5.0")]
+
+
+def test_a_disk_that_fills_up_does_not_end_the_session(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path)
+    bench.keeper.full = True
+    bench.room.why_deaf = "it was unplugged"
+    bench.until(1.0)
+    assert bench.watcher.notices == [*["Not kept. The disk is full."] * 2, "I lost the microphone."]
+    bench.keeper.full, bench.room.why_deaf = False, ""
+    bench.room.spans.append(Span(9.0, 10.5, WHOLE))
+    bench.until(12.0)
+    assert bench.readings == [("rail 5", "5.0")]
+
+
+def test_told_to_stop_listening_it_shows_that(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.0, "stop listening"))
+    bench.until(5.0)
+    assert bench.watcher.ears[-1].state is EarState.NOT_LISTENING
+
+
+# --- any way of speaking ------------------------------------------------------------------------------------------
+PIECES = (("rail five reads", "four", "point", "one", "two"), ("input reads", "twenty", "four", "volts"),
+          ("rail five reads", "five"), ("strike that",), ("what is left",))  # fmt: skip
+piece = st.tuples(st.sampled_from(PIECES), st.lists(st.integers(0, 32), min_size=5, max_size=5), st.integers(40, 80))
+
+
+@settings(max_examples=40)
+@given(st.lists(piece, min_size=1, max_size=4))
+def test_answering_early_never_changes_what_counts(talk: list[tuple[tuple[str, ...], list[int], int]]) -> None:
+    """The readings that count are those that the full wait alone leads to, however people pause while they speak."""
+    spans: list[Span] = []
+    at_s = 1.0
+    for words, pauses, gap in talk:
+        for word, pause in zip(words, pauses, strict=False):
+            spans.append(Span(round(at_s, 2), round(at_s + 0.3, 2), word))
+            at_s += 0.3 + pause * 0.02
+        at_s += 1.0 + gap * 0.02 + 4.0
+    found = []
+    for early in (LiveSettings(headset=True), LiveSettings(end_wait_whole_s=9.0, headset=True)):
+        with tempfile.TemporaryDirectory() as folder:
+            bench = LiveBench(Path(folder), *spans, settings=early)
+            bench.until(at_s + 1.0)
+            found.append((bench.readings, bench.bench.state.question is None))
+            undone = {event.reading for event in bench.keeper.kept if isinstance(event, Withdrawn)}
+            assert len(bench.all_readings()) - len(undone) == len(bench.readings)
+    assert found[0] == found[1]
+
+
+def test_what_was_said_stands_in_the_journal(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE))
+    bench.until(4.0)
+    said = [event for event in bench.keeper.kept if isinstance(event, Said | Lapsed)]
+    assert [event.kind for event in said] == ["said"]
