@@ -260,8 +260,7 @@ class Live:
             self._not_kept(error)
             return
         until_s = self._stream.at(ahead.voiced_until_s) - self.source.delay_s
-        ran_ahead = ahead.began_s < ended_s - self.settings.early_s and ahead.done_s <= ended_s
-        timing = Timing(until_s, ahead.began_s, ahead.done_s, ended_s, self._now(), None, ran_ahead)
+        timing = Timing(until_s, ahead.began_s, ahead.done_s, ended_s, self._now(), None)
         if early:
             self._answered = _Answered(turn, ahead.voiced_until_s)
         while (block := self.source.read(0)) is not None:  # what came while we decided
