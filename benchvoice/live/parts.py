@@ -88,7 +88,6 @@ class Timing:
         ended_s: the utterance was taken as ended.
         kept_s: the decision was on the disk.
         said_s: the reply was handed to the voice; None where nothing was said.
-        ran_ahead: whether the hearing began before the utterance was taken as ended.
     """
 
     voiced_until_s: float
@@ -97,7 +96,6 @@ class Timing:
     ended_s: float
     kept_s: float
     said_s: float | None
-    ran_ahead: bool
 
 
 class Watcher(Protocol):

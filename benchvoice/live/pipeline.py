@@ -48,6 +48,7 @@ class _Answered:
 
     turn: Turn
     voiced_until_s: float
+    taken_back: bool = False
 
 
 @dataclass
@@ -179,7 +180,7 @@ class Live:
         """Speech went on after its beginning had been answered: that answer never was."""
         self.mouth.stop()
         self._answered = None
-        self._went_on = True
+        self._went_on = answered.taken_back = True
         self.bench.take_back(answered.turn, "speech went on")
 
     # --- hearing --------------------------------------------------------------------------------------------------
@@ -262,18 +263,18 @@ class Live:
             self._not_kept(error)
             return
         until_s = self._stream.at(ahead.voiced_until_s) - self.source.delay_s
-        ran_ahead = ahead.began_s < ended_s - self.settings.early_s and ahead.done_s <= ended_s
-        timing = Timing(until_s, ahead.began_s, ahead.done_s, ended_s, self._now(), None, ran_ahead)
+        timing = Timing(until_s, ahead.began_s, ahead.done_s, ended_s, self._now(), None)
+        answered = _Answered(turn, ahead.voiced_until_s)
         if early:
-            self._answered = _Answered(turn, ahead.voiced_until_s)
+            self._answered = answered
         while (block := self.source.read(0)) is not None:  # what came while we decided
             self._take(block)
-        if early and self._answered is None:
-            self.watcher.turn(turn, timing)  # taken back before a sound was made
+        if answered.taken_back:
+            self.watcher.turn(turn, timing)  # before a sound was made
         elif not early and self.segmenter.speaking:
             self._held.append(_Held(turn, timing))
         else:
-            if early:
+            if self._answered is answered:
                 self.mouth.hold()
             self._answer(turn, timing)
 

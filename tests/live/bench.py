@@ -189,9 +189,11 @@ UNDERSTANDING = Understanding()
 
 
 class Folder:
-    """The real journal and clips; `full` is a disk without room."""
+    """The real journal and clips; `full` is a disk without room, `slow_s` what a write takes by the bench's clock."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, room: Room) -> None:
+        self.room = room
+        self.slow_s = 0.0
         self.journal = Journal.open(folder)
         self.folder = folder
         self.full = False
@@ -201,6 +203,7 @@ class Folder:
         if self.full:
             raise StorageError("the disk is full")
         self.journal.append(events)
+        self.room.now_s += self.slow_s
         self.kept += events
 
     def keep_clip(self, seq: int, samples: Samples) -> str:
@@ -232,7 +235,7 @@ class LiveBench:
         self.room = Room(spans)
         self.speaker = Speaker(self.room.monotonic)
         self.room.speaker = self.speaker
-        self.keeper = Folder(folder)
+        self.keeper = Folder(folder, self.room)
         self.ears = Ears(self.room)
         self.watcher = Watcher()
         self.wall_s = 1_000_000.0

@@ -71,6 +71,35 @@ def test_half_a_value_is_withdrawn_once_only(tmp_path: Path) -> None:
     assert len([event for event in bench.keeper.kept if isinstance(event, Withdrawn)]) == 1
 
 
+def test_on_a_slow_disk_an_early_answer_is_given_whole(tmp_path: Path) -> None:
+    """Its utterance ends while it is being kept."""
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, OPEN))
+    bench.keeper.slow_s = 0.6
+    bench.until(6.0)
+    assert bench.kinds == ["heard", "reading", "said"]
+    assert bench.said[0] == "(fail)"
+    assert bench.said[1].startswith("Fail, low. Four. Rail five.")
+    assert len(bench.said) == 2
+
+
+def test_speech_that_goes_on_while_its_beginning_is_kept_gets_no_answer(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.0, OPEN), Span(2.5, 3.2, "point one"))
+    bench.keeper.slow_s = 0.6
+    bench.until(8.0)
+    assert bench.readings == [("rail 5", "4.1")]
+    assert bench.said[0] == "(fail)"
+    assert bench.said[1].startswith("Fail, low. Four point one.")
+
+
+def test_an_answer_waits_for_the_technician_to_pause(tmp_path: Path) -> None:
+    """Speech that begins before the answer has begun is not spoken over."""
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE), Span(3.1, 4.5, "input reads twenty four volts"))
+    bench.keeper.slow_s = 0.4
+    bench.until(12.0)
+    assert bench.said_at(0) > 4.5
+    assert bench.readings[0] == ("rail 5", "5.0")
+
+
 def test_what_is_asked_waits_for_the_whole_quiet(tmp_path: Path) -> None:
     bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE, Trust.DOUBTFUL))
     bench.until(4.0)
