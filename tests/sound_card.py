@@ -219,7 +219,7 @@ class SoundCard:
         """Play mono int16 samples to a sink, and wait until they were played."""
         command = ["pacat", "--raw", "--format=s16le", "--channels=1", f"--rate={rate_hz}"]
         # with less, a busy machine leaves gaps in what is played
-        command += ["--latency-msec=250"]
+        command += ["--latency-msec=1000"]
         subprocess.run(
             [*command, f"--device={device}"],
             env=self.environment,

@@ -193,6 +193,10 @@ class SpeakerVoice:
 
     # --- making sound ---------------------------------------------------------------------------------------------
     def _work(self) -> None:
+        try:
+            self._synthesiser.speech("ready")  # the first words take longest: it is loaded with them
+        except BenchvoiceError as error:  # told to the next who calls
+            self._failure = error
         while (item := self._replies.get()) is not None:
             generation, reply = item
             try:
