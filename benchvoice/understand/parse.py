@@ -70,12 +70,17 @@ class Parser:
 
     def _gone_on(self, parse: Parse, context: Context) -> Parse:
         """With what it means as the rest of the reading before it: "four seventy", a pause, "kilohms"."""
+        if not all(
+            isinstance(intent, ReadingIntent) and (intent.point is None or intent.alone) for intent in parse.intents
+        ):
+            return parse  # a sentence of its own
         whole = self._parse(f"{context.follows} {parse.text}", replace(context, follows=""))
         joined = tuple(
             CommandIntent("correction", intent.point, intent.value, joined=True)
             for intent in whole.intents
             # a row of bare digits ends where it ends: the next one is another code
             if isinstance(intent, ReadingIntent | CommandIntent) and intent.value is not None and intent.value.unit
+            if not intent.near
         )
         return Parse(parse.text, (*joined, *parse.intents)) if joined else parse
 

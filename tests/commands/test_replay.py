@@ -422,6 +422,7 @@ PAUSES = [
     (((1, "rail five reads five"), (3, "point one"), (5, "five point two")), [("rail 5", "5.2", "V")], 0),
     # what cannot be the rest, or comes later, stands alone
     (((1, "rail five reads five"), (3, "rail five reads five point one")), [("rail 5", "5.1", "V")], 0),
+    (((1, "rail five reads 50"), (3, "yes"), (5, "fan current is 330 amps")), [("rail 5", "50", "V")], 1),
     (((1, "rail five reads five"), (6, "kilohms")), [("rail 5", "5", "V")], 0),
 ]  # fmt: skip
 
