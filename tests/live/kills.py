@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import threading
 import time
 from dataclasses import dataclass
-from itertools import cycle
 from pathlib import Path
 
 from benchvoice.events import Event, Reading
@@ -21,6 +19,7 @@ SPOKEN = (
     "regulator body measures eighty one degrees",
     "fan current is three hundred and thirty five milliamps",
 )
+_GREETED_S, _ANSWERED_S = 5.0, 4.0  # what a greeting and an answer last
 _OF_READINGS = {
     Tone.PASS: "pass",
     Tone.CONDITIONAL: "conditional pass",
@@ -35,13 +34,13 @@ class Killed:
     """One life and its end.
 
     Attributes:
-        after_s: how long it lived after it had greeted.
+        spoken: how many sentences had been spoken to it when it was killed.
         confirmed: the statements whose tones were heard, in order.
         kept: the statements of the readings that it left in the journal.
         lines: the journal's lines at its death.
     """
 
-    after_s: float
+    spoken: int
     confirmed: tuple[str, ...]
     kept: tuple[str, ...]
     lines: int
@@ -57,33 +56,24 @@ def _events(folder: Path) -> tuple[Event, ...]:
     return read_journal(folder).events if (folder / JOURNAL_NAME).exists() else ()
 
 
-def kill_once(card: SoundCard, jobs: Path, after_s: float) -> Killed:
-    """Start it on the job, speak to it without end, and kill it `after_s` seconds after it has greeted."""
+def kill_once(card: SoundCard, jobs: Path, spoken: int, after_s: float) -> Killed:
+    """Start it on the job, speak some sentences to it, and kill it `after_s` seconds after the last one has ended."""
     run = Listening(card, jobs, "--terse")
     before = len(_events(run.folder))
-    over = threading.Event()
-
-    def speak() -> None:
-        for sentence in cycle(SPOKEN):
-            if over.wait(2.6):
-                return
-            run.say(sentence)
-
     with card.recording() as heard:
         try:
             greeted = patiently(lambda: run.greeted() or run.process.poll() is not None, 60.0)
             assert greeted is not None, "it does not greet"
             assert run.process.poll() is None, "".join(run.errors)
-            speaker = threading.Thread(target=speak)
-            speaker.start()
+            for number in range(spoken):
+                time.sleep(_ANSWERED_S if number else _GREETED_S)
+                run.say(SPOKEN[(before + number) % len(SPOKEN)])
             time.sleep(after_s)
         finally:
             run.process.kill()
-            over.set()
         run.wait_end()
         time.sleep(0.3)  # what the sound server has been given still sounds
-    speaker.join()
     confirmed = tuple(_OF_READINGS[tone] for _, tone in tones_in(heard.samples) if tone in _OF_READINGS)
     events = _events(run.folder)
     kept = tuple(event.statement for event in events[before:] if isinstance(event, Reading))
-    return Killed(after_s, confirmed, kept, len(events))
+    return Killed(spoken, confirmed, kept, len(events))
