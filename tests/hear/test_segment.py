@@ -144,6 +144,18 @@ def test_clipping_is_noticed() -> None:
     assert one.clipped
 
 
+@pytest.mark.parametrize("drift", [-0.001, 0.001])
+def test_a_microphone_that_runs_fast_or_slow_leaves_no_holes(drift: float) -> None:
+    """After 20 s its clock is a frame off the number of samples; that is no loss of sound."""
+    samples = np.tile(sound((1.0, QUIET), (2.0, VOICE), (2.0, QUIET)), 12)
+    segmenter = Segmenter(Loudness())
+    found = []
+    for at in range(0, len(samples), FRAME_SAMPLES):
+        found += segmenter.feed(AudioBlock(samples[at : at + FRAME_SAMPLES], at / RATE_HZ * (1 + drift)))
+    assert [one.cut for one in found] == [False] * 12
+    assert found[-1].start_s == pytest.approx((55 + 0.7) * (1 + drift), abs=0.005)
+
+
 def test_lost_sound_ends_what_was_open() -> None:
     """Words on both sides of a hole must not be joined to a number that nobody said."""
     segmenter = Segmenter(Loudness())
