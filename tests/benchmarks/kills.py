@@ -33,8 +33,8 @@ def main() -> None:
             lost += killed.lost
             journal = read_journal(Path(folder) / "bench")
             torn += journal.torn is not None
-            print(f"{number:4d} {killed.spoken} spoken, {after_s:4.2f} s after: confirmed {len(killed.confirmed)}, kept "
-                  f"{len(killed.kept)}, lost {killed.lost}; {killed.lines} lines", flush=True)  # fmt: skip
+            print(f"{number:4d} {killed.spoken} spoken, {after_s:4.2f} s after: confirmed {len(killed.confirmed)}, "
+                  f"kept {len(killed.kept)}, lost {killed.lost}; {killed.lines} lines", flush=True)  # fmt: skip
         whole = read_journal(Path(folder) / "bench").integrity
     print(f"{times} kills: {confirmed} readings confirmed by tone, {kept} kept, {lost} lost; unfinished ends {torn}; "
           f"{whole.lines} lines, {len(whole.incomplete)} utterances cut off before they were confirmed")  # fmt: skip
