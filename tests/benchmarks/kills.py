@@ -1,8 +1,8 @@
 """`kill -9` at random moments under live input: `python -m tests.benchmarks.kills [TIMES] [SEED]`.
 
 Each time `benchvoice listen` is started on the same job, spoken to, and killed within two seconds of the end of a
-sentence, or of its greeting: then it hears, decides, writes and answers. Every reading whose tone was
-recorded at the loudspeaker must be in the journal, which must open again and be whole. Exit status 1 where one is lost.
+sentence, or of its greeting: then it hears, decides, writes and answers. Every reading whose tone was recorded at the
+loudspeaker must be in the journal, which must open again and be whole. Exit status 1 where one is lost.
 """
 
 from __future__ import annotations
@@ -33,8 +33,8 @@ def main() -> None:
             lost += killed.lost
             journal = read_journal(Path(folder) / "bench")
             torn += journal.torn is not None
-            print(f"{number:4d} {killed.spoken} spoken, {after_s:4.2f} s after: confirmed {len(killed.confirmed)}, kept "
-                  f"{len(killed.kept)}, lost {killed.lost}; {killed.lines} lines", flush=True)  # fmt: skip
+            print(f"{number:4d} {killed.spoken} spoken, {after_s:4.2f} s after: confirmed {len(killed.confirmed)}, "
+                  f"kept {len(killed.kept)}, lost {killed.lost}; {killed.lines} lines", flush=True)  # fmt: skip
         whole = read_journal(Path(folder) / "bench").integrity
     print(f"{times} kills: {confirmed} readings confirmed by tone, {kept} kept, {lost} lost; unfinished ends {torn}; "
           f"{whole.lines} lines, {len(whole.incomplete)} utterances cut off before they were confirmed")  # fmt: skip
