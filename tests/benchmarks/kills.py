@@ -1,8 +1,8 @@
 """`kill -9` at random moments under live input: `python -m tests.benchmarks.kills [TIMES] [SEED]`.
 
 Each time `benchvoice listen` is started on the same job, spoken to, and killed within two seconds of the end of a
-sentence, or of its greeting: then it hears, decides, writes and answers. Every reading whose tone was
-recorded at the loudspeaker must be in the journal, which must open again and be whole. Exit status 1 where one is lost.
+sentence, or of its greeting: then it hears, decides, writes and answers. Every reading whose tone was recorded at the
+loudspeaker must be in the journal, which must open again and be whole. Exit status 1 where one is lost.
 """
 
 from __future__ import annotations
