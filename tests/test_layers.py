@@ -52,6 +52,7 @@ NEVER = {
     # module (as a pattern): what it does not import though its row would allow it
     "hear.recogniser": ENGINES,
     "hear.panel": (*ENGINES, "hear.audio"),
+    "hear.votes": (*ENGINES, "hear.audio"),
     "hear.segment": ("hear.audio", "hear.speech_detector"),
     "hear.decoder": (*ENGINES, "hear.audio"),
     "answer.phrases": ("answer.voice", "answer.speaker", "answer.synthesis"),
