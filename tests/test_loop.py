@@ -12,6 +12,7 @@ import pytest
 
 from benchvoice.answer.phrases import FILES as REPLY_FILES
 from benchvoice.answer.phrases import read_phrasebook
+from benchvoice.commands.opening import BoardGrammar
 from benchvoice.decide import session
 from benchvoice.decide.profile import read_board
 from benchvoice.errors import StorageError
@@ -22,9 +23,7 @@ from benchvoice.keep.journal import Journal
 from benchvoice.loop import Bench
 from benchvoice.records import (
     Alternative,
-    Context,
     Outcome,
-    Parse,
     Reply,
     Samples,
     Transcript,
@@ -32,8 +31,6 @@ from benchvoice.records import (
     Utterance,
     WordNetwork,
 )
-from benchvoice.understand.grammar import Grammar
-from benchvoice.understand.parse import Parser
 from tests.decide.builders import BOARD
 from tests.understand.boards import english
 
@@ -68,21 +65,6 @@ class Mouth:
         self.order.append(f"says {reply.text}")
 
 
-class Understanding:
-    def __init__(self) -> None:
-        self.grammar = Grammar(english(), read_board(BOARD, "board.yaml").spoken_points())
-        self.parser = Parser(self.grammar)
-
-    def network(self, context: Context) -> WordNetwork:
-        return self.grammar.network(context)
-
-    def slip_network(self, context: Context) -> WordNetwork:
-        return self.grammar.slip_network(context)
-
-    def parse(self, text: str, context: Context) -> Parse:
-        return self.parser.parse(text, context)
-
-
 class Ears:
     """Hears what it is told: the rooms behind it are the real ones."""
 
@@ -114,7 +96,7 @@ def bench(folder: Path, text: str = "rail five reads five point oh", trust: Trus
     texts = {name: (shipped("grammars") / "en" / name).read_text(encoding="utf-8") for name in REPLY_FILES}
     return Bench(
         state,
-        understanding=Understanding(),
+        understanding=BoardGrammar(read_board(BOARD, "board.yaml"), None, english()),
         phrases=read_phrasebook(texts),
         mouth=Mouth(order),
         keeper=keeper,

@@ -89,7 +89,9 @@ class Grammar:
         self.templates = self.heard_templates + _read(language.text_templates, observation)
         self.readings = [template for template in self.heard_templates if {"point", "value"} <= template.slots]
         words = {name: Alt(tuple(map(phrase, choices))) for name, choices in language.slip_slots.items()}
-        self.slips = tuple(fill(read_template(text), words) for text in language.slips)
+        slips = [fill(read_template(text), words) for text in language.slips]
+        self.slips_alone = [slip for slip in slips if "point" not in slots_in(slip)]
+        self.slips_at_point = [slip for slip in slips if "point" in slots_in(slip)]
         self._networks: dict[tuple[object, ...], WordNetwork] = {}
         self._sentences: dict[tuple[object, ...], Node] = {}
         self._values: dict[_Ear, Node] = {}
@@ -142,8 +144,7 @@ class Grammar:
         """Slips that are listened for like sentences, so that the parser can refuse them with the reason.
 
         A recogniser that could not hear them would make a reading of them: a value without an end, with a unit of
-        another quantity, with a word in it that is no number ("five point two wait"), or at a point that the board
-        does not have ("rail six" beside "rail five").
+        another quantity, or at a point that the board does not have ("rail six" beside "rail five").
         """
         if not context.listening:
             return Alt(())
@@ -155,10 +156,9 @@ class Grammar:
             forms.extend(phrase(words) for kind in kinds for words in self.language.heard_units.get(kind, ()))
         for ear, names in self._names_by_ear.items():
             slips = Alt((EMPTY, self._unfinished(ear), self._misfit(ear)))
-            forms.extend(fill(template.node, {"point": names, "value": slips}) for template in self.readings)
+            forms += self._read_as(names, slips)
             strangers = Alt(tuple(phrase(words) for words, point in self.strangers.items() if _ear(point) == ear))
-            filling = {"point": strangers, "value": self._value(ear)}
-            forms.extend(fill(template.node, filling) for template in self.readings)
+            forms += self._read_as(strangers, self._value(ear))
         return Alt(tuple(forms))
 
     def slip_network(self, context: Context) -> WordNetwork:
@@ -174,14 +174,17 @@ class Grammar:
     def _slip_forms(self, context: Context) -> list[Node]:
         forms: list[Node] = []
         for ear in sorted(self._ears(context.current)):
-            forms.extend(fill(slip, self._slip_values(ear)) for slip in self.slips if "point" not in slots_in(slip))
+            forms.extend(fill(slip, self._slip_values(ear)) for slip in self.slips_alone)
             forms.append(self._overlong(ear))
         for ear, names in self._names_by_ear.items():
             filling = {"point": names, **self._slip_values(ear)}
-            forms.extend(fill(slip, filling) for slip in self.slips if "point" in slots_in(slip))
-            filling = {"point": names, "value": self._overlong(ear)}
-            forms.extend(fill(template.node, filling) for template in self.readings)
+            forms.extend(fill(slip, filling) for slip in self.slips_at_point)
+            forms += self._read_as(names, self._overlong(ear))
         return forms
+
+    def _read_as(self, names: Node, value: Node) -> list[Node]:
+        """The sentences of a reading of that value at those points."""
+        return [fill(template.node, {"point": names, "value": value}) for template in self.readings]
 
     def _slip_values(self, ear: _Ear) -> dict[str, Node]:
         return {"value": self._value(ear), "broken off": self._unfinished(ear)}

@@ -16,6 +16,7 @@ import numpy as np
 
 from benchvoice.answer.phrases import FILES as REPLY_FILES
 from benchvoice.answer.phrases import read_phrasebook
+from benchvoice.commands.opening import BoardGrammar
 from benchvoice.decide import session
 from benchvoice.decide.profile import read_board
 from benchvoice.errors import StorageError
@@ -32,8 +33,6 @@ from benchvoice.records import (
     RATE_HZ,
     Alternative,
     AudioBlock,
-    Context,
-    Parse,
     Reply,
     Samples,
     Transcript,
@@ -41,8 +40,6 @@ from benchvoice.records import (
     Utterance,
     WordNetwork,
 )
-from benchvoice.understand.grammar import Grammar
-from benchvoice.understand.parse import Parser
 from tests.decide.builders import BOARD
 from tests.understand.boards import english
 
@@ -168,24 +165,7 @@ class Ears:
         return Transcript("panel", (Alternative(text, -1.0),), trust)
 
 
-class Understanding:
-    """The real grammar and parser."""
-
-    def __init__(self) -> None:
-        self.grammar = Grammar(english(), read_board(BOARD, "board.yaml").spoken_points())
-        self.parser = Parser(self.grammar)
-
-    def network(self, context: Context) -> WordNetwork:
-        return self.grammar.network(context)
-
-    def slip_network(self, context: Context) -> WordNetwork:
-        return self.grammar.slip_network(context)
-
-    def parse(self, text: str, context: Context) -> Parse:
-        return self.parser.parse(text, context)
-
-
-UNDERSTANDING = Understanding()
+UNDERSTANDING = BoardGrammar(read_board(BOARD, "board.yaml"), None, english())
 
 
 class Folder:
