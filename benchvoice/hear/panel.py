@@ -27,7 +27,7 @@ from benchvoice.hear.votes import (
     transcript_of,
     worth_asking_again,
 )
-from benchvoice.records import Transcript, Trust, Utterance, WordNetwork
+from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
 __all__ = ["MeaningOf", "Panel", "Voter", "check_vocabulary"]
 
@@ -95,14 +95,14 @@ class Panel:
                 known[text] = meaning_of(text)
             return known[text]
 
-        def ask(voters: Sequence[Voter], choices: WordNetwork) -> list[Vote]:
-            heard = self._threads.map(lambda voter: voter.recogniser.hear(utterance, choices), voters)
+        def ask(voters: Sequence[Voter], choices: WordNetwork, slips: WordNetwork | None = None) -> list[Vote]:
+            heard = self._threads.map(lambda voter: _hear(voter, utterance, choices, slips), voters)
             return [
-                Vote(voter, transcript, tuple(meaning(alternative.text) for alternative in transcript.alternatives))
-                for voter, transcript in zip(voters, heard, strict=True)
+                Vote(voter, said, tuple(meaning(alternative.text) for alternative in said.alternatives), slip)
+                for voter, (said, slip) in zip(voters, heard, strict=True)
             ]
 
-        votes = ask(self.voters, network)
+        votes = ask(self.voters, network, slips)
         if len(votes) == 1:
             judgement = alone(votes[0])
         else:
@@ -113,8 +113,8 @@ class Panel:
             if choices:
                 again = ask([vote.voter for vote in votes if vote.voter.margin_least is None], network_of(choices))
                 judgement = second_hearing(votes, again, judgement)
-        if judgement.trust is Trust.AGREED and slips is not None:
-            slip = _slip(utterance, votes, slips, judgement.meaning, meaning)
+        if judgement.trust is Trust.AGREED:
+            slip = _slip(utterance, votes, judgement.meaning, meaning)
             if slip is not None:
                 judgement = Judgement(Trust.DOUBTFUL, f"it may have been {slip.transcript.text}", judgement.meaning)
                 votes.append(slip)
@@ -145,19 +145,27 @@ def check_vocabulary(recognisers: Iterable[Recogniser], words: Iterable[str]) ->
     return tuple(missing for recogniser in recognisers for missing in recogniser.unheard(wanted))
 
 
-def _slip(
-    utterance: Utterance, votes: Sequence[Vote], slips: WordNetwork, meant: str | None, meaning: MeaningOf
-) -> Vote | None:
+def _hear(
+    voter: Voter, utterance: Utterance, network: WordNetwork, slips: WordNetwork | None
+) -> tuple[Transcript, Alternative | None]:
+    """What a voter hears, and the best slip where it ranks: at once, since the other voters take longer anyhow."""
+    heard = voter.recogniser.hear(utterance, network)
+    if slips is None or voter.slip_lead is None:
+        return heard, None
+    found = voter.recogniser.hear(utterance, slips).alternatives
+    return heard, found[0] if found else None
+
+
+def _slip(utterance: Utterance, votes: Sequence[Vote], meant: str | None, meaning: MeaningOf) -> Vote | None:
     """The slip that explains the sound about as well as what was heard, as a voter heard it; None where none does."""
     for vote in votes:
-        heard, least = vote.transcript.alternatives, vote.voter.slip_lead
-        if not heard or least is None:
+        heard, slip, least = vote.transcript.alternatives, vote.slip, vote.voter.slip_lead
+        if not heard or slip is None or least is None:
             continue
-        for slip in vote.voter.recogniser.hear(utterance, slips).alternatives[:1]:
-            means = meaning(slip.text)
-            near = means != meant and slip.score - heard[0].score >= least
-            if near and not any(_outweighs(utterance, other.voter, heard[0].text, slip.text) for other in votes):
-                return Vote(vote.voter, Transcript(vote.name, (slip,)), (means,))
+        means = meaning(slip.text)
+        near = means != meant and slip.score - heard[0].score >= least
+        if near and not any(_outweighs(utterance, other.voter, heard[0].text, slip.text) for other in votes):
+            return Vote(vote.voter, Transcript(vote.name, (slip,)), (means,))
     return None
 
 

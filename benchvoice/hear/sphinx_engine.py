@@ -6,7 +6,7 @@ import importlib.util
 import math
 from collections import OrderedDict
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -54,6 +54,22 @@ _HEARING: dict[str, object] = {"compallsen": False}
 # both decodings of the gap must compute all senones, or their scores do not compare; half the frames and two
 # Gaussians each halve the cost and leave right and unrelated as far apart
 _FITTING: dict[str, object] = {"compallsen": True, "topn": 2, "ds": 2}
+# the loop finds the very same score between narrower beams, a quarter sooner; a bound sentence needs the wide ones
+_LOOP: dict[str, object] = {**_FITTING, "beam": 1e-30, "pbeam": 1e-30, "wbeam": 1e-20}
+
+
+class _Weighed(NamedTuple):
+    """An utterance made clearer, and how well texts were found to fit it.
+
+    Attributes:
+        key: its samples as they came, to know it by.
+        sound: the suppressed sound.
+        weights: natural log by text.
+    """
+
+    key: bytes
+    sound: Samples
+    weights: dict[str, float | None]
 
 
 class SphinxEngine:
@@ -84,8 +100,10 @@ class SphinxEngine:
         self._lexicon = Lexicon.shipped() if lexicon is None else lexicon
         self._hearing: Any = pocketsphinx.Decoder(**_COMMON, **_HEARING)
         self._fitting: Any = pocketsphinx.Decoder(**_COMMON, **_FITTING)
+        self._looping: Any = pocketsphinx.Decoder(**(_COMMON | _LOOP))
         self._known: dict[str, bool] = {}
         self._compiled: OrderedDict[str, None] = OrderedDict()
+        self._last: _Weighed | None = None
         self._add_phone_loop()
 
     def unheard(self, words: Iterable[str]) -> tuple[Unheard, ...]:
@@ -105,10 +123,10 @@ class SphinxEngine:
         self._compile(network)
         if len(utterance.samples) < _SHORTEST:
             return Transcript(self.name, ())
-        clear = _suppressed(utterance.samples)
+        clear = self._clear(utterance.samples).sound
         sounds = [clear, utterance.samples] if _noisy(utterance) else [clear]
         heard = dict.fromkeys(self._decode(network.key, sound) for sound in sounds)
-        loop = self._fit("loop", clear)
+        loop = _fit(self._looping, "loop", clear)
         found = [Alternative(text, self._advantage(text, clear, loop)) for text in heard if network.accepts(text)]
         found.sort(key=lambda alternative: -alternative.score)
         return Transcript(self.name, tuple(found), gap=-found[0].score if found else None)
@@ -123,16 +141,23 @@ class SphinxEngine:
             VocabularyError: words that cannot be heard.
         """
         require_words(self, dict.fromkeys(word for text in texts for word in text.split()))
-        clear = _suppressed(utterance.samples)
-        return tuple(self._weight(text, clear) for text in texts)
+        clear = self._clear(utterance.samples)
+        for text in texts:
+            if text not in clear.weights:
+                clear.weights[text] = self._weight(text, clear.sound)
+        return tuple(clear.weights[text] for text in texts)
+
+    def _clear(self, samples: Samples) -> _Weighed:
+        """The suppressed sound; that of the last utterance is kept, since what is heard is often weighed next."""
+        key = samples.tobytes()
+        if self._last is None or self._last.key != key:
+            self._last = _Weighed(key, _suppressed(samples), {})
+        return self._last
 
     def _weight(self, text: str, sound: Samples) -> float | None:
         decoder = self._hearing
         decoder.add_fsg("weighed", _sentence(decoder, "weighed", text))
-        hypothesis = _run(decoder, "weighed", sound)
-        if hypothesis is None or hypothesis.best_score <= 0:
-            return None
-        return _SCORE_SCALE * math.log(float(hypothesis.best_score))
+        return _fit(decoder, "weighed", sound)
 
     # --- words --------------------------------------------------------------------------------------------------------
     def _learn(self, word: str) -> bool:
@@ -165,7 +190,7 @@ class SphinxEngine:
 
     # --- grammars -----------------------------------------------------------------------------------------------------
     def _add_phone_loop(self) -> None:
-        decoder = self._fitting
+        decoder = self._looping
         for phone in IPA:
             decoder.add_word(f"_{phone}", phone, False)
         arcs = [(0, 1, 1.0, f"_{phone}") for phone in IPA]
@@ -191,17 +216,10 @@ class SphinxEngine:
         hypothesis = _run(self._hearing, search, sound)
         return "" if hypothesis is None else str(hypothesis.hypstr)
 
-    def _fit(self, search: str, sound: Samples) -> float | None:
-        """How well a search's best path fits, natural log; None where it found no path to its end."""
-        hypothesis = _run(self._fitting, search, sound)
-        if hypothesis is None or hypothesis.best_score <= 0:
-            return None
-        return _SCORE_SCALE * math.log(float(hypothesis.best_score))
-
     def _advantage(self, text: str, sound: Samples, loop: float | None) -> float:
         decoder = self._fitting
         decoder.add_fsg("sentence", _sentence(decoder, "sentence", text))
-        fit = self._fit("sentence", sound)
+        fit = _fit(decoder, "sentence", sound)
         if fit is None or loop is None:
             return -_NO_FIT
         frames: int = decoder.n_frames()
@@ -211,6 +229,14 @@ class SphinxEngine:
 def _sentence(decoder: Any, name: str, text: str) -> Any:
     words = text.split()
     return decoder.create_fsg(name, 0, len(words), [(at, at + 1, 1.0, word) for at, word in enumerate(words)])
+
+
+def _fit(decoder: Any, search: str, sound: Samples) -> float | None:
+    """How well a search's best path fits, natural log; None where it found no path to its end."""
+    hypothesis = _run(decoder, search, sound)
+    if hypothesis is None or hypothesis.best_score <= 0:
+        return None
+    return _SCORE_SCALE * math.log(float(hypothesis.best_score))
 
 
 def _run(decoder: Any, search: str, sound: Samples) -> Any:

@@ -64,6 +64,7 @@ class Vote:
     voter: Voter
     transcript: Transcript
     meanings: tuple[str | None, ...]  # of each alternative
+    slip: Alternative | None = None  # the slip that fits best, where it listened for slips
 
     @property
     def name(self) -> str:

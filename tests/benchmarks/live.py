@@ -35,6 +35,7 @@ _STAGES = (
     "  other blocks taken meanwhile",
     "  voice and device",
     "work after the end wait",
+    "last voiced frame → hearing begins",
     "hearing, first to last (runs in the wait)",
 )
 
@@ -71,26 +72,35 @@ def _split(at: Timing, ended_s: float, sounds_s: float, wrote_s: float) -> dict[
         at.said_s - at.kept_s,
         sounds_s - at.said_s,
         sounds_s - waited_s,
+        at.hearing_s - voiced_s,
         at.heard_s - at.hearing_s,
     )
     return dict(zip(_STAGES, stages, strict=True))
 
 
 def bare(folder: Path) -> dict[str, list[float]]:
-    """The engines' own decode time of the very same utterances, in this process, one after the other."""
+    """The engines' own decode time of the very same utterances, in this process, one after the other.
+
+    In a second round over all of them: networks are compiled then, and what an engine remembers of the last sound is
+    of another one.
+    """
     board, meter, context = load_board(BOARD), load_meter(METER), Context()
     grammar = BoardGrammar(board, meter, load_language())
     network = grammar.network(context)
     took: dict[str, list[float]] = {}
     with open_engines() as panel:
-        for clip in sorted(folder.glob("clips/*.flac")):
-            samples = np.concatenate([block.samples for block in Recording(clip).blocks()])
-            utterance = Utterance(samples, 0.0, len(samples) / RATE_HZ, -20.0, -60.0)
-            for recogniser in panel.recognisers:
-                recogniser.hear(utterance, network)
-                start_s = time.perf_counter()
-                recogniser.hear(utterance, network)
-                took.setdefault(recogniser.name, []).append(time.perf_counter() - start_s)
+        sounds = [
+            np.concatenate([block.samples for block in Recording(clip).blocks()])
+            for clip in sorted(folder.glob("clips/*.flac"))
+        ]
+        for timed in (False, True):
+            for samples in sounds:
+                utterance = Utterance(samples, 0.0, len(samples) / RATE_HZ, -20.0, -60.0)
+                for recogniser in panel.recognisers:
+                    start_s = time.perf_counter()
+                    recogniser.hear(utterance, network)
+                    if timed:
+                        took.setdefault(recogniser.name, []).append(time.perf_counter() - start_s)
     return took
 
 
@@ -117,7 +127,8 @@ def main() -> None:
                 turn, stages = measured
                 reading = turn.decision.outcome is Outcome.ACCEPTED
                 (accepted if reading else others).append(stages)
-                print(f"{stages[_STAGES[0]]:.3f} {turn.decision.outcome} {turn.hearing.transcript.text}", flush=True)
+                figures = " ".join(f"{stages[name]:.3f}" for name in (_STAGES[0], *_STAGES[-2:]))
+                print(f"{figures} {turn.decision.outcome} {turn.hearing.transcript.text}", flush=True)
             lost_s = bench.microphone.dropped_s
         decode = bare(bench.folder)
     print(f"\n{len(accepted)} taken, {len(others)} asked, {missed} ignored; sound lost {lost_s:.2f} s")
