@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
@@ -12,6 +13,9 @@ from benchvoice.loop import Bench, Speech
 from benchvoice.records import Context, Utterance
 
 __all__ = ["Ahead", "HearingThread"]
+
+_PREPARED = 6
+"""Contexts that count as prepared; the engines keep the networks of two more."""
 
 
 @dataclass
@@ -51,7 +55,7 @@ class HearingThread:
         self._clock = clock
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="ahead")
         self._last: Future[Speech] | None = None
-        self._prepared: Context | None = None
+        self._prepared: OrderedDict[Context, None] = OrderedDict()
 
     @property
     def busy(self) -> bool:
@@ -69,15 +73,22 @@ class HearingThread:
                 began.done_s = self._clock()
 
         began.future = self._last = self._thread.submit(hear)
-        self._prepared = context
+        self._met(context)
         return began
 
-    def prepare(self, context: Context) -> None:
-        """Make the engines ready for what may be said next: the first hearing in a new context is slow."""
-        if context != self._prepared and not self.busy:
-            self._prepared = context
-            nothing = Utterance(np.zeros(0, dtype=np.int16), 0.0, 0.0, -100.0)
-            self._last = self._thread.submit(self._bench.hear, nothing, context)
+    def prepare(self, *contexts: Context) -> None:
+        """Make the engines ready for what may be said next, the likeliest first: a new context is slow to hear in."""
+        for context in contexts:
+            if context not in self._prepared and not self.busy:
+                self._met(context)
+                nothing = Utterance(np.zeros(0, dtype=np.int16), 0.0, 0.0, -100.0)
+                self._last = self._thread.submit(self._bench.hear, nothing, context)
+
+    def _met(self, context: Context) -> None:
+        self._prepared[context] = None
+        self._prepared.move_to_end(context)
+        if len(self._prepared) > _PREPARED:
+            self._prepared.popitem(last=False)
 
     def wait(self) -> None:
         """Block until what is being heard has been heard."""

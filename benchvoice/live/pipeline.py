@@ -103,6 +103,7 @@ class Live:
         self._answered: _Answered | None = None
         self._went_on = False  # the open utterance was answered once too early
         self._held: deque[_Held] = deque()
+        self._heard_to_s = 0.0  # the end of the last block, in seconds of the stream
         self._cut_off = False  # something was being said when the microphone was lost
         self._shown_s = 0.0
 
@@ -133,7 +134,8 @@ class Live:
             held = self._held.popleft()
             self._answer(held.turn, held.timing)
         if not (self._waiting or self.segmenter.speaking):
-            self._hearing.prepare(self.bench.context)
+            now = self.bench.context_at(self.source.name, self._heard_to_s, self._heard_to_s)
+            self._hearing.prepare(now, self.bench.context)
         self._show()
 
     def wait_for_hearing(self) -> None:
@@ -150,7 +152,7 @@ class Live:
         now_s = self._now()
         self._stream.see(block, now_s)
         self._gauge.see(block)
-        end_s = block.start_s + len(block.samples) / RATE_HZ
+        end_s = self._heard_to_s = block.start_s + len(block.samples) / RATE_HZ
         since_s, until_s = self._stream.at(block.start_s) - self.source.delay_s, self._stream.at(end_s)
         ours = self.mouth.sounded(since_s, until_s, self.settings.echo_tail_s)
         if ours and not self.settings.headset:

@@ -7,7 +7,8 @@ alone only those of the current point: the narrower the grammar, the fewer numbe
 from __future__ import annotations
 
 import random
-from collections.abc import Iterable, Mapping, Sequence
+from collections import OrderedDict
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 
 from benchvoice.errors import GrammarError
@@ -40,6 +41,9 @@ _Ear = tuple[str, int]  # what decides how a value is said at a point: quantity 
 LEAST_DECIMALS = 2
 """Digits after the point that are listened for even where the meter shows fewer: who says one more than it can show
 must be heard with it, not have his value cut to fit."""
+
+_KEPT_NETWORKS = 32
+"""A board of many quantities has hundreds of kinds of contexts, and a network can take megabytes."""
 
 
 def _ear(point: SpokenPoint) -> _Ear:
@@ -92,17 +96,22 @@ class Grammar:
         slips = [fill(read_template(text), words) for text in language.slips]
         self.slips_alone = [slip for slip in slips if "point" not in slots_in(slip)]
         self.slips_at_point = [slip for slip in slips if "point" in slots_in(slip)]
-        self._networks: dict[tuple[object, ...], WordNetwork] = {}
+        self._networks: OrderedDict[tuple[object, ...], WordNetwork] = OrderedDict()
         self._sentences: dict[tuple[object, ...], Node] = {}
         self._values: dict[_Ear, Node] = {}
         self._misfits: dict[_Ear, Node] = {}
 
     # --- for recognisers ------------------------------------------------------------------------------------------
     def network(self, context: Context) -> WordNetwork:
-        """What may be said in this context; made once for each kind of context and kept."""
-        key = self._key(context)
+        """What may be said in this context; made once for each kind of context, and the latest are kept."""
+        return self._network(self._key(context), lambda: Alt((self._all_sentences(context), self.to_refuse(context))))
+
+    def _network(self, key: tuple[object, ...], said: Callable[[], Node]) -> WordNetwork:
         if key not in self._networks:
-            self._networks[key] = compile_network(Alt((self.sentences(context), self.to_refuse(context))))
+            self._networks[key] = compile_network(said())
+        self._networks.move_to_end(key)
+        if len(self._networks) > _KEPT_NETWORKS:
+            self._networks.popitem(last=False)
         return self._networks[key]
 
     def vocabulary(self) -> tuple[str, ...]:
@@ -167,9 +176,7 @@ class Grammar:
         Not part of `network`: among its sentences they would be rivals of every reading, in noise above all.
         """
         key = ("slips", self._ears(context.current))
-        if key not in self._networks:
-            self._networks[key] = compile_network(Alt(tuple(self._slip_forms(context))))
-        return self._networks[key]
+        return self._network(key, lambda: Alt(tuple(self._slip_forms(context))))
 
     def _slip_forms(self, context: Context) -> list[Node]:
         forms: list[Node] = []

@@ -123,6 +123,7 @@ def main() -> None:
                 measured = one(bench, card, sentence)
                 if measured is None:
                     missed += 1
+                    print(f"no tone: {sentence}", flush=True)
                     continue
                 turn, stages = measured
                 reading = turn.decision.outcome is Outcome.ACCEPTED

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchvoice.events import Asked, Device, Heard, Lapsed, Said, Withdrawn
-from benchvoice.live.parts import LiveSettings
+from benchvoice.live.parts import USUAL, LiveSettings
 from benchvoice.records import Trust
 from benchvoice.screen.view import EarState
 from tests.live.bench import START, LiveBench, Span
@@ -28,7 +28,7 @@ def test_a_sentence_that_nothing_can_follow_is_answered_soon(tmp_path: Path) -> 
         "(pass)",
         "Pass. Five point zero volts. Rail five. Limits four point seven five to five point two five volts.",
     ]
-    assert bench.said_at(0) == pytest.approx(2.5 + 0.34 + bench.room.delay_s, abs=0.05)
+    assert bench.said_at(0) == pytest.approx(2.5 + USUAL.end_wait_whole_s + bench.room.delay_s, abs=0.05)
     (heard, *_rest) = bench.keeper.kept[1:]
     assert isinstance(heard, Heard)
     assert heard.source == "bench microphone"
@@ -41,7 +41,7 @@ def test_a_reading_that_might_go_on_gets_its_tone_soon_and_its_words_when_it_did
     bench.until(5.0)
     assert bench.kinds == ["heard", "reading", "said"]
     assert bench.said[0] == "(fail)"
-    assert bench.said_at(0) == pytest.approx(2.5 + 0.34 + bench.room.delay_s, abs=0.05)
+    assert bench.said_at(0) == pytest.approx(2.5 + USUAL.end_wait_whole_s + bench.room.delay_s, abs=0.05)
     assert bench.said_at(1) == pytest.approx(2.5 + 0.7 + bench.room.delay_s, abs=0.05)
     assert bench.readings == [("rail 5", "4")]
 
