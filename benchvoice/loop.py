@@ -252,6 +252,16 @@ class Bench:
         self._keep(state, events)
         return events
 
+    def lapse(self, source: str, now_s: float) -> bool:
+        """End a question that has waited too long for its answer, and keep that; whether there was one.
+
+        `now_s` is up to where the source was heard, in its seconds.
+        """
+        state, events = session.lapse(self.state, self.clock(), source, now_s)
+        if events:
+            self._keep(state, events)
+        return bool(events)
+
     def note_device(self, device: str, change: DeviceChange, why: str, lost_s: float | None = None) -> Event:
         """Keep that a device was lost, came back, or lost sound."""
         state, event = session.device(self.state, self.clock(), device, change, why=why, lost_s=lost_s)

@@ -30,7 +30,7 @@ from benchvoice.live.pipeline import Live
 from benchvoice.loop import Bench, Turn
 from benchvoice.records import Reply
 from benchvoice.screen.paint import Painter
-from benchvoice.screen.view import View, after_turn, first_view
+from benchvoice.screen.view import View, after_notice, after_turn, first_view
 
 __all__ = ["run"]
 
@@ -175,7 +175,7 @@ class _Screen:
 
     def notice(self, reply: Reply) -> None:
         """Show what was said on our own account."""
-        self._show(replace(self._view, said=reply.text))
+        self._show(after_notice(self._view, reply, self._bench.state))
 
     def ear(self, ear: Ear) -> None:
         """Show the state of the ears."""

@@ -24,7 +24,7 @@ from benchvoice.decide.questions import (
     of_question,
     value_again,
 )
-from benchvoice.decide.session_state import SessionState, Stage, apply, resume
+from benchvoice.decide.session_state import NO_ANSWER, Moment, SessionState, Stage, apply, resume
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import (
     Asked,
@@ -52,8 +52,8 @@ from benchvoice.records import (
     Trust,
 )
 
-__all__ = ["SessionState", "Step", "apply", "close", "device", "open_session", "reopen", "resume", "said", "step",
-           "take_back"]  # fmt: skip
+__all__ = ["SessionState", "Step", "apply", "close", "device", "lapse", "open_session", "reopen", "resume", "said",
+           "step", "take_back"]  # fmt: skip
 
 
 # --- opening and closing ------------------------------------------------------------------------------------------
@@ -173,6 +173,22 @@ def take_back(
     for event in undone:
         state = apply(state, event)
     return state, tuple(undone)
+
+
+def lapse(state: SessionState, at: datetime, source: str, now_s: float) -> tuple[SessionState, tuple[Event, ...]]:
+    """Ends a question that has waited too long, though nobody speaks; no events where none has.
+
+    Args:
+        state: the session.
+        at: now, in UTC.
+        source: what is listened to.
+        now_s: up to where it was heard, in its seconds.
+    """
+    question = state.question
+    if question is None or not question.moment.outlived_by(Moment(at, source, now_s, now_s)):
+        return state, ()
+    event = Lapsed(seq=state.next_seq, at=at, asked=question.asked, why=NO_ANSWER)
+    return apply(state, event), (event,)
 
 
 def device(

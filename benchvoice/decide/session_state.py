@@ -25,6 +25,7 @@ from benchvoice.events import (
 from benchvoice.records import Candidate, CommandIntent, CommandName, Context, SpokenValue
 
 __all__ = [
+    "NO_ANSWER",
     "OPEN_FOR",
     "Moment",
     "OpenQuestion",
@@ -42,6 +43,7 @@ Stage = Literal["before", "after"]
 OPEN_FOR = timedelta(seconds=120)
 """How long a question, or the announcement of a note, waits: a "yes" of another talk must not answer an old one."""
 
+NO_ANSWER = "there was no answer in time"
 
 GOES_ON = timedelta(milliseconds=1500)
 """How soon after a reading what is said may be its rest ("four seventy", a pause, "kilohms")."""

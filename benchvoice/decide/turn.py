@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
-from benchvoice.decide.session_state import Moment, OpenQuestion, SessionState, apply, without_question
+from benchvoice.decide.session_state import NO_ANSWER, Moment, OpenQuestion, SessionState, apply, without_question
 from benchvoice.decide.undoing import read_as, undone_by
 from benchvoice.decide.verdict import judge
 from benchvoice.events import (
@@ -207,7 +207,7 @@ class Turn:
         )
         self._emit(event)
         if self.question is None:
-            self.lapse("there was no answer in time")
+            self.lapse(NO_ANSWER)
         return event.seq
 
     def _leaves_point(self) -> bool:

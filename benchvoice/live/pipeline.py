@@ -136,7 +136,7 @@ class Live:
         if not (self._waiting or self.segmenter.speaking):
             now = self.bench.context_at(self.source.name, self._heard_to_s, self._heard_to_s)
             self._hearing.prepare(now, self.bench.context)
-        self._show()
+        self._now_and_then()
 
     def wait_for_hearing(self) -> None:
         """Block until what is being heard has been heard."""
@@ -321,15 +321,22 @@ class Live:
         self.segmenter.drop()
 
     # --- shown ----------------------------------------------------------------------------------------------------
-    def _show(self) -> None:
+    def _now_and_then(self) -> None:
+        """What need not be done with every block: an old question lapses, and the state of the ears is shown."""
         now_s = self._now()
         if now_s - self._shown_s < _SHOWN_EVERY_S:
             return
         self._shown_s = now_s
+        if not (self._waiting or self.segmenter.speaking):  # what is being said may be its answer
+            self._keep(self._lapse)
         state = self._state()
         why = self.source.why_deaf or self.mouth.mute_why
         level_dbfs = None if self._watch.deaf else self._gauge.level_dbfs
         self.watcher.ear(Ear(state, why, level_dbfs, self._gauge.noise_dbfs))
+
+    def _lapse(self) -> None:
+        if self.bench.lapse(self.source.name, self._heard_to_s):
+            self.say(self.notices("no answer"))
 
     def _state(self) -> EarState:
         checks = (

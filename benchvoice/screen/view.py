@@ -18,9 +18,9 @@ from benchvoice.events import Asked, Event, Heard, Reading
 from benchvoice.keep.record_points import number
 from benchvoice.keep.wording import amount, limits_text, rounded_uncertainty, unit_text
 from benchvoice.loop import Turn
-from benchvoice.records import Candidate, Direction, Outcome, Statement
+from benchvoice.records import Candidate, Direction, Outcome, Reply, Statement
 
-__all__ = ["SIGNS", "EarState", "Strip", "View", "after_turn", "first_view"]
+__all__ = ["SIGNS", "EarState", "Strip", "View", "after_notice", "after_turn", "first_view"]
 
 SIGNS = MappingProxyType(
     {
@@ -152,6 +152,11 @@ def after_turn(view: View, turn: Turn, state: SessionState) -> View:
         **_question(view.question, turn.events, state.question),
     )
     return _at(told, state, decision.point if taken and decision.point is not None else view.point)
+
+
+def after_notice(view: View, reply: Reply, state: SessionState) -> View:
+    """The view after something that was said on our own account, a question's lapse say."""
+    return replace(view, said=reply.text, **_question(view.question, (), state.question))
 
 
 def _ear(ear: EarState, state: SessionState) -> EarState:

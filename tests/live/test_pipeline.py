@@ -143,6 +143,24 @@ def test_a_value_that_goes_on_after_its_answer_began_is_asked(tmp_path: Path) ->
     assert asked.candidates[0].value == "4.1"
 
 
+def test_a_question_without_an_answer_lapses_by_itself_and_says_so(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, OPEN, Trust.DOUBTFUL), Span(126.0, 126.5, "yes"))
+    bench.until(120.0)
+    assert bench.kinds == ["heard", "asked", "said"]
+    bench.until(125.0)
+    assert bench.kinds[3:] == ["lapsed", "said"]
+    assert bench.said[-1] == "No answer. Not taken."
+    bench.until(128.0)
+    assert bench.readings == []
+
+
+def test_an_answer_that_begins_in_time_is_waited_for(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, OPEN, Trust.DOUBTFUL), Span(121.0, 124.5, WHOLE))
+    bench.until(128.0)
+    assert "No answer. Not taken." not in bench.said
+    assert bench.readings == [("rail 5", "5.0")]
+
+
 # --- our own voice ------------------------------------------------------------------------------------------------
 def test_our_own_voice_is_not_heard(tmp_path: Path) -> None:
     bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE), settings=LiveSettings(tones_unheard=False))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
@@ -12,8 +13,8 @@ from benchvoice.decide import session
 from benchvoice.decide.profile import read_board
 from benchvoice.files import shipped
 from benchvoice.loop import Turn
-from benchvoice.records import Statement, Trust
-from benchvoice.screen.view import SIGNS, EarState, Strip, after_turn, first_view
+from benchvoice.records import Reply, Statement, Trust
+from benchvoice.screen.view import SIGNS, EarState, Strip, after_notice, after_turn, first_view
 from tests.decide.builders import BOARD, hearing, reading
 from tests.screen.views import JOURNAL, START, Talk
 
@@ -130,6 +131,9 @@ def test_a_question_offers_what_tells_its_meanings_apart() -> None:
         asked = after_turn(view, turn, step.state)
         assert (asked.offers, asked.asked_about) == (offers, about)
         assert asked.question == talk.bench.phrases.question(step.decision)
+        later = step.state.question.moment.at + timedelta(seconds=121)
+        told = after_notice(asked, Reply("No answer."), session.lapse(step.state, later, "nowhere", 0.0)[0])
+        assert (told.question, told.offers, told.asked_about, told.said) == ("", (), "", "No answer.")
 
 
 def test_what_is_not_taken_is_told_until_something_is() -> None:
