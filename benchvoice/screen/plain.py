@@ -47,6 +47,8 @@ def changes(before: View | None, view: View) -> tuple[str, ...]:
         lines += [f"{view.board}, job {view.job}, {view.stage} the repair, {left}", f"journal: {view.journal}"]
     if before is None or view.turns != before.turns:
         lines += _turn(before, view)
+    if before is not None and view.notices != before.notices:
+        lines.append(f"said: {view.said}")
     if before is None or view.step != before.step:
         lines += [f"step: {view.step}"] if view.step else []
     if before is None:

@@ -91,6 +91,7 @@ class View:
         left: how many points have no reading in this stage.
         journal: where the journal lies.
         turns: utterances so far, so that the same words twice are two.
+        notices: the same of what was said on our own account.
     """
 
     board: str = ""
@@ -120,6 +121,7 @@ class View:
     left: int = 0
     journal: str = ""
     turns: int = 0
+    notices: int = 0
 
 
 def first_view(state: SessionState, *, job: str, journal: str) -> View:
@@ -156,7 +158,7 @@ def after_turn(view: View, turn: Turn, state: SessionState) -> View:
 
 def after_notice(view: View, reply: Reply, state: SessionState) -> View:
     """The view after something that was said on our own account, a question's lapse say."""
-    return replace(view, said=reply.text, **_question(view.question, (), state.question))
+    return replace(view, said=reply.text, notices=view.notices + 1, **_question(view.question, (), state.question))
 
 
 def _ear(ear: EarState, state: SessionState) -> EarState:

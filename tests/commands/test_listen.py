@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
+import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -15,7 +18,7 @@ import pytest
 from benchvoice.events import Closed, Reading
 from benchvoice.keep.journal import read_journal
 from benchvoice.records import Tone
-from tests.live.at_the_bench import BOARD, Listening, listening, sentences, tones_in
+from tests.live.at_the_bench import BOARD, METER, Listening, listening, sentences, tones_in
 from tests.live.kills import kill_once
 from tests.sound_card import SoundCard, sound_card
 
@@ -139,6 +142,24 @@ def test_plain_prints_lines(card: SoundCard, tmp_path: Path) -> None:
     assert f"heard: {PASSES}" in printed
     assert "ok pass: input, 24.1 V" in printed
     assert "\x1b" not in printed
+
+
+def test_it_starts_as_the_readme_says(card: SoundCard, tmp_path: Path) -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    (line,) = re.findall(r"^benchvoice (listen .*)$", readme, re.MULTILINE)
+    for file in (BOARD, METER):
+        shutil.copy(file, tmp_path)
+    command = [sys.executable, "-m", "benchvoice.cli", *line.split(), "--plain"]
+    environment = {**card.environment, "PYTHONPATH": os.pathsep.join(sys.path)}
+    with subprocess.Popen(command, env=environment, cwd=tmp_path, stdout=subprocess.PIPE, text=True) as running:
+        assert running.stdout is not None
+        printed = []
+        for shown in running.stdout:
+            printed.append(shown)
+            if shown == "said: Ready. First: input.\n":
+                running.send_signal(signal.SIGINT)
+    assert running.returncode == 130, printed
+    assert (tmp_path / "jobs" / "4711" / "record.html").is_file()
 
 
 def listen(card: SoundCard, *arguments: str) -> subprocess.CompletedProcess[str]:
