@@ -75,6 +75,7 @@ def test_trouble_is_told_and_when_it_is_over(ear: EarState) -> None:
 def test_a_step_is_told_once() -> None:
     step: View = replace(FAIL, step="measure rail 3.3")
     assert changes(FAIL, step) == ("step: measure rail 3.3",)
+    assert changes(step, replace(step, level_dbfs=-10.0)) == ()
 
 
 def test_what_is_said_on_our_own_account_is_a_line_each_time() -> None:
@@ -82,4 +83,3 @@ def test_what_is_said_on_our_own_account_is_a_line_each_time() -> None:
     told = after_notice(FAIL, Reply("I hear you again."), state)
     assert changes(FAIL, told) == ("said: I hear you again.",)
     assert changes(told, after_notice(told, Reply("I hear you again."), state)) == ("said: I hear you again.",)
-    assert changes(step, replace(step, level_dbfs=-10.0)) == ()
