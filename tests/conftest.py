@@ -15,6 +15,13 @@ settings.register_profile("bench", deadline=None)
 settings.load_profile("bench")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Tests with a sound card run one after the other, on one worker: sound goes by the clock, and needs its share."""
+    for item in items:
+        if "card" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.xdist_group("sound card"))
+
+
 @pytest.fixture(autouse=True)
 def own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A data folder of the test's own: models that its user has added would join the panel."""
