@@ -96,6 +96,7 @@ def _add_demo(commands: _Commands[argparse.ArgumentParser]) -> None:
     demo.add_argument(
         "session", nargs="?", metavar="SESSION", help="which one (default: failed_regulator, a board that is repaired)"
     )
+    demo.set_defaults(attention=None)
     demo.add_argument("--list", action="store_true", help="print the sessions' names and end")
     _job_options(demo, unit=False)
     _hearing_options(demo)
@@ -112,6 +113,7 @@ def _add_hear(commands: _Commands[argparse.ArgumentParser]) -> None:
         help="WAV, FLAC or OGG; - is raw sound on standard input, 16 kHz mono int16",
     )
     hear.add_argument("--json", action="store_true", help="print the journal's lines and nothing else")
+    _attention_option(hear)
     _meter_option(hear)
     _job_options(hear)
     _hearing_options(hear)
@@ -138,6 +140,7 @@ def _add_listen(commands: _Commands[argparse.ArgumentParser]) -> None:
     listen.add_argument("--plain", action="store_true", help="lines instead of a screen, for screen readers and logs")
     listen.add_argument("--json", action="store_true", help="print the journal's lines and nothing else")
     listen.set_defaults(replies=None)  # spoken, never written
+    _attention_option(listen)
     _meter_option(listen)
     _job_options(listen)
     _hearing_options(listen)
@@ -250,6 +253,14 @@ def _job_options(parser: argparse.ArgumentParser, *, unit: bool = True) -> None:
 
 def _meter_option(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--meter", type=Path, metavar="FILE", help="the meter's accuracy (YAML)")
+
+
+def _attention_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--attention",
+        metavar="WORD",
+        help="a word with which every sentence begins; what is said without it is not meant for the bench",
+    )
 
 
 def _hearing_options(parser: argparse.ArgumentParser) -> None:

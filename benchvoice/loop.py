@@ -132,6 +132,7 @@ class Bench:
         terse: answer with verdict and value only.
         whole: entered while events are kept and the state follows them, which nothing may come between.
         clips: whether the sound of what was said is kept.
+        private: keep neither words nor sound of talk that is not meant for the bench.
     """
 
     def __init__(
@@ -146,6 +147,7 @@ class Bench:
         ears: Ears | None = None,
         terse: bool = False,
         clips: bool = True,
+        private: bool = False,
         whole: Callable[[], AbstractContextManager[object]] = nullcontext,
     ) -> None:
         self.state = state
@@ -157,6 +159,7 @@ class Bench:
         self.ears = ears
         self.terse = terse
         self.clips = clips
+        self.private = private
         self.whole = whole
 
     @property
@@ -192,6 +195,8 @@ class Bench:
         if utterance.cut and transcript.trust is Trust.AGREED:
             # digits or a unit may be missing at its end: heard clearly is not heard whole
             transcript = replace(transcript, trust=Trust.DOUBTFUL, why="the sound was cut off")
+        if self.private and transcript.trust is Trust.UNRELATED:
+            transcript = replace(transcript, alternatives=())
         parses = tuple(parse(alternative.text) for alternative in transcript.alternatives)
         return Speech(utterance, context, transcript, parses, network.ends(transcript.text))
 
@@ -215,6 +220,7 @@ class Bench:
 
     def _hearing(self, speech: Speech, source: str, remarks: tuple[str, ...] = ()) -> Hearing:
         utterance = speech.utterance
+        kept = self.clips and not (self.private and speech.transcript.trust is Trust.UNRELATED)
         return Hearing(
             at=self.clock(),
             source=source,
@@ -222,7 +228,7 @@ class Bench:
             parses=speech.parses,
             start_s=utterance.start_s,
             end_s=utterance.end_s,
-            clip=f"clips/{self.state.next_seq:06d}.flac" if self.clips else None,
+            clip=f"clips/{self.state.next_seq:06d}.flac" if kept else None,
             remarks=(*remarks, *_remarks(utterance)),
         )
 

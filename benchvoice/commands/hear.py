@@ -43,10 +43,10 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
     meter = load_meter(meter_file)
     recordings = check_recordings(audio)
     check_replies(arguments, board_file, meter_file, *audio)
-    grammar = BoardGrammar(board, meter, load_language())
+    grammar = BoardGrammar(board, meter, load_language(), arguments.attention)
     phrases = load_phrasebook(board)
     with (
-        open_ears(arguments, grammar.grammar.vocabulary(), board_file) as ears,
+        open_ears(arguments, grammar.vocabulary(), board_file) as ears,
         open_job(board, meter, job_options(arguments), engine=ears.name, on_line=on_line(arguments)) as job,
         open_mouth(replies_file(arguments, job.folder)) as mouth,
     ):
@@ -59,6 +59,7 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
             clock=utc_now,
             ears=ears,
             terse=arguments.terse,
+            private=arguments.attention is not None,
             whole=held,
         )
         with closed_when_interrupted(bench.close, job.folder / JOURNAL_NAME):

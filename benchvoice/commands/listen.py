@@ -41,7 +41,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Run the command; its exit status, which is 0 where the job was closed by voice."""
     board = load_board(arguments.board)
     meter = load_meter(arguments.meter)
-    grammar = BoardGrammar(board, meter, load_language())
+    grammar = BoardGrammar(board, meter, load_language(), arguments.attention)
     phrases = load_phrasebook(board)
     with ExitStack() as stack:
         microphone = Microphone(arguments.input)
@@ -49,7 +49,7 @@ def run(arguments: argparse.Namespace) -> int:
         voice = None if arguments.quiet else open_speaker(arguments.output)
         if voice is not None:
             stack.callback(voice.close)
-        ears = stack.enter_context(open_ears(arguments, grammar.grammar.vocabulary(), arguments.board, apart=True))
+        ears = stack.enter_context(open_ears(arguments, grammar.vocabulary(), arguments.board, apart=True))
         options = job_options(arguments)
         job = stack.enter_context(open_job(board, meter, options, engine=ears.name, on_line=on_line(arguments)))
         for remark in job.remarks:
@@ -64,6 +64,7 @@ def run(arguments: argparse.Namespace) -> int:
             clock=utc_now,
             ears=ears,
             terse=arguments.terse,
+            private=arguments.attention is not None,
             whole=held,
         )
         parts = _Parts(bench, microphone, mouth, phrases, job)

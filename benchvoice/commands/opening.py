@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
@@ -21,6 +21,7 @@ from benchvoice.hear.audio import sound_kind
 from benchvoice.keep.clips import keep_clip
 from benchvoice.keep.journal import JOURNAL_NAME, Journal
 from benchvoice.records import Context, Parse, Samples, WordNetwork
+from benchvoice.understand.attention import begun_with, called, read_attention
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.language import FILES, Language, read_language
 from benchvoice.understand.parse import Parser
@@ -31,6 +32,8 @@ __all__ = ["BoardGrammar", "JobOptions", "OpenJob", "checked_name", "language_te
 
 MOST_BYTES = 1_000_000
 """The largest board, meter or language file that is read; a real one has a few thousand."""
+
+_KEPT_NETWORKS = 32
 
 
 def utc_now() -> datetime:
@@ -90,23 +93,53 @@ def load_language(name: str = "en") -> Language:
 
 
 class BoardGrammar:
-    """Grammar and parser of one board, as the bench needs them."""
+    """Grammar and parser of one board, as the bench needs them.
 
-    def __init__(self, board: Board, meter: Meter | None, language: Language) -> None:
+    Args:
+        board, meter: what is measured and with what.
+        language: its words.
+        attention: the word with which every sentence must begin; None where none need.
+
+    Raises:
+        GrammarError: the attention word cannot serve.
+    """
+
+    def __init__(self, board: Board, meter: Meter | None, language: Language, attention: str | None = None) -> None:
         self.grammar = Grammar(language, board.spoken_points(meter))
         self.parser = Parser(self.grammar)
+        self._attention = None if attention is None else read_attention(attention, self.grammar.vocabulary())
+        self._called: dict[str, WordNetwork] = {}
+
+    def vocabulary(self) -> tuple[str, ...]:
+        """Every word that is listened for, sorted."""
+        words = self.grammar.vocabulary()
+        return words if self._attention is None else tuple(sorted((*words, self._attention)))
 
     def network(self, context: Context) -> WordNetwork:
         """What may be said in this context."""
-        return self.grammar.network(context)
+        return self._begun(self.grammar.network(context), context)
 
     def slip_network(self, context: Context) -> WordNetwork:
         """What nobody means to say in this context, but may."""
-        return self.grammar.slip_network(context)
+        return self._begun(self.grammar.slip_network(context), context)
+
+    def _begun(self, network: WordNetwork, context: Context) -> WordNetwork:
+        if self._attention is None:
+            return network
+        optional = bool(context.follows)
+        key = f"{network.key} {optional}"
+        if key not in self._called:
+            if len(self._called) >= _KEPT_NETWORKS:
+                self._called.clear()
+            self._called[key] = called(network, self._attention, optional=optional)
+        return self._called[key]
 
     def parse(self, text: str, context: Context) -> Parse:
         """What `text` means in this context."""
-        return self.parser.parse(text, context)
+        if self._attention is None:
+            return self.parser.parse(text, context)
+        begun = begun_with(text, self._attention, context)
+        return begun if isinstance(begun, Parse) else replace(self.parser.parse(*begun), text=text)
 
 
 @dataclass(frozen=True)

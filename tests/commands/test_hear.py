@@ -15,6 +15,7 @@ from benchvoice.events import Asked, Heard, Note, Reading
 from benchvoice.keep.journal import read_journal
 from tests.commands.records import stable
 from tests.commands.running import DEMOS, demo, run
+from tests.hear.sounds import quiet_around, speak
 
 SPEECH = Path(__file__).parents[3] / "shared" / "speech"
 HUMAN = pytest.mark.skipif(not SPEECH.is_dir(), reason="the recordings of people are not beside this checkout")
@@ -140,3 +141,31 @@ def test_check_says_that_all_can_be_heard(capsys: pytest.CaptureFixture[str]) ->
     assert "words of this board and the grammar can be heard by" in ran.out
     schema = run(capsys, "check", "--schema")
     assert json.loads(schema.out)["title"] == "benchvoice board file"
+
+
+def test_with_an_attention_word_talk_without_it_is_not_kept(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A session that was spoken without the word, and a reading and a command with it in between."""
+    folder = demo("failed_regulator")
+    sound, rate_hz = soundfile.read(folder / "session.flac", dtype="int16")
+    soundfile.write(tmp_path / "without.wav", sound[: 30 * rate_hz], rate_hz)
+    with_it = [quiet_around(speak(f"gadget, {text}", tmp_path, "awb"), 1.0) for text in
+               ("input reads twenty four point one volts", "after the repair")]  # fmt: skip
+    soundfile.write(tmp_path / "with.wav", np.concatenate(with_it), 16000)
+    ran = run(capsys, "hear", folder / "board.yaml", tmp_path / "without.wav", tmp_path / "with.wav",
+              "--attention", "gadget", "--jobs", tmp_path, "--job", "a")  # fmt: skip
+    assert ran.status == 0, ran.err
+    events = read_journal(tmp_path / "a").events
+    heard = [event for event in events if isinstance(event, Heard)]
+    assert len(heard) > 4
+    assert {(event.outcome, event.text, event.clip) for event in heard[:-2]} == {("ignored", "", None)}
+    assert [event.text.split()[0] for event in heard[-2:]] == ["gadget", "gadget"]
+    assert [event.value for event in events if isinstance(event, Reading)] == ["24.1"]
+    assert len(list((tmp_path / "a" / "clips").iterdir())) == 2
+
+
+def test_an_attention_word_that_cannot_serve_makes_no_job(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = demo("failed_regulator")
+    ran = run(capsys, "hear", folder / "board.yaml", folder / "session.flac", "--attention", "rail", "--jobs", tmp_path)
+    assert ran.status == 2
+    assert "the attention word 'rail' is said in sentences of the bench anyhow. Choose another word" in ran.err
+    assert list(tmp_path.iterdir()) == []

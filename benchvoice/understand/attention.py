@@ -1,0 +1,71 @@
+"""The attention word: in a talkative room only sentences that begin with a chosen word are meant for the bench.
+
+Recognisers get a network in which every sentence begins with it, so that all other talk is unrelated speech, of which
+neither words nor sound are kept. Only what goes on after a pause in a reading need not begin with it: left out, half a
+value would stand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import replace
+
+from benchvoice.errors import GrammarError
+from benchvoice.records import Context, Parse, WordArc, WordNetwork
+
+__all__ = ["SHORTEST_LETTERS", "begun_with", "called", "read_attention", "without"]
+
+SHORTEST_LETTERS = 4
+"""A shorter word is heard in every other sentence; common practice, no source."""
+NOT_CALLED = "the attention word was not said"
+
+
+def read_attention(word: str, vocabulary: Collection[str]) -> str:
+    """The attention word as it is listened for, lower case.
+
+    Args:
+        word: as its user gave it.
+        vocabulary: the words that are said at the bench anyhow.
+
+    Raises:
+        GrammarError: it is not one word of letters a to z, too short, or said at the bench anyhow.
+    """
+    plain = word.strip().lower()
+    if not (plain.isascii() and plain.isalpha()):
+        raise GrammarError(f"the attention word '{word}' is not one word of letters a to z", cure="Choose one word")
+    if len(plain) < SHORTEST_LETTERS:
+        raise GrammarError(
+            f"the attention word '{plain}' is too short to be told from other talk",
+            cure=f"Choose one of {SHORTEST_LETTERS} letters or more, of two syllables if you can",
+        )
+    if plain in vocabulary:
+        raise GrammarError(
+            f"the attention word '{plain}' is said in sentences of the bench anyhow", cure="Choose another word"
+        )
+    return plain
+
+
+def called(network: WordNetwork, word: str, *, optional: bool = False) -> WordNetwork:
+    """The network's sentences with `word` before each; where that is optional, without it too."""
+    arcs = [WordArc(0, 1, word)]
+    if optional:
+        arcs += [WordArc(0, arc.target + 1, arc.word) for arc in network.arcs if arc.source == 0]
+    arcs += [WordArc(arc.source + 1, arc.target + 1, arc.word) for arc in network.arcs]
+    finals = frozenset(node + 1 for node in network.finals)
+    return WordNetwork(network.n_nodes + 1, finals, tuple(arcs))
+
+
+def without(text: str, word: str) -> str | None:
+    """What was said after the attention word; None where `text` does not begin with it."""
+    first, _, rest = text.strip().partition(" ")
+    return rest.strip() if first.lower().strip(",.;:!?") == word else None
+
+
+def begun_with(text: str, word: str, context: Context) -> tuple[str, Context] | Parse:
+    """What is to be parsed of a text, and in which context; or that the text is not meant for the bench."""
+    said = without(text, word)
+    if said is None and not context.follows:
+        return Parse(text, (), NOT_CALLED)
+    before = without(context.follows, word)
+    follows = context.follows if before is None else before
+    return (text if said is None else said), replace(context, follows=follows)
