@@ -20,6 +20,7 @@ from functools import partial
 from benchvoice.errors import StorageError
 from benchvoice.events import Heard, Reading
 from benchvoice.hear.segment import Segmenter
+from benchvoice.live.advice import Advice
 from benchvoice.live.ahead import Ahead, HearingThread
 from benchvoice.live.gauge import Gauge
 from benchvoice.live.mouth import LiveMouth
@@ -97,6 +98,7 @@ class Live:
         self._stream = StreamClock()
         self._watch = DeviceWatch(source, mouth, monotonic, wall)
         self._gauge = Gauge()
+        self._advice = Advice()
         self._hearing = HearingThread(bench, monotonic)
         self._ahead: Ahead | None = None
         self._waiting: deque[tuple[Utterance, float]] = deque()  # ended ones with their last voiced moment
@@ -261,6 +263,7 @@ class Live:
         self._ahead = None
         try:
             turn = self.bench.decide(speech, self.source.name)
+            advice = self._advice.after(speech.utterance, turn.decision.outcome, self._now())
         except StorageError as error:  # the disk is full: nothing was taken, and that must be heard
             self._not_kept(error)
             return
@@ -279,6 +282,8 @@ class Live:
             if self._answered is answered:
                 self.mouth.hold()
             self._answer(turn, timing)
+            if advice:
+                self.say(self.notices(advice))
 
     def _answer(self, turn: Turn, timing: Timing) -> None:
         if turn.decision.outcome is Outcome.ASKED and self.bench.state.question is None:

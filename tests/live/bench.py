@@ -111,6 +111,7 @@ class Room:
         self.dropped_s = 0.0
         self.echo_s: float | None = None  # how late our own voice comes back
         self.speaker: Speaker | None = None
+        self.voice, self.quiet = VOICE, QUIET  # how loud speech and the rest are
 
     def monotonic(self) -> float:
         return 100.0 + self.now_s
@@ -129,7 +130,7 @@ class Room:
     def _sound(self, start_s: float) -> Samples:
         n = round(BLOCK_S * RATE_HZ)
         middle_s = start_s + BLOCK_S / 2
-        level = VOICE if any(span.start_s <= middle_s < span.end_s for span in self.spans) else QUIET
+        level = self.voice if any(span.start_s <= middle_s < span.end_s for span in self.spans) else self.quiet
         if self.echo_s is not None and self.speaker is not None:
             heard = self.speaker.sounding(100.0 + middle_s - self.echo_s)
             level = max(level, ECHO if heard else 0)

@@ -161,6 +161,15 @@ def test_an_answer_that_begins_in_time_is_waited_for(tmp_path: Path) -> None:
     assert bench.readings == [("rail 5", "5.0")]
 
 
+def test_what_goes_badly_twice_beside_a_noise_is_followed_by_advice(tmp_path: Path) -> None:
+    spans = [Span(start_s, start_s + 1.5, OPEN, Trust.DOUBTFUL) for start_s in (1.0, 8.0, 15.0)]
+    bench = LiveBench(tmp_path, *spans)
+    bench.room.voice, bench.room.quiet = 4000, 900  # 13 dB apart
+    bench.until(25.0)
+    assert bench.said.count("Too loud here. Move the microphone closer.") == 1
+    assert bench.kinds == ["heard", "asked", "said", "heard", "asked", "said", "said", "heard", "asked", "said"]
+
+
 # --- our own voice ------------------------------------------------------------------------------------------------
 def test_our_own_voice_is_not_heard(tmp_path: Path) -> None:
     bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE), settings=LiveSettings(tones_unheard=False))
