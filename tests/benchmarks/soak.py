@@ -2,6 +2,7 @@
 
 `benchvoice listen` is spoken to all the time. Each minute: memory of it and its recognisers, answers, the time from
 the end of speech to the journal (by this process's clock), the drift between its sound and its clock, lost sound.
+Exit status 1 where sound was lost, a sentence brought no answer, memory grew by more than _MOST_MB, or it ended badly.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import sys
 import tempfile
 import time
 from datetime import datetime
+from functools import partial
 from itertools import cycle
 from pathlib import Path
 
@@ -17,7 +19,12 @@ import numpy as np
 
 from tests.live.at_the_bench import Listening, listening
 from tests.live.kills import SPOKEN
-from tests.sound_card import sound_card
+from tests.sound_card import patiently, sound_card
+
+_SPEAKS_S = 3.2  # what an answer in few words lasts, and the echo's tail
+_MOST_MB = 80.0
+"""What memory may grow by after the first minute: networks of contexts not met before are 50 MB of it, and no more come
+once each kind has been met."""
 
 
 def _memory_mb(process: int) -> list[float]:
@@ -42,10 +49,15 @@ def _drift_s(run: Listening) -> float:
     return float(np.median(lags[-5:]) - np.median(lags[:5]))
 
 
+def _answered(run: Listening, before: int) -> bool:
+    return len(run.kinds("said")) > before
+
+
 def main() -> None:
     """Print a line for each minute, and what the whole came to."""
     minutes = float(sys.argv[1]) if len(sys.argv) > 1 else 60.0
     took: list[float] = []
+    spoken = 0
     with (
         sound_card() as card,
         tempfile.TemporaryDirectory() as folder,
@@ -57,10 +69,12 @@ def main() -> None:
         for sentence in cycle(SPOKEN):
             if time.monotonic() - start_s > 60 * minutes:
                 break
-            before = len(run.kinds("heard"))
+            before, answers = len(run.kinds("heard")), len(run.kinds("said"))
             run.say(sentence)
+            spoken += 1
             spoken_s = time.monotonic()
-            time.sleep(4.0)
+            patiently(partial(_answered, run, answers), 15.0)
+            time.sleep(_SPEAKS_S)
             fresh = [at for at, event in run.events if event["kind"] == "heard"][before:]
             took += [fresh[0] - spoken_s] if fresh else []
             if time.monotonic() - shown_s >= 60:
@@ -76,9 +90,11 @@ def main() -> None:
         status = run.end()
         size = sum(file.stat().st_size for file in run.folder.rglob("*") if file.is_file())
     kinds = {kind: len(run.kinds(kind)) for kind in ("heard", "reading", "asked", "device")}
-    grown = sum(last_mb) - sum(first_mb or last_mb)
-    print(f"{minutes:g} minutes, exit {status}: {kinds}; memory grew by {grown:.1f} MB after the first minute; "
-          f"the job's folder has {size / 1e6:.1f} MB")  # fmt: skip
+    grown_mb = sum(last_mb) - sum(first_mb or last_mb)
+    lost_s = sum(event["lost_s"] or 0.0 for event in run.kinds("device") if event["state"] == "dropped")
+    print(f"{minutes:g} minutes, exit {status}: {spoken} sentences, {kinds}; memory grew by {grown_mb:.1f} MB after "
+          f"the first minute; {lost_s:.2f} s of sound lost; the job's folder has {size / 1e6:.1f} MB")  # fmt: skip
+    sys.exit(status != 130 or lost_s > 0 or kinds["heard"] < spoken or grown_mb > _MOST_MB)
 
 
 if __name__ == "__main__":
