@@ -35,6 +35,7 @@ from benchvoice.screen.view import View, after_notice, after_turn, first_view
 __all__ = ["run"]
 
 _LAST_WORDS_S = 5.0
+_SURE_SOONER_S = LiveSettings.end_wait_s - LiveSettings.end_wait_sure_s
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -95,6 +96,7 @@ def _listen(arguments: argparse.Namespace, parts: _Parts) -> None:
     settings = LiveSettings(
         end_wait_s=arguments.end_wait,
         end_wait_whole_s=min(LiveSettings.end_wait_whole_s, arguments.end_wait),
+        end_wait_sure_s=max(LiveSettings.end_wait_sure_s, arguments.end_wait - _SURE_SOONER_S),
         headset=arguments.headset,
         tones_unheard=not takes_tones_for_speech(detector),
     )

@@ -124,6 +124,10 @@ class LiveSettings:
         end_wait_s: quiet that ends an utterance.
         end_wait_whole_s: quiet after which a sentence that was heard beyond doubt is answered, where nothing could
             follow, or where the answer can be taken back should something follow.
+        end_wait_sure_s: quiet after which a sentence that was heard beyond doubt, but could go on and cannot be taken
+            back, is answered: a correction, say, while no question waits. Should its value go on after that, it is
+            asked like the rest of any reading (`Context.follows`); a row of digits would not be, and waits the whole
+            time.
         echo_tail_s: how long our own voice is still heard after it has ended.
         headset: the technician does not hear our voice through the microphone and may interrupt it.
         tones_unheard: the speech detector does not take our tones for speech, so that we can listen through them.
@@ -132,6 +136,7 @@ class LiveSettings:
     early_s: float = 0.02
     end_wait_s: float = 0.7
     end_wait_whole_s: float = 0.38
+    end_wait_sure_s: float = 0.5
     echo_tail_s: float = 0.25
     headset: bool = False
     tones_unheard: bool = True

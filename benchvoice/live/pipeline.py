@@ -1,9 +1,10 @@
 """The loop at the bench: blocks in, answers out, and what becomes of both when a device is lost.
 
-One thread owns the segmenter, the session and the mouth; another hears. An utterance ends in one of three ways:
+One thread owns the segmenter, the session and the mouth; another hears. An utterance ends in one of four ways:
 
 - after `end_wait_s` of quiet, whatever was said;
 - sooner, where it was heard beyond doubt and nothing could follow it ("… four point one volts");
+- a little sooner, where it was heard beyond doubt, could go on, and cannot be taken back (a correction);
 - sooner, where it was heard beyond doubt as a reading to which more could be said ("… four"; "point one" may follow):
   the reading is kept and its tone sounds, but the utterance stays open and the words wait. Should speech go on, the
   tone is cut, the reading withdrawn, and the whole utterance judged at its end. A pause inside a value can so never
@@ -28,7 +29,16 @@ from benchvoice.live.parts import USUAL, Ear, LiveSettings, Source, Timing, Watc
 from benchvoice.live.timing import StreamClock
 from benchvoice.live.watch import DeviceWatch
 from benchvoice.loop import Bench, Speech, Turn
-from benchvoice.records import RATE_HZ, AudioBlock, Outcome, Reply, Trust, Utterance
+from benchvoice.records import (
+    RATE_HZ,
+    AudioBlock,
+    CommandIntent,
+    Outcome,
+    ReadingIntent,
+    Reply,
+    Trust,
+    Utterance,
+)
 from benchvoice.screen.view import EarState
 
 __all__ = ["Live", "Notices"]
@@ -217,7 +227,7 @@ class Live:
         speech = ahead.future.result()
         if quiet_s < self.settings.end_wait_whole_s - _SAME_S or not self._beyond_doubt(speech):
             return False
-        if speech.complete:
+        if speech.complete or self._sure(speech, quiet_s):
             self.segmenter.end()
             self._decide(speech, ahead, early=False)
             return True
@@ -230,6 +240,16 @@ class Live:
 
     def _beyond_doubt(self, speech: Speech) -> bool:
         return speech.transcript.trust is Trust.AGREED and self.bench.is_current(speech, self.source.name)
+
+    def _sure(self, speech: Speech, quiet_s: float) -> bool:
+        """Whether it has been quiet for long enough to answer what could go on and cannot be taken back."""
+        if quiet_s < self.settings.end_wait_sure_s - _SAME_S or self._went_on or self.bench.state.question is not None:
+            return False
+        if self._reading_only(speech):
+            return False  # answered early, as far as that is safe
+        values = [intent.value for intent in speech.parses[0].intents
+                  if isinstance(intent, ReadingIntent | CommandIntent) and intent.value is not None]  # fmt: skip
+        return all(value.unit for value in values)
 
     def _reading_only(self, speech: Speech) -> bool:
         """Whether it would lead to a reading and to nothing that cannot be taken back."""

@@ -117,6 +117,28 @@ def test_only_the_sound_that_was_heard_is_kept(tmp_path: Path) -> None:
     assert (heard.start_s, heard.end_s) == (bench.ears.heard[-1].start_s, bench.ears.heard[-1].end_s)
 
 
+def test_a_correction_is_answered_a_little_sooner_than_the_whole_wait(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE), Span(8.0, 9.0, "correction four point one"))
+    bench.until(12.0)
+    assert bench.readings == [("rail 5", "4.1")]
+    assert bench.said_at(2) == pytest.approx(9.0 + USUAL.end_wait_sure_s + bench.room.delay_s, abs=0.05)
+
+
+@pytest.mark.parametrize("pause_s", [0.4, 0.56, 0.66, 0.9, 1.2])
+def test_a_pause_inside_a_correction_leaves_no_half_of_it_unasked(pause_s: float, tmp_path: Path) -> None:
+    """Either it is heard whole, or what goes on is asked with the whole offered first."""
+    settings = LiveSettings(headset=True)  # the answer does not cover what goes on
+    correction = (Span(8.0, 9.0, "correction four"), Span(9.0 + pause_s, 9.8 + pause_s, "point one"))
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE), *correction, settings=settings)
+    bench.until(13.0)
+    if pause_s < USUAL.end_wait_sure_s:
+        assert bench.readings == [("rail 5", "4.1")]
+        assert "asked" not in bench.kinds
+    else:
+        (asked,) = [event for event in bench.keeper.kept if isinstance(event, Asked)]
+        assert (asked.candidates[0].point, asked.candidates[0].value) == ("rail 5", "4.1")
+
+
 def test_an_answer_while_a_question_is_open_waits_for_its_end(tmp_path: Path) -> None:
     """A reading that answers a question cannot be taken back, so it must not be answered too early."""
     bench = LiveBench(tmp_path, Span(1.0, 2.5, OPEN, Trust.DOUBTFUL), Span(5.0, 6.0, OPEN), Span(6.5, 7.0, "point one"))
