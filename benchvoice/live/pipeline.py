@@ -19,26 +19,17 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from benchvoice.errors import StorageError
-from benchvoice.events import Heard, Reading
 from benchvoice.hear.segment import Segmenter
 from benchvoice.live.advice import Advice
 from benchvoice.live.ahead import Ahead, HearingThread
+from benchvoice.live.early import Early, How, beyond_doubt
 from benchvoice.live.gauge import Gauge
 from benchvoice.live.mouth import LiveMouth
 from benchvoice.live.parts import USUAL, Ear, LiveSettings, Source, Timing, Watcher
 from benchvoice.live.timing import StreamClock
 from benchvoice.live.watch import DeviceWatch
 from benchvoice.loop import Bench, Speech, Turn
-from benchvoice.records import (
-    RATE_HZ,
-    AudioBlock,
-    CommandIntent,
-    Outcome,
-    ReadingIntent,
-    Reply,
-    Trust,
-    Utterance,
-)
+from benchvoice.records import RATE_HZ, AudioBlock, Outcome, Reply, Trust, Utterance
 from benchvoice.screen.view import EarState
 
 __all__ = ["Live", "Notices"]
@@ -109,6 +100,7 @@ class Live:
         self._watch = DeviceWatch(source, mouth, monotonic, wall)
         self._gauge = Gauge()
         self._advice = Advice()
+        self._early = Early(bench, source, settings)
         self._hearing = HearingThread(bench, monotonic)
         self._ahead: Ahead | None = None
         self._waiting: deque[tuple[Utterance, float]] = deque()  # ended ones with their last voiced moment
@@ -225,40 +217,12 @@ class Live:
 
     def _answered_early(self, ahead: Ahead, quiet_s: float) -> bool:
         speech = ahead.future.result()
-        if quiet_s < self.settings.end_wait_whole_s - _SAME_S or not self._beyond_doubt(speech):
-            return False
-        if speech.complete or self._sure(speech, quiet_s):
+        how = self._early.how(speech, quiet_s, went_on=self._went_on)
+        if how is How.ENDED:
             self.segmenter.end()
-            self._decide(speech, ahead, early=False)
-            return True
-        if self._went_on or not self._reading_only(speech):
-            return False
-        if not (self.settings.headset or self.settings.tones_unheard):
-            return False
-        self._decide(speech, ahead, early=True)
-        return True
-
-    def _beyond_doubt(self, speech: Speech) -> bool:
-        return speech.transcript.trust is Trust.AGREED and self.bench.is_current(speech, self.source.name)
-
-    def _sure(self, speech: Speech, quiet_s: float) -> bool:
-        """Whether it has been quiet for long enough to answer what could go on and cannot be taken back."""
-        if quiet_s < self.settings.end_wait_sure_s - _SAME_S or self._went_on or self.bench.state.question is not None:
-            return False
-        if self._reading_only(speech):
-            return False  # answered early, as far as that is safe
-        values = [intent.value for intent in speech.parses[0].intents
-                  if isinstance(intent, ReadingIntent | CommandIntent) and intent.value is not None]  # fmt: skip
-        return all(value.unit for value in values)
-
-    def _reading_only(self, speech: Speech) -> bool:
-        """Whether it would lead to a reading and to nothing that cannot be taken back."""
-        if self.bench.state.question is not None or self.bench.state.note_opened is not None:
-            return False
-        match self.bench.foresee(speech, self.source.name):
-            case (Heard(), Reading(corrects=None)):
-                return True
-        return False
+        if how is not How.NOT_YET:
+            self._decide(speech, ahead, early=how is How.OPEN)
+        return how is not How.NOT_YET
 
     def _settle(self) -> None:
         """See the first of the utterances that have ended through, once it has been heard."""
@@ -271,7 +235,7 @@ class Live:
             return
         speech = ahead.future.result()
         current = self.bench.is_current(speech, self.source.name)
-        if not current or not (ahead.whole or self._beyond_doubt(speech)):
+        if not current or not (ahead.whole or beyond_doubt(self.bench, speech, self.source.name)):
             self._begin(utterance, until_s, whole=True)
             return
         self._waiting.popleft()
