@@ -13,13 +13,13 @@ import numpy as np
 from benchvoice.devices.clock import SampleClock
 from benchvoice.devices.listing import Device
 from benchvoice.devices.stream import KeptStream
+from benchvoice.devices.zeros import ZeroWatch
 from benchvoice.records import RATE_HZ, AudioBlock, Samples
 
 __all__ = ["Microphone", "MicrophoneState"]
 
 _BLOCK_S = 0.02
 _DELAY_S = 0.04  # asked of the device: less, and a busy machine loses sound
-_NOTHING_S = 2.0  # of nothing but zeros: a microphone that works always has some noise
 
 
 class MicrophoneState(StrEnum):
@@ -96,7 +96,7 @@ class Microphone:
         self._arrival = threading.Condition()
         self._no_room_s = 0.0  # of sound that was dropped just before what comes next
         self._dropped_s = 0.0
-        self._nothing_s = 0.0  # of zeros, up to now
+        self._zeros = ZeroWatch()
         self._clock = SampleClock()
         self._form: _Form | None = None  # of the chunk that was read last
         self._open = True
@@ -117,7 +117,7 @@ class Microphone:
                 self._clock.breaks()
             self._form = chunk.form
             length_s = chunk.form.length_s(chunk.data)
-            self._nothing_s = 0.0 if opened or any(chunk.data) else self._nothing_s + length_s
+            self._zeros.take(zeros=not any(chunk.data), length_s=length_s, opened=opened)
             samples = chunk.form.mono(chunk.data)
             if len(samples):
                 placed = self._clock.take(len(samples) / RATE_HZ, chunk.arrived_s - self._opened_at_s)
@@ -138,7 +138,7 @@ class Microphone:
             return "the microphone is closed"
         if self._kept.why:
             return self._kept.why
-        return "the microphone gives no sound at all" if self._nothing_s > _NOTHING_S else ""
+        return "the microphone gives no sound at all" if self._zeros.silent else ""
 
     @property
     def dropped_s(self) -> float:
