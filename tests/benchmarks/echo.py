@@ -21,7 +21,7 @@ def main() -> None:
     """Print what was heard, and the sum."""
     minutes = float(sys.argv[1]) if len(sys.argv) > 1 else 10.0
     until_s = time.monotonic() + 60 * minutes
-    said = 0
+    said: list[str] = []
     with sound_card() as card, tempfile.TemporaryDirectory() as folder:
         card.plug("echo")
         with listening(card, Path(folder)) as run:
@@ -29,14 +29,18 @@ def main() -> None:
                 if time.monotonic() > until_s:
                     break
                 run.say(sentence)
-                said += 1
+                said.append(sentence)
                 time.sleep(min(26.0, max(0.0, until_s - time.monotonic())))
             heard = run.kinds("heard")
-            withdrawn = run.kinds("withdrawn")
-    for event in heard:
-        print(f"{event['start_s']:8.1f} {event['outcome']:9s} {event['text']} ({event['why']})")
-    print(f"{minutes:g} minutes: {said} sentences spoken, {len(heard)} utterances heard, {len(withdrawn)} taken back")
-    sys.exit(0 if len(heard) == said and not withdrawn else 1)
+            others = run.kinds("withdrawn", "device")
+            told = [event["text"] for event in run.kinds("said")]
+    for event in sorted((*heard, *others), key=lambda event: str(event["at"])):
+        print(event["at"], event["kind"], event.get("outcome", ""), event.get("text", ""), event.get("why", ""))
+    taken = [event["text"] for event in heard if event["outcome"] == "accepted"]
+    print("\n".join(text for text in told if text.startswith("I ")))
+    print(f"{minutes:g} minutes: {len(said)} sentences spoken, {len(taken)} taken, {len(heard) - len(taken)} other "
+          f"utterances heard, {len(others)} taken back or trouble with a device")  # fmt: skip
+    sys.exit(0 if taken == said and len(heard) == len(said) and not others else 1)
 
 
 if __name__ == "__main__":
