@@ -16,7 +16,6 @@ from tests.live.at_the_bench import listening
 from tests.live.kills import SPOKEN
 from tests.sound_card import sound_card
 
-
 _EVERY_S = 26.0
 
 
@@ -41,8 +40,8 @@ def main() -> None:
         print(event["at"], event["kind"], event.get("outcome", ""), event.get("text", ""), event.get("why", ""))
     answered = [event["text"] for event in heard if event["outcome"] != "ignored"]
     print("\n".join(text for text in told if text.startswith("I ")))
-    print(f"{minutes:g} minutes: {len(said)} sentences spoken, {len(answered)} answered, {len(heard) - len(answered)} other "
-          f"utterances heard, {len(others)} taken back or trouble with a device")  # fmt: skip
+    print(f"{minutes:g} minutes: {len(said)} sentences spoken, {len(answered)} answered, {len(heard) - len(answered)} "
+          f"other utterances heard, {len(others)} taken back or trouble with a device")  # fmt: skip
     sys.exit(0 if answered == said and len(heard) == len(said) and not others else 1)
 
 
