@@ -7,6 +7,7 @@ Exit status 1 where sound was lost, a sentence brought no answer, memory grew by
 
 from __future__ import annotations
 
+import signal
 import sys
 import tempfile
 import time
@@ -87,14 +88,14 @@ def main() -> None:
                       f"{len(run.kinds('heard')):9d}  {p50:10.3f} {p95:10.3f}  {_drift_s(run):7.3f}  {lost_s:6.2f}",
                       flush=True)  # fmt: skip
         last_mb = _memory_mb(run.process.pid)
-        status = run.end()
+        status = run.end(signal.SIGTERM)  # a shell's background jobs ignore SIGINT, and so would it
         size = sum(file.stat().st_size for file in run.folder.rglob("*") if file.is_file())
     kinds = {kind: len(run.kinds(kind)) for kind in ("heard", "reading", "asked", "device")}
     grown_mb = sum(last_mb) - sum(first_mb or last_mb)
     lost_s = sum(event["lost_s"] or 0.0 for event in run.kinds("device") if event["state"] == "dropped")
     print(f"{minutes:g} minutes, exit {status}: {spoken} sentences, {kinds}; memory grew by {grown_mb:.1f} MB after "
           f"the first minute; {lost_s:.2f} s of sound lost; the job's folder has {size / 1e6:.1f} MB")  # fmt: skip
-    sys.exit(status != 130 or lost_s > 0 or kinds["heard"] < spoken or grown_mb > _MOST_MB)
+    sys.exit(status != 143 or lost_s > 0 or kinds["heard"] < spoken or grown_mb > _MOST_MB)
 
 
 if __name__ == "__main__":
