@@ -1,0 +1,221 @@
+"""What is said in the corpus: sentences drawn from the grammar in the proportions of bench talk, slips, and other talk.
+
+A label holds what the text means by the parser, which is what `benchvoice score` holds it against.
+"""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+
+from benchvoice.commands.corpus import Meant, meant_by
+from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
+from benchvoice.records import Context, ReadingIntent
+from benchvoice.spelling import spell_digits, spell_number
+from benchvoice.understand.templates import Alt, Mark, Node, Seq, Shared, sample
+from tests.corpus.measure_hearing import TALK
+
+__all__ = ["BOARDS", "KINDS", "PROPORTIONS", "Sentence", "Speaker"]
+
+BOARDS = Path(__file__).parent / "boards"
+
+PROPORTIONS = {
+    "reading": 60,
+    "odd reading": 6,
+    "unclear reading": 4,
+    "go to": 8,
+    "command": 8,
+    "correction": 4,
+    "note": 5,
+    "talk": 5,
+}
+"""Of a hundred sentences at the bench, how many are of each kind (our estimate, no source).
+
+A reading has one meaning, and the size that the board expects where it expects one. An odd one has another size: a
+fault, or nonsense. An unclear one has several meanings as a text already ("three three"), so that it must be asked.
+Values alone and answers are left out: each line of a corpus is heard by itself, where they belong to nothing.
+"""
+
+KINDS = (*PROPORTIONS, "slip", "misfit", "cut", "doubled", "swallowed", "digits")
+
+_INTENTS = {"reading": "reading", "odd reading": "reading", "unclear reading": "reading", "go to": "go to",
+            "command": "commands/", "correction": "commands/correction", "note": "note"}  # fmt: skip
+_MOST_TRIES = 20_000
+_OVER_RANGE_KEPT = 0.05
+"""How many of the drawn sentences with "over range" are kept: each branch of the grammar is drawn alike, and that one
+is beside all the numbers."""
+
+_PEOPLE = ("he", "she", "my brother", "the new one", "somebody", "the driver", "the customer", "our neighbour")
+_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "the weekend", "the end of the month")
+_THINGS = ("boxes", "tickets", "chairs", "letters", "eggs", "miles", "people", "pages", "bottles", "weeks")
+_PLACES = ("in the kitchen", "at the station", "on the left", "down the road", "in the van", "behind the shop")
+_TALK = (
+    "{person} asked for {number} {things} by {day}",
+    "it was about {number} {things} when we counted {place}",
+    "{person} paid {number} pounds {number} for it",
+    "the train at {clock} was late again so we took the one at {clock}",
+    "call me on {string} after {day}",
+    "we left {place} at {clock} and got there at {clock}",
+    "{person} turned {number} on {day}",
+    "page {number} says something else than page {number}",
+    "there are {number} {things} {place} and {number} more upstairs",
+    "the score was {number} to {number} at half time",
+    "{person} lives at number {number} not number {number}",
+    "the order number is {string} i think",
+    "did you see the {things} {place} this morning",
+    "{person} said that {day} would be fine for all {number} of us",
+    "put the {things} {place} and close the door please",
+    "the temperature goes up to {number} on {day}",
+    "i need another {number} minutes before lunch",
+    "that one cost {number} point {string} something i forgot",
+    "{person} drove {number} miles on {day} for {number} {things}",
+    "the radio said {number} per cent but {person} said {number}",
+)
+
+
+@dataclass(frozen=True)
+class Sentence:
+    """Something to be said: its words, its kind, and the fields of its label that say what it means."""
+
+    text: str
+    kind: str
+    label: dict[str, str] = field(default_factory=dict)
+
+
+class Speaker:
+    """Draws sentences about one board.
+
+    Args:
+        board: the board file.
+        meter: the meter file.
+    """
+
+    def __init__(self, board: Path = BOARDS / "oven.yaml", meter: Path | None = BOARDS / "meter.yaml") -> None:
+        self.understood = BoardGrammar(load_board(board), load_meter(meter), load_language())
+        self.grammar = self.understood.grammar
+        self.nowhere = Context()
+
+    def bench_talk(self, rng: random.Random, only: str | None = None) -> Sentence:
+        """A sentence in the proportions of bench talk, or of one kind."""
+        return self.of_kind(only or rng.choices(tuple(PROPORTIONS), tuple(PROPORTIONS.values()))[0], rng)
+
+    def of_kind(self, kind: str, rng: random.Random) -> Sentence:
+        """A sentence of one of the kinds in `PROPORTIONS`, or "slip" or "misfit".
+
+        Raises:
+            ValueError: this board has none.
+        """
+        for _ in range(_MOST_TRIES):
+            text = _talk(rng) if kind == "talk" else sample(self._nodes[kind], rng).text
+            over_range = any(" ".join(words) in text for words in self.grammar.language.over_range)
+            if over_range and rng.random() > _OVER_RANGE_KEPT:
+                continue
+            if (label := self._label(kind, text)) is not None:
+                return Sentence(text, kind, label)
+        raise ValueError(f"no sentence of the kind {kind} was found on this board")
+
+    def without_unit(self, sentence: Sentence) -> str | None:
+        """A reading's text up to its unit; None where no unit is said."""
+        words = sentence.text.split()
+        for many in (2, 1):
+            if tuple(words[-many:]) in self._units and len(words) > many:
+                return " ".join(words[:-many])
+        return None
+
+    def with_unit(self, rng: random.Random) -> Sentence:
+        """A reading whose unit is said."""
+        while True:
+            sentence = self.of_kind("reading", rng)
+            if self.without_unit(sentence):
+                return sentence
+
+    def value_at(self, sentence: Sentence) -> int:
+        """Where a reading's value begins, as a word's number: after the verb that ends the point's name."""
+        words = sentence.text.split()
+        return 1 + max(words.index(verb) for verb in ("reads", "is", "at", "measures") if verb in words)
+
+    @cached_property
+    def _units(self) -> frozenset[tuple[str, ...]]:
+        return frozenset(words for every in self.grammar.language.heard_units.values() for words in every)
+
+    @cached_property
+    def _nodes(self) -> dict[str, Node]:
+        sentences = self.grammar.sentences(self.nowhere)
+        assert isinstance(sentences, Alt)
+        nodes: dict[str, Node] = {
+            kind: Alt(tuple(part for part in sentences.parts if _intent(part).startswith(intent)))
+            for kind, intent in _INTENTS.items()
+        }
+        nodes["slip"] = Alt(tuple(self.grammar._slip_forms(self.nowhere)))
+        refused = self.grammar.to_refuse(self.nowhere)
+        assert isinstance(refused, Alt)
+        nodes["misfit"] = Alt(tuple(part for part in refused.parts if _can_be_said(part)))
+        return nodes
+
+    def _label(self, kind: str, text: str) -> dict[str, str] | None:
+        """What the text means, as a label's fields; None where it is not of that kind after all."""
+        intents = self.understood.parse(text, self.nowhere).intents
+        meant = meant_by(intents)
+        if kind in ("talk", "slip", "misfit"):
+            return None if intents or not text else {}
+        if not meant or (kind == "command" and meant[0].command == "correction"):
+            return None
+        if kind.endswith("reading"):
+            expected = isinstance(intents[0], ReadingIntent) and self._expected(intents[0])
+            really = "unclear reading" if len(meant) > 1 else "reading" if expected else "odd reading"
+            if kind != really:
+                return None
+        return _fields(meant[0])
+
+    def _expected(self, intent: ReadingIntent) -> bool:
+        point = self.grammar.by_name[intent.point or ""]
+        return point.expected is None or point.expects(intent.value)
+
+
+def _intent(part: Node) -> str:
+    """The kind of sentence that a part of the grammar makes."""
+    assert isinstance(part, Seq)
+    assert isinstance(part.parts[0], Mark)
+    return part.parts[0].tag.text
+
+
+def _can_be_said(node: Node) -> bool:
+    """Whether no choice in it is between nothing: a board without near names has no strangers' readings."""
+    if isinstance(node, Alt):
+        return bool(node.parts) and all(map(_can_be_said, node.parts))
+    if isinstance(node, Seq):
+        return all(map(_can_be_said, node.parts))
+    return not isinstance(node, Shared) or _can_be_said(node.node)
+
+
+def _fields(meant: Meant) -> dict[str, str]:
+    label = {"value": meant.value, "unit": meant.unit, "point": meant.point, "command": meant.command}
+    return {key: value for key, value in label.items() if value}
+
+
+def _talk(rng: random.Random) -> str:
+    """Something that is not meant for the bench, mostly with numbers in it."""
+    if rng.random() < 0.1:
+        return rng.choice(TALK)
+    template = rng.choice(_TALK)
+    while "{" in template:
+        slot = template[template.index("{") : template.index("}") + 1]
+        template = template.replace(slot, _SLOTS[slot](rng), 1)
+    return template
+
+
+def _number(rng: random.Random) -> str:
+    return spell_number(str(rng.choice((rng.randrange(2, 20), rng.randrange(20, 100), rng.randrange(100, 1000)))))
+
+
+_SLOTS = {
+    "{person}": lambda rng: rng.choice(_PEOPLE),
+    "{day}": lambda rng: rng.choice(_DAYS),
+    "{things}": lambda rng: rng.choice(_THINGS),
+    "{place}": lambda rng: rng.choice(_PLACES),
+    "{number}": _number,
+    "{string}": lambda rng: spell_digits("".join(str(rng.randrange(10)) for _ in range(rng.randrange(4, 8)))),
+    "{clock}": lambda rng: f"{spell_number(str(rng.randrange(1, 13)))} {spell_number(str(rng.randrange(10, 60)))}",
+}
