@@ -6,14 +6,17 @@ A label holds what the text means by the parser, which is what `benchvoice score
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
 from benchvoice.commands.corpus import Meant, meant_by
 from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
-from benchvoice.records import Context, ReadingIntent
+from benchvoice.decide.plausible import absurdity
+from benchvoice.records import CommandIntent, Context, Intent, ReadingIntent
 from benchvoice.spelling import spell_digits, spell_number
+from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.templates import Alt, Mark, Node, Seq, Shared, sample
 from tests.corpus.measure_hearing import TALK
 
@@ -33,8 +36,10 @@ PROPORTIONS = {
 }
 """Of a hundred sentences at the bench, how many are of each kind (our estimate, no source).
 
-A reading has one meaning, and the size that the board expects where it expects one. An odd one has another size: a
-fault, or nonsense. An unclear one has several meanings as a text already ("three three"), so that it must be asked.
+A reading has one meaning, the size that the board expects, and no more digits than the meter shows. An odd one has
+another size or more digits: a fault, or nonsense, which may be asked however well it is heard. An unclear one has
+several meanings as a text already ("three three"), so that it must be asked. Within a kind, points are drawn alike and
+then the forms of the grammar ("four volts seven", "four point seven volts"), each branch alike.
 Values alone and answers are left out: each line of a corpus is heard by itself, where they belong to nothing.
 """
 
@@ -93,9 +98,12 @@ class Speaker:
     """
 
     def __init__(self, board: Path = BOARDS / "oven.yaml", meter: Path | None = BOARDS / "meter.yaml") -> None:
-        self.understood = BoardGrammar(load_board(board), load_meter(meter), load_language())
+        self.board, self.meter = load_board(board), load_meter(meter)
+        self.understood = BoardGrammar(self.board, self.meter, load_language())
         self.grammar = self.understood.grammar
         self.nowhere = Context()
+        self._nodes: dict[tuple[str, str], Node] = {}
+        self._points = {point.name: point for point in self.board.points}
 
     def bench_talk(self, rng: random.Random, only: str | None = None) -> Sentence:
         """A sentence in the proportions of bench talk, or of one kind."""
@@ -107,8 +115,10 @@ class Speaker:
         Raises:
             ValueError: this board has none.
         """
+        # the point first: each is measured as often as another, however hard it is to draw a value of its size
+        point = rng.choice(tuple(self.grammar.by_name))
         for _ in range(_MOST_TRIES):
-            text = _talk(rng) if kind == "talk" else sample(self._nodes[kind], rng).text
+            text = _talk(rng) if kind == "talk" else sample(self._node(kind, point), rng).text
             over_range = any(" ".join(words) in text for words in self.grammar.language.over_range)
             if over_range and rng.random() > _OVER_RANGE_KEPT:
                 continue
@@ -140,19 +150,24 @@ class Speaker:
     def _units(self) -> frozenset[tuple[str, ...]]:
         return frozenset(words for every in self.grammar.language.heard_units.values() for words in every)
 
-    @cached_property
-    def _nodes(self) -> dict[str, Node]:
-        sentences = self.grammar.sentences(self.nowhere)
+    def _node(self, kind: str, point: str) -> Node:
+        """What a sentence of that kind is drawn from: one point's values where it has one, else the whole board's."""
+        key = (kind, point if kind.endswith("reading") or kind == "correction" else "")
+        if key not in self._nodes:
+            self._nodes[key] = self._new_node(*key)
+        return self._nodes[key]
+
+    def _new_node(self, kind: str, point: str) -> Node:
+        if kind == "slip":
+            return Alt(tuple(self.grammar._slip_forms(self.nowhere)))
+        if kind == "misfit":
+            refused = self.grammar.to_refuse(self.nowhere)
+            assert isinstance(refused, Alt)
+            return Alt(tuple(part for part in refused.parts if _can_be_said(part)))
+        drawn_from = Grammar(self.grammar.language, [self.grammar.by_name[point]]) if point else self.grammar
+        sentences = drawn_from.sentences(self.nowhere)
         assert isinstance(sentences, Alt)
-        nodes: dict[str, Node] = {
-            kind: Alt(tuple(part for part in sentences.parts if _intent(part).startswith(intent)))
-            for kind, intent in _INTENTS.items()
-        }
-        nodes["slip"] = Alt(tuple(self.grammar._slip_forms(self.nowhere)))
-        refused = self.grammar.to_refuse(self.nowhere)
-        assert isinstance(refused, Alt)
-        nodes["misfit"] = Alt(tuple(part for part in refused.parts if _can_be_said(part)))
-        return nodes
+        return Alt(tuple(part for part in sentences.parts if _intent(part).startswith(_INTENTS[kind])))
 
     def _label(self, kind: str, text: str) -> dict[str, str] | None:
         """What the text means, as a label's fields; None where it is not of that kind after all."""
@@ -163,15 +178,19 @@ class Speaker:
         if not meant or (kind == "command" and meant[0].command == "correction"):
             return None
         if kind.endswith("reading"):
-            expected = isinstance(intents[0], ReadingIntent) and self._expected(intents[0])
-            really = "unclear reading" if len(meant) > 1 else "reading" if expected else "odd reading"
+            really = "unclear reading" if len(meant) > 1 else "reading" if self.plausible(intents[0]) else "odd reading"
             if kind != really:
                 return None
+        if kind == "correction" and not self.plausible(intents[0]):
+            return None
         return _fields(meant[0])
 
-    def _expected(self, intent: ReadingIntent) -> bool:
-        point = self.grammar.by_name[intent.point or ""]
-        return point.expected is None or point.expects(intent.value)
+    def plausible(self, intent: Intent) -> bool:
+        """Whether a reading or a correction has the size that is expected at its point, and digits the meter shows."""
+        if not isinstance(intent, ReadingIntent | CommandIntent) or intent.value is None or intent.point is None:
+            return False
+        expected = self.grammar.by_name[intent.point].expects(intent.value)
+        return expected and not absurdity(intent.value, self._points[intent.point], self.meter)
 
 
 def _intent(part: Node) -> str:
@@ -210,7 +229,7 @@ def _number(rng: random.Random) -> str:
     return spell_number(str(rng.choice((rng.randrange(2, 20), rng.randrange(20, 100), rng.randrange(100, 1000)))))
 
 
-_SLOTS = {
+_SLOTS: dict[str, Callable[[random.Random], str]] = {
     "{person}": lambda rng: rng.choice(_PEOPLE),
     "{day}": lambda rng: rng.choice(_DAYS),
     "{things}": lambda rng: rng.choice(_THINGS),

@@ -37,11 +37,32 @@ def test_readings_by_how_many_meanings_they_have_and_their_size(kind: str) -> No
         intents = speaker.understood.parse(sentence.text, Context()).intents
         meanings = meant_by(intents)
         assert (len(meanings) > 1) == (kind == "unclear reading"), sentence
-        point = speaker.grammar.by_name[sentence.label["point"]]
-        expected = point.expected is None or point.expects(intents[0].value)  # type: ignore[union-attr]
         if kind != "unclear reading":
-            assert expected == (kind == "reading"), sentence
+            assert speaker.plausible(intents[0]) == (kind == "reading"), sentence
         assert (meanings[0].value, meanings[0].unit) == (sentence.label["value"], sentence.label.get("unit", ""))
+
+
+@pytest.mark.parametrize(
+    ("text", "is_plausible"),
+    [
+        ("rail twelve reads twelve point oh five", True),
+        ("rail twelve reads five point one", False),  # half of what is expected, and less
+        ("rail twelve reads minus twelve", False),
+        ("rail twelve reads twelve point oh five six seven", False),  # the meter shows two decimals there
+        ("rail twelve reads twelve millivolts", False),
+        ("correction rail twelve reads twelve point oh five", True),
+        ("on rail twelve", False),
+    ],
+)
+def test_what_is_plausible(text: str, is_plausible: bool) -> None:
+    intents = speaker_of().understood.parse(text, Context()).intents
+    assert speaker_of().plausible(intents[0]) == is_plausible
+
+
+def test_every_point_is_read_alike() -> None:
+    counts = Counter(sentence.label["point"] for sentence in _many("reading", 360))
+    assert set(counts) == set(speaker_of().grammar.by_name)
+    assert max(counts.values()) < 60  # 20 each on average
 
 
 @pytest.mark.parametrize("kind", ["talk", "slip", "misfit"])

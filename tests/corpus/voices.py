@@ -52,7 +52,7 @@ SPLITS = ("tune", "held-out", "stress")
 RATES = (0.8, 0.9, 1.0, 1.1, 1.2, 1.3)
 PITCHES = (0.92, 0.96, 1.0, 1.04, 1.08)
 
-Sound = tuple[npt.NDArray[np.float32], int]
+Sound = tuple[npt.NDArray[np.floating[Any]], int]
 
 
 @dataclass(frozen=True)
@@ -152,9 +152,11 @@ def _flite(text: str, called: str, rate: float) -> Sound:
 
 
 def _festival(text: str, called: str, rate: float) -> Sound:
-    own = 1.0 if called.endswith("hts") else 1.1  # the stretch that the diphone voices set themselves
-    stretch = f"(Parameter.set 'Duration_Stretch {own / rate:.4f})"
-    return _run(["text2wave", "-eval", f"(voice_{called})", "-eval", stretch, "-o", "OUT"], text)
+    if called.endswith("hts"):
+        speed = f'(set! hts_engine_params (append hts_engine_params (list (list "-r" {rate:.4f}))))'
+    else:
+        speed = f"(Parameter.set 'Duration_Stretch {1.1 / rate:.4f})"  # the diphone voices set 1.1 themselves
+    return _run(["text2wave", "-eval", f"(voice_{called})", "-eval", speed, "-o", "OUT"], text)
 
 
 def _espeak(text: str, called: str, rate: float) -> Sound:
