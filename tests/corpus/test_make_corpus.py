@@ -126,7 +126,7 @@ def test_the_file_has_the_noise_that_was_asked_for(noise: str, cache: Path) -> N
     # both files are scaled to their own peak: the share of speech in the noisy one is found by projecting on the other
     share = float(noisy.astype(float) @ quiet) / float(quiet.astype(float) @ quiet)
     rest = noisy - share * quiet
-    speech = quiet[int(LEAD_S * 16000) : -int(1.2 * 16000)] * share
+    speech = share * quiet[int(LEAD_S * 16000) : -int(1.2 * 16000)].astype(np.float64)
     snr_db = 10 * np.log10(noises.speech_power(speech) / (rest**2).mean())
     assert snr_db == pytest.approx(5, abs=0.5)
 
