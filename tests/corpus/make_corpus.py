@@ -5,9 +5,10 @@
     benchvoice score DIR/corpus.jsonl --board DIR/board.yaml --meter DIR/meter.yaml
 
 DIR gets corpus.jsonl (the labels), made.jsonl (a line for each, with all that was drawn: rate, pitch, room, band, gain,
-noise), board.yaml, meter.yaml and the sounds. What is there already is kept, so a run that was stopped goes on where it
-ended. The same arguments give the same samples, given the same synthesisers. `voices.py` and `noises.py` say who may
-be heard in which split; `sentences.py` says in which proportions; `planned.py` says what the sets are.
+noise, form of the value), board.yaml, meter.yaml and the sounds. What is there already is kept, so a run that was
+stopped goes on where it ended. The same arguments give the same samples, given the same voices and the same grammar.
+`voices.py` and `noises.py` say who may be heard in which split; `sentences.py` says in which proportions; `planned.py`
+says what the sets are.
 
 Each noise gets the same number of utterances of each voice. An hour of talk is about 900 utterances of `--set talk`:
 the length made is printed.
@@ -144,6 +145,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     chosen = parser.parse_args(arguments)
     try:
         cast = cast_of(chosen.split, chosen.which, chosen)
+        print(f"drawing {chosen.count} sentences", file=sys.stderr)
         plans = [
             plan(chosen.split, chosen.which, number, chosen.seed, cast, only=chosen.only)
             for number in range(chosen.count)

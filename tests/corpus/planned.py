@@ -6,7 +6,7 @@ import hashlib
 import json
 import random
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -122,7 +122,7 @@ def plan(split: str, which: str, number: int, seed: int, cast: Cast, *, only: st
         kind = tuple(DAMAGES)[number // len(cast.voices) % len(DAMAGES)]
         how = rng.choice(DAMAGES[kind])
         reading = speaker_of().with_unit(rng)
-        sentence = Sentence(reading.text, kind, reading.label)
+        sentence = replace(reading, kind=kind)
     elif which == "slips":
         sentence = speaker_of().of_kind(only or rng.choice(("slip", "misfit")), rng)
     else:

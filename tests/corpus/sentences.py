@@ -8,13 +8,14 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from functools import cached_property
+from decimal import Decimal
+from functools import cache, cached_property
 from pathlib import Path
 
 from benchvoice.commands.corpus import Meant, meant_by
 from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
 from benchvoice.decide.plausible import absurdity
-from benchvoice.records import CommandIntent, Context, Intent, ReadingIntent
+from benchvoice.records import CommandIntent, Context, Intent, ReadingIntent, SpokenPoint
 from benchvoice.spelling import spell_digits, spell_number
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.templates import Alt, Mark, Node, Seq, Shared, sample
@@ -38,16 +39,28 @@ PROPORTIONS = {
 
 A reading has one meaning, the size that the board expects, and no more digits than the meter shows. An odd one has
 another size or more digits: a fault, or nonsense, which may be asked however well it is heard. An unclear one has
-several meanings as a text already ("three three"), so that it must be asked. Within a kind, points are drawn alike and
-then the forms of the grammar ("four volts seven", "four point seven volts"), each branch alike.
+several meanings as a text already ("three three"), so that it must be asked. Points are drawn alike.
 Values alone and answers are left out: each line of a corpus is heard by itself, where they belong to nothing.
 """
+
+FORMS = {"point": 50, "by digits": 15, "whole": 12, "any": 23}
+"""Of a hundred readings and corrections, how many say their value in which form (our estimate, no source).
+
+"Twelve point oh five", "one two point zero five", "twelve"; and any form that the grammar has, each of its branches
+alike: those are mostly rare ones ("twelve volts oh five", "double six"), which would otherwise be nearly all there is.
+Every sentence is one that the grammar hears.
+"""
+UNIT_SAID = 0.75
+"""How many of the first three say their unit (our estimate, no source)."""
 
 KINDS = (*PROPORTIONS, "slip", "misfit", "cut", "doubled", "swallowed", "digits")
 
 _INTENTS = {"reading": "reading", "odd reading": "reading", "unclear reading": "reading", "go to": "go to",
             "command": "commands/", "correction": "commands/correction", "note": "note"}  # fmt: skip
 _MOST_TRIES = 20_000
+_TRIES_OF_A_FORM = 500
+_WITH_FORMS = ("reading", "correction")
+_VERBS = ("reads", "is", "at", "measures")
 _OVER_RANGE_KEPT = 0.05
 """How many of the drawn sentences with "over range" are kept: each branch of the grammar is drawn alike, and that one
 is beside all the numbers."""
@@ -82,11 +95,12 @@ _TALK = (
 
 @dataclass(frozen=True)
 class Sentence:
-    """Something to be said: its words, its kind, and the fields of its label that say what it means."""
+    """Something to be said: its words, its kind, its label (what it means), and the form that a value is said in."""
 
     text: str
     kind: str
     label: dict[str, str] = field(default_factory=dict)
+    form: str = ""
 
 
 class Speaker:
@@ -117,13 +131,22 @@ class Speaker:
         """
         # the point first: each is measured as often as another, however hard it is to draw a value of its size
         point = rng.choice(tuple(self.grammar.by_name))
-        for _ in range(_MOST_TRIES):
-            text = _talk(rng) if kind == "talk" else sample(self._node(kind, point), rng).text
+        for tried in range(_MOST_TRIES):
+            if tried % _TRIES_OF_A_FORM == 0:  # a value in thousands has no point that the meter would show
+                form = rng.choices(tuple(FORMS), tuple(FORMS.values()))[0] if kind in _WITH_FORMS else "any"
+            if kind == "talk":
+                text = _talk(rng)
+            elif form == "any":
+                text = sample(self._node(kind, point), rng).text
+            else:
+                text = self._near_expected(kind, self.grammar.by_name[point], form, rng)
+                if not self._hears(text):
+                    continue
             over_range = any(" ".join(words) in text for words in self.grammar.language.over_range)
             if over_range and rng.random() > _OVER_RANGE_KEPT:
                 continue
             if (label := self._label(kind, text)) is not None:
-                return Sentence(text, kind, label)
+                return Sentence(text, kind, label, form if kind in _WITH_FORMS else "")
         raise ValueError(f"no sentence of the kind {kind} was found on this board")
 
     def without_unit(self, sentence: Sentence) -> str | None:
@@ -144,7 +167,37 @@ class Speaker:
     def value_at(self, sentence: Sentence) -> int:
         """Where a reading's value begins, as a word's number: after the verb that ends the point's name."""
         words = sentence.text.split()
-        return 1 + max(words.index(verb) for verb in ("reads", "is", "at", "measures") if verb in words)
+        return 1 + max(words.index(verb) for verb in _VERBS if verb in words)
+
+    def _near_expected(self, kind: str, point: SpokenPoint, form: str, rng: random.Random) -> str:
+        """A reading or correction of about what is expected there, its value said in that form."""
+        expected = point.expected or Decimal(1)
+        decimals = 0 if form == "whole" else rng.randint(1, 3)
+        value = expected * rng.randrange(5200, 19500) / 10_000
+        whole, _, rest = f"{value:.{decimals}f}".partition(".")
+        number = spell_number(f"{whole}.{rest}" if rest else whole)
+        if form == "by digits":
+            number = f"{spell_digits(whole)} point {spell_digits(rest)}"
+        if rng.random() < 0.3:
+            number = number.replace("point zero", "point oh")
+        minus = "minus " if self._points[point.name].sign < 0 else ""
+        unit = " ".join(rng.choice(self._heard_units(point))) if rng.random() < UNIT_SAID else ""
+        start = "correction " if kind == "correction" else ""
+        return f"{start}{rng.choice(point.say)} {rng.choice(_VERBS)} {minus}{number} {unit}".rstrip()
+
+    def _heard_units(self, point: SpokenPoint) -> list[tuple[str, ...]]:
+        """How the point's own unit may be said."""
+        heard = self.grammar.language.heard_units[point.quantity]
+        symbols = {words: self._symbol(point, words) for words in heard}
+        return [words for words, symbol in symbols.items() if symbol == point.unit]
+
+    @cache  # noqa: B019  one speaker a process
+    def _symbol(self, point: SpokenPoint, words: tuple[str, ...]) -> str:
+        intents = self.understood.parse(f"{point.say[0]} reads one point two {' '.join(words)}", self.nowhere).intents
+        return intents[0].value.unit if intents and isinstance(intents[0], ReadingIntent) else ""
+
+    def _hears(self, text: str) -> bool:
+        return self.grammar.network(self.nowhere).accepts(text)
 
     @cached_property
     def _units(self) -> frozenset[tuple[str, ...]]:

@@ -11,7 +11,7 @@ from benchvoice.commands.corpus import meant_by
 from benchvoice.records import Context
 from tests.corpus.people import digit_string
 from tests.corpus.planned import speaker_of
-from tests.corpus.sentences import PROPORTIONS, Sentence
+from tests.corpus.sentences import FORMS, PROPORTIONS, Sentence
 
 
 def _many(kind: str, n: int = 40) -> list[Sentence]:
@@ -22,12 +22,10 @@ def _many(kind: str, n: int = 40) -> list[Sentence]:
 def test_the_proportions_are_of_a_hundred_and_are_kept() -> None:
     assert sum(PROPORTIONS.values()) == 100
     rng = random.Random(1)
-    counts = Counter(speaker_of().bench_talk(rng).kind for _ in range(1500))
+    counts = Counter(speaker_of().bench_talk(rng).kind for _ in range(600))
     for kind, share in PROPORTIONS.items():
-        # five standard deviations of a share in 1500 draws
-        assert counts[kind] / 1500 == pytest.approx(
-            share / 100, abs=5 * (share / 100 * (1 - share / 100) / 1500) ** 0.5
-        )
+        # five standard deviations of a share in 600 draws
+        assert counts[kind] / 600 == pytest.approx(share / 100, abs=5 * (share / 100 * (1 - share / 100) / 600) ** 0.5)
 
 
 @pytest.mark.parametrize("kind", [kind for kind in PROPORTIONS if kind.endswith("reading")])
@@ -59,10 +57,19 @@ def test_what_is_plausible(text: str, is_plausible: bool) -> None:
     assert speaker_of().plausible(intents[0]) == is_plausible
 
 
-def test_every_point_is_read_alike() -> None:
-    counts = Counter(sentence.label["point"] for sentence in _many("reading", 360))
+def test_every_point_is_read_alike_and_values_are_said_as_people_say_them() -> None:
+    many = _many("reading", 360)
+    counts = Counter(sentence.label["point"] for sentence in many)
     assert set(counts) == set(speaker_of().grammar.by_name)
     assert max(counts.values()) < 60  # 20 each on average
+    assert sum(FORMS.values()) == 100
+    forms = Counter(sentence.form for sentence in many)
+    # some points have no decimals to say, so that the others gain
+    assert forms["point"] > 120
+    assert all(forms[form] > 20 for form in FORMS)
+    for sentence in many:
+        assert speaker_of().grammar.network(Context()).accepts(sentence.text)
+        assert ("point" in sentence.text.split()) >= (sentence.form in ("point", "by digits"))
 
 
 @pytest.mark.parametrize("kind", ["talk", "slip", "misfit"])
