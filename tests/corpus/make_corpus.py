@@ -139,11 +139,22 @@ def _arguments() -> argparse.ArgumentParser:
     return parser
 
 
+def _check(chosen: argparse.Namespace) -> None:
+    """Refuse what would be left undone in silence. Raises ValueError."""
+    if chosen.count < 1:
+        raise ValueError("--count must be 1 or more")
+    if chosen.only and chosen.which in ("talk", "cut", "digits_8k"):
+        raise ValueError(f"--only does not go with --set {chosen.which}, which has sentences of its own")
+    if chosen.only and (chosen.only in ("slip", "misfit")) != (chosen.which == "slips"):
+        raise ValueError(f"there is no {chosen.only} in --set {chosen.which}")
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Make the corpus that the arguments ask for."""
     parser = _arguments()
     chosen = parser.parse_args(arguments)
     try:
+        _check(chosen)
         cast = cast_of(chosen.split, chosen.which, chosen)
         print(f"drawing {chosen.count} sentences", file=sys.stderr)
         plans = [

@@ -21,7 +21,7 @@ from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.templates import Alt, Mark, Node, Seq, Shared, sample
 from tests.corpus.measure_hearing import TALK
 
-__all__ = ["BOARDS", "KINDS", "PROPORTIONS", "Sentence", "Speaker"]
+__all__ = ["BOARDS", "PROPORTIONS", "Sentence", "Speaker"]
 
 BOARDS = Path(__file__).parent / "boards"
 
@@ -52,8 +52,6 @@ Every sentence is one that the grammar hears.
 """
 UNIT_SAID = 0.75
 """How many of the first three say their unit (our estimate, no source)."""
-
-KINDS = (*PROPORTIONS, "slip", "misfit", "cut", "doubled", "swallowed", "digits")
 
 _INTENTS = {"reading": "reading", "odd reading": "reading", "unclear reading": "reading", "go to": "go to",
             "command": "commands/", "correction": "commands/correction", "note": "note"}  # fmt: skip

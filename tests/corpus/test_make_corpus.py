@@ -79,10 +79,22 @@ def test_one_kind_can_be_asked_for(tmp_path: Path, cache: Path) -> None:
     assert {label["kind"] for label in labels} == {"command"}
 
 
-def test_bad_input_is_said_without_a_traceback(tmp_path: Path, cache: Path, capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        (("10dB", "--noise", "pink"), "noise pink belongs to tune, not to held-out"),
+        (("talk", "--only", "reading"), "--only does not go with --set talk"),
+        (("clean", "--only", "slip"), "there is no slip in --set clean"),
+        (("clean", "--count", "0"), "--count must be 1 or more"),
+    ],
+)
+def test_bad_input_is_said_without_a_traceback(
+    given: tuple[str, ...], said: str, tmp_path: Path, cache: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     with pytest.raises(SystemExit, match="2"):
-        _made(tmp_path, cache, "--set", "10dB", "--count", "1", "--noise", "pink")
-    assert "noise pink belongs to tune, not to held-out" in capsys.readouterr().err
+        _made(tmp_path, cache, "--count", "1", "--set", *given)
+    assert said in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())
 
 
 # --- what is planned ----------------------------------------------------------------------------------------------
