@@ -13,14 +13,16 @@ __all__ = ["picture"]
 _WIDTH, _HEIGHT = 640, 420
 _LEFT, _RIGHT, _TOP, _BOTTOM = 70, 20, 50, 60
 _STYLE = """\
-  svg { color-scheme: light dark; font: 13px system-ui, sans-serif; --ink: #222; --rule: #ccc; --ground: #fff;
-    --margin: #0b5fa5; --gap: #b34700 }
+  svg { color-scheme: light dark; font: 13px system-ui, sans-serif }
+  text { fill: #222 } .ground, .here { fill: #fff } .rule { stroke: #ccc }
+  .margin { stroke: #0b5fa5; fill: #0b5fa5 } .gap { stroke: #b34700; fill: #b34700 }
+  polyline { fill: none; stroke-width: 2 } .gap polyline { stroke-dasharray: 6 4 }
+  .here { stroke-width: 2 } text.margin, text.gap { stroke: none }
   @media (prefers-color-scheme: dark) {
-    svg { --ink: #e6e6e6; --rule: #555; --ground: #1b1b1b; --margin: #6cb6ff; --gap: #ffa657 } }
-  .ground { fill: var(--ground) } text { fill: var(--ink) } .rule { stroke: var(--rule) }
-  .margin { stroke: var(--margin); fill: var(--margin) } .gap { stroke: var(--gap); fill: var(--gap) }
-  polyline { fill: none !important; stroke-width: 2 } .gap polyline { stroke-dasharray: 6 4 }
-  .here { fill: var(--ground); stroke-width: 2 } text.margin, text.gap { stroke: none }
+    text { fill: #e6e6e6 } .ground, .here { fill: #1b1b1b } .rule { stroke: #555 }
+    .margin { stroke: #6cb6ff; fill: #6cb6ff } .gap { stroke: #ffa657; fill: #ffa657 }
+    polyline { fill: none }
+  }
 """
 
 
