@@ -44,7 +44,7 @@ def picture(points: Sequence[Point], recordings: int) -> str:
     for place, threshold in enumerate(dict.fromkeys(point.setting.threshold for point in points)):
         own = [point for point in points if point.setting.threshold == threshold]
         lines += _line(own, threshold, across, up)
-        lines.append(f'<text class="{threshold}" x="{_LEFT + 150 * place}" y="42">{_mark(threshold)} varies</text>')
+        lines.append(f'<text class="{threshold}" x="{_LEFT + 210 * place}" y="42">{_mark(threshold)} varies</text>')
     return "\n".join([*lines, "</svg>", ""])
 
 
