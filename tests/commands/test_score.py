@@ -172,3 +172,15 @@ def test_the_picture_replaces_nothing_that_is_read(corpus: Path, capsys: pytest.
     assert (ran.status, ran.out) == (2, "")
     assert "the picture would replace what is to be read" in ran.err
     assert corpus.read_text(encoding="utf-8").startswith("{")
+
+
+def test_asked_with_the_wrong_thing_first_is_a_confusion(corpus: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """One engine alone asks rather than accepts."""
+    wrong = {"audio": "input.wav", "text": "input reads forty two point one volts", "value": "42.1", "unit": "V"}
+    lines = ({"audio": "input.wav", **READING}, wrong)
+    ran = score(capsys, corpus, *lines, rest=("--json", "--engine", "sphinx", "--workers", "1"))
+    document = json.loads(ran.out)
+    assert [item["result"] for item in document["each"]] == ["asked", "asked"]
+    assert document["confusions"] == [
+        {"result": "asked", "said": "42.1 V at 'input'", "heard": "24.1 V at 'input'", "count": 1}
+    ]
