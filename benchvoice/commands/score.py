@@ -108,7 +108,7 @@ def _check_picture(chosen: Path, *inputs: Path | None) -> None:
 
 
 def _document(scored: Sequence[Scored], points: Sequence[Point], comparison: Comparison | None) -> dict[str, Any]:
-    """What is printed for --json. Only `real_time_factor` may differ between two runs of the same."""
+    """What is printed for --json. `real_time_factor` differs from run to run; the rest see `heard_apart`."""
     total = Tally.of(scored)
     factor = real_time_factor(scored)
     document: dict[str, Any] = {
