@@ -222,7 +222,8 @@ def _add_score(commands: _Commands[argparse.ArgumentParser]) -> None:
     score.epilog = (
         'A line of the corpus is an object such as {"audio": "a.wav", "text": "rail five reads five point one", '
         '"point": "rail 5", "value": "5.1", "unit": "V"}. For a command it has "command" in place of value and unit; '
-        "for talk that is not meant for the bench, and for a note, neither. Audio is looked for beside the corpus."
+        "for talk that is not meant for the bench, and for a note, neither. Audio is looked for beside the corpus. "
+        "speaker, noise, kind (of sentence) and talk (which one it comes from) are free text to group the results by."
     )
     score.add_argument(
         "corpus", type=Path, metavar="CORPUS", help="JSON lines with audio, text and what was meant (see below)"
@@ -231,8 +232,24 @@ def _add_score(commands: _Commands[argparse.ArgumentParser]) -> None:
         "--board", type=Path, required=True, metavar="BOARD", help="board file (YAML) that the corpus was spoken for"
     )
     score.add_argument("--json", action="store_true", help="print the result as JSON and nothing else")
+    score.add_argument(
+        "--workers", type=_at_least_one, metavar="N", help="processes that hear at once (default: one a processor)"
+    )
+    score.add_argument(
+        "--sweep", type=Path, metavar="SVG", help="move the thresholds too, and draw wrong against asked into this file"
+    )
+    score.add_argument(
+        "--against", type=Path, metavar="FILE", help="say what changed since an earlier run, which --json printed"
+    )
     _meter_option(score)
     _hearing_options(score)
+
+
+def _at_least_one(text: str) -> int:
+    number = int(text) if text.isascii() and text.isdigit() else 0
+    if number < 1:
+        raise argparse.ArgumentTypeError(f"'{text}' is not a whole number from 1")
+    return number
 
 
 # --- options that several commands have ---------------------------------------------------------------------------

@@ -40,9 +40,10 @@ MAY_IMPORT = {
     "keep.*": SHARED,
     "models.*": ("errors", "files", "hear.vosk_model"),
     "loop": (*SHARED, *ROOMS),
+    "scoring.*": ("errors", "hear.votes"),
     "screen.*": (*SHARED, "decide", "keep", "loop"),
     "live.*": (*SHARED, "hear", "loop", "screen"),
-    "commands.*": (*SHARED, *ROOMS, "devices", "models", "loop", "live", "screen"),
+    "commands.*": (*SHARED, *ROOMS, "devices", "models", "loop", "live", "scoring", "screen"),
     "cli": ("errors", "commands.interrupts", "commands.outlet"),  # it finds a command's module by its name
 }
 
@@ -67,6 +68,7 @@ LIBRARIES = {
     "filelock": ("keep.journal", "models.store"),
     "hama": ("hear.network_*", "hear.lexicon"),
     "jinja2": ("keep.report*",),
+    "jiwer": ("scoring.tallies",),
     "markupsafe": ("keep.report*",),
     "numpy": ("records", "hear.*", "answer.*", "live.*", "commands.devices"),
     "platformdirs": ("files",),
@@ -95,7 +97,7 @@ LATE = (
 PURE = (
     "understand.*", "decide.*", "hear.segment", "hear.decoder", "hear.echo", "answer.phrases", "keep.record*",
     "keep.strip", "screen.view", "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain",
-    "devices.clock",
+    "devices.clock", "scoring.*",
 )  # fmt: skip
 """No file, no clock, no device."""
 

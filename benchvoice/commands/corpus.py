@@ -4,6 +4,8 @@ A line has `audio` (a path relative to the corpus file) and `text`, the words th
 is said); for a reading also `value`, `unit` and, if wished, `point`; for a command `command` and, where it has one,
 `point`; for a point alone ("on rail five") `point`. A line with none of these is talk that is not meant for the bench,
 or a note. What the text means is what should be heard, so a label that says otherwise is a mistake in the corpus.
+
+`speaker`, `noise`, `kind` (of sentence) and `talk` (which one it comes from) are free text to group the results by.
 """
 
 from __future__ import annotations
@@ -35,7 +37,8 @@ __all__ = ["GO_TO", "CorpusLine", "Meant", "meant_by", "read_corpus"]
 GO_TO = "go to"
 """The command by which a point alone is kept."""
 
-_KEYS = ("audio", "text", "point", "value", "unit", "command")
+_LABELS = ("speaker", "noise", "kind", "talk")
+_KEYS = ("audio", "text", "point", "value", "unit", "command", *_LABELS)
 _COMMANDS = (*get_args(CommandName), GO_TO, "note")
 
 
@@ -71,12 +74,22 @@ class CorpusLine:
         audio: its name as the corpus gives it.
         text: the words said.
         meant: what may be understood, any of them right; empty for talk that is not meant for the bench.
+        number: its line in the corpus file, counted from 1.
+        words: the text in words as they are said, lower case, numbers written out.
+        speaker, noise, talk: its labels; empty where it has none.
+        kind: of sentence, as labelled, or else by what was meant: "reading", "command", "go to", "note" or "talk".
     """
 
     recording: Recording
     audio: str
     text: str
     meant: tuple[Meant, ...]
+    number: int
+    words: str
+    speaker: str = ""
+    noise: str = ""
+    kind: str = ""
+    talk: str = ""
 
 
 def read_corpus(path: Path, parser: Parser) -> list[CorpusLine]:
@@ -119,6 +132,17 @@ def meant_by(intents: Iterable[Intent]) -> tuple[Meant, ...]:
     return tuple(found)
 
 
+def _kind(meant: tuple[Meant, ...]) -> str:
+    if not meant:
+        return "talk"
+    first = meant[0]
+    if first.value:
+        return "reading"
+    if first.note or first.command == "note":
+        return "note"
+    return GO_TO if first.command == GO_TO else "command"
+
+
 class _Line:
     """One line of the corpus on its way to being believed."""
 
@@ -130,12 +154,15 @@ class _Line:
     def read(self, line: str) -> CorpusLine:
         label = self._label(line)
         audio, text = label.pop("audio"), label.pop("text")
+        labels = {key: label.pop(key, "") for key in _LABELS}
         meant = self._meant(text, label)
         try:
             recording = Recording(self.file.parent / audio)
         except AudioError as error:
             raise self._error(f"{audio}: {error.what}", "audio", error.cure) from None
-        return CorpusLine(recording, audio, text, meant)
+        labels["kind"] = labels["kind"] or _kind(meant)
+        words = normalise(text, self.parser.language)
+        return CorpusLine(recording, audio, text, meant, self.number, words, **labels)
 
     def _error(self, what: str, field: str | None = None, cure: str | None = None) -> CorpusError:
         return CorpusError(what, file=self.file, line=self.number, field=field, cure=cure)

@@ -4,116 +4,127 @@ from __future__ import annotations
 
 import argparse
 import json
-from collections import Counter
-from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+import os
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
 
-from benchvoice import __version__
-from benchvoice.commands.console import progress
-from benchvoice.commands.corpus import CorpusLine, Meant, meant_by, read_corpus
-from benchvoice.commands.listening import utterances
-from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter, utc_now
-from benchvoice.commands.settings import SilentMouth, load_phrasebook, open_ears
-from benchvoice.decide import session
-from benchvoice.events import Command, Event, Note, Reading
-from benchvoice.loop import Bench, Turn
-from benchvoice.records import CommandIntent, Outcome, Samples
+from benchvoice.commands.console import progress, warn
+from benchvoice.commands.corpus import CorpusLine, read_corpus
+from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
+from benchvoice.commands.score_hearing import Scorer, heard_apart
+from benchvoice.commands.score_tables import print_comparison, print_result, print_sweep
+from benchvoice.commands.settings import open_ears
+from benchvoice.errors import CorpusError, ModelError, StorageError
+from benchvoice.scoring.comparison import Comparison, Earlier, compare, read_earlier
+from benchvoice.scoring.picture import picture
+from benchvoice.scoring.sweep import Point, swept, varies
+from benchvoice.scoring.tallies import Scored, Tally, confusions, grouped, real_time_factor
 
-__all__ = ["Scored", "run"]
-
-
-@dataclass(frozen=True)
-class Scored:
-    """One recording's result: what was said, what was heard, and how it ended (one of `RESULTS`)."""
-
-    audio: str
-    text: str
-    heard: str
-    result: str
-
-
-RESULTS = ("right", "accepted wrong", "asked", "ignored")
+__all__ = ["run"]
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Run the command; its exit status."""
     board = load_board(arguments.board)
-    meter = load_meter(arguments.meter)
-    grammar = BoardGrammar(board, meter, load_language())
+    grammar = BoardGrammar(board, load_meter(arguments.meter), load_language())
     lines = read_corpus(arguments.corpus, grammar.parser)
-    phrases = load_phrasebook(board)
-    scored: list[Scored] = []
-    with (
-        open_ears(arguments, grammar.grammar.vocabulary(), arguments.board) as ears,
-        progress(f"scoring {arguments.corpus.name}") as show,
-    ):
-        for line in lines:
-            show(len(scored), len(lines))
-            # a session of its own, so that nothing said before changes what this can mean
-            state, _ = session.open_session(
-                board, meter, at=utc_now(), job="score", engine=ears.name, version=__version__
-            )
-            bench = Bench(
-                state,
-                understanding=grammar,
-                phrases=phrases,
-                mouth=SilentMouth(),
-                keeper=_Nowhere(),
-                clock=utc_now,
-                ears=ears,
-                clips=False,
-            )
-            heard = utterances(line.recording, watched=False)
-            scored.append(_judge(line, [bench.take_utterance(utterance, line.audio) for utterance in heard]))
-    _print(scored, as_json=arguments.json)
+    earlier = None if arguments.against is None else _earlier(arguments.against)
+    if arguments.sweep is not None:
+        _check_picture(arguments.sweep, arguments.corpus, arguments.board, arguments.meter, arguments.against)
+    scored = _heard(arguments, lines, grammar.grammar.vocabulary())
+    for item in scored:
+        for remark in item.remarks:
+            warn(f"{item.audio}: {remark}")
+    points = swept(scored) if arguments.sweep is not None else []
+    if arguments.sweep is not None:
+        arguments.sweep.write_text(picture(points, len(scored)), encoding="utf-8")
+    comparison = None if earlier is None else compare(earlier, scored)
+    if arguments.json:
+        print(json.dumps(_document(scored, points, comparison)))
+        return 0
+    print_result(scored)
+    if points:
+        print_sweep(points, arguments.sweep)
+    if comparison is not None:
+        print_comparison(comparison, arguments.against)
     return 0
 
 
-class _Nowhere:
-    """Keeps nothing: scoring leaves no job behind."""
-
-    def append(self, events: tuple[Event, ...]) -> None:
-        pass
-
-    def keep_clip(self, seq: int, samples: Samples) -> str:  # noqa: ARG002
-        raise ValueError("scoring keeps no clips")
-
-
-def _judge(line: CorpusLine, turns: list[Turn]) -> Scored:
-    heard = " / ".join(turn.hearing.transcript.text for turn in turns if turn.hearing.transcript.text)
-    taken = [meant for turn in turns for meant in _taken(turn)]
-    if taken:
-        result = "right" if len(taken) == 1 and taken[0] in line.meant else "accepted wrong"
-    elif any(turn.decision.outcome is Outcome.ASKED for turn in turns):
-        result = "asked"
-    else:
-        result = "ignored" if line.meant else "right"
-    return Scored(line.audio, line.text, heard, result)
+def _heard(arguments: argparse.Namespace, lines: Sequence[CorpusLine], words: Sequence[str]) -> list[Scored]:
+    """Every line's result, in order. The ears are opened here first, so that what is wrong with them is said once."""
+    workers = min(arguments.workers or _processors(), len(lines))
+    ears = open_ears(arguments, words, arguments.board)
+    if arguments.sweep is not None and not varies(ears.voters):
+        ears.close()
+        cure = "Leave --sweep out, or score with --engine panel or network"
+        raise ModelError("what hears has no margin that a sweep could move", cure=cure)
+    if workers > 1:
+        ears.close()
+        return _watched(heard_apart(arguments, lines, workers), arguments.corpus, len(lines))
+    scorer = Scorer(arguments, ears)
+    try:
+        return _watched(map(scorer.score, lines), arguments.corpus, len(lines))
+    finally:
+        scorer.close()
 
 
-def _taken(turn: Turn) -> Iterator[Meant]:
-    """What one utterance was taken for without asking."""
-    for event in turn.events:
-        match event:
-            case Reading():
-                yield Meant(point=event.point, value=event.value, unit=event.unit)
-            case Command():
-                yield Meant(point=event.point or "", command=event.name)
-            case Note():
-                yield Meant(note=event.text)
-    if turn.decision.outcome is Outcome.IGNORED and turn.decision.about == "refused":
-        # a command that cannot be carried out in an empty session ("strike that") was heard all the same
-        yield from meant_by(intent for intent in turn.hearing.parses[0].intents if isinstance(intent, CommandIntent))
+def _watched(results: Iterable[Scored], corpus: Path, total: int) -> list[Scored]:
+    scored: list[Scored] = []
+    with progress(f"scoring {corpus.name}") as show:
+        show(0, total)
+        for item in results:
+            scored.append(item)
+            show(len(scored), total)
+    return scored
 
 
-def _print(scored: list[Scored], *, as_json: bool) -> None:
-    counts = Counter(item.result for item in scored)
-    if as_json:
-        totals = {result: counts[result] for result in RESULTS}
-        print(json.dumps({"recordings": len(scored), **totals, "each": [asdict(item) for item in scored]}))
-        return
-    for result in RESULTS:
-        print(f"{result:>15}  {counts[result]:6}  {100 * counts[result] / len(scored):5.1f} %")
-    for item in scored:
-        if item.result != "right":
-            print(f"{item.result}: {item.audio}: said '{item.text}', heard '{item.heard}'")
+def _processors() -> int:
+    """How many this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _earlier(path: Path) -> list[Earlier]:
+    try:
+        return read_earlier(path.read_text(encoding="utf-8-sig"), str(path))
+    except OSError as cause:
+        raise CorpusError(f"cannot be read ({cause.strerror})", file=path, cure="Check the name") from None
+    except UnicodeDecodeError:
+        cure = "Name what 'benchvoice score --json' printed"
+        raise CorpusError("is not UTF-8 text", file=path, cure=cure) from None
+
+
+def _check_picture(chosen: Path, *inputs: Path | None) -> None:
+    """Insist that the picture can be written, before anything is heard."""
+    cure = "Name a file that can be written with --sweep, such as sweep.svg"
+    if chosen.is_dir():
+        raise StorageError("this is a folder, not a file for the picture", file=chosen, cure=cure)
+    if not chosen.parent.is_dir():
+        raise StorageError("there is no such folder for the picture", file=chosen.parent, cure=cure)
+    if chosen.exists() and any(given is not None and given.exists() and chosen.samefile(given) for given in inputs):
+        raise StorageError("the picture would replace what is to be read", file=chosen, cure=cure)
+    if not os.access(chosen if chosen.exists() else chosen.parent, os.W_OK):
+        raise StorageError("there is no permission to write the picture here", file=chosen, cure=cure)
+
+
+def _document(scored: Sequence[Scored], points: Sequence[Point], comparison: Comparison | None) -> dict[str, Any]:
+    """What is printed for --json. `real_time_factor` differs from run to run; the rest see `heard_apart`."""
+    total = Tally.of(scored)
+    factor = real_time_factor(scored)
+    document: dict[str, Any] = {
+        "recordings": len(scored),
+        **{result: rate.count for result, rate in total.results.items()},
+        "overall": total.as_json(),
+        "by": {
+            group: {name: tally.as_json() for name, tally in tallies.items()}
+            for group, tallies in grouped(scored).items()
+        },
+        "confusions": [confusion.__dict__ for confusion in confusions(scored)],
+        "sound_s": round(sum(item.sound_s for item in scored), 3),
+        "real_time_factor": None if factor is None else round(factor, 4),
+    }
+    if points:
+        document["sweep"] = [point.as_json() for point in points]
+    if comparison is not None:
+        document["against"] = comparison.as_json()
+    return {**document, "each": [item.as_json() for item in scored]}

@@ -82,7 +82,7 @@ def test_of_two_meanings_the_label_says_which(folder: Path) -> None:
 
 
 BAD = [
-    ({"speaker": "slt"}, "speaker", r"there is no field 'speaker'\. A line has: audio, text, point, value, unit, comm"),
+    ({"colour": "red"}, "colour", r"there is no field 'colour'\. A line has: audio, text, point, value, unit, comm"),
     ({"vaule": "24.1"}, "vaule", r"there is no field 'vaule'\. Did you mean 'value'\?"),
     ({"value": 24.1}, "value", r"is a bare number\. Write it in quotes, so that its digits are kept"),
     ({"value": ["24.1"]}, "value", r"is not text"),
@@ -167,3 +167,27 @@ def test_any_line_is_taken_or_told(tmp_path_factory: pytest.TempPathFactory, lin
     corpus.write_text(line, encoding="utf-8", errors="replace")
     with pytest.raises(CorpusError, match=r"corpus\.jsonl"):  # there is no sound, so none can be right
         read_corpus(corpus, PARSER)
+
+
+def test_labels_to_group_by_are_free_text(folder: Path) -> None:
+    labels = {"speaker": "voice 3", "noise": "hum 10 dB", "kind": "value alone", "talk": "first"}
+    (line,) = read(folder, {**READING, **labels})
+    assert (line.speaker, line.noise, line.kind, line.talk) == tuple(labels.values())
+    assert line.number == 1
+
+
+@pytest.mark.parametrize(
+    ("label", "kind"),
+    [
+        (READING, "reading"),
+        ({"text": "strike that", "command": "strike"}, "command"),
+        ({"text": "on rail five", "point": "rail 5"}, "go to"),
+        ({"text": "note capacitor bulging"}, "note"),
+        ({"text": "take a note", "command": "note"}, "note"),
+        ({"text": "the kettle is on in the kitchen"}, "talk"),
+        ({"text": ""}, "talk"),
+    ],
+)
+def test_a_kind_that_is_not_labelled_is_that_of_what_was_meant(folder: Path, label: dict[str, str], kind: str) -> None:
+    (line,) = read(folder, {"audio": "a.wav", **label})
+    assert (line.kind, line.speaker, line.noise, line.talk) == (kind, "", "", "")

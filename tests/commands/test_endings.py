@@ -267,3 +267,34 @@ def test_a_character_that_the_terminal_lacks_ends_nothing(tmp_path: Path) -> Non
     )  # fmt: skip
     assert (ran.returncode, ran.stderr) == (0, b"")
     assert b"fan controller \\xb7 job a" in ran.stdout
+
+
+@POSIX
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_scoring_with_several_processes_ends_at_a_signal_and_leaves_none_behind(
+    number: signal.Signals, tmp_path: Path
+) -> None:
+    corpus = tmp_path / "corpus.jsonl"
+    line = {"audio": str(FOLDER / "session.flac"), "text": "the kettle is on"}
+    corpus.write_text("\n".join([json.dumps(line)] * 50), encoding="utf-8")
+    arguments = ["score", str(corpus), "--board", BOARD, "--workers", "2"]
+    process = subprocess.Popen(
+        [sys.executable, "-m", "benchvoice.cli", *arguments],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True,
+    )  # fmt: skip
+    patiently(lambda: len(members(process.pid)) >= 4 or process.poll() is not None)  # it, two workers, their tracker
+    # Ctrl-C reaches the whole group at once, SIGTERM only the one it is sent to
+    if number is signal.SIGINT:
+        os.killpg(process.pid, number)
+    else:
+        process.send_signal(number)
+    out, err = process.communicate(timeout=60)
+    assert (process.returncode, out, err) == (128 + number, b"", b"benchvoice: interrupted\n")
+    patiently(lambda: not members(process.pid))
+
+
+def members(group: int) -> list[int]:
+    """The processes of a group that have not ended."""
+    listed = subprocess.run(["ps", "-e", "-o", "pid=,pgid=,stat="], capture_output=True, text=True, check=True)
+    rows = [row.split() for row in listed.stdout.splitlines()]
+    return [int(pid) for pid, of, state in rows if int(of) == group and not state.startswith("Z")]

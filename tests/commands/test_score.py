@@ -90,3 +90,97 @@ def test_bad_labels_end_it_before_anything_is_heard(
     ran = score(capsys, corpus, {"audio": "input.wav", **READING}, {"audio": "gone.wav", **READING})
     assert (ran.status, ran.out, heard) == (2, "", [])
     assert f"{corpus}, line 2, audio: gone.wav: there is no such recording. Check the name." in ran.err
+
+
+MIXED = (
+    {"audio": "input.wav", **READING, "speaker": "a", "noise": "none"},
+    {"audio": "input.wav", "text": "input reads forty two point one volts", "value": "42.1", "unit": "V"},
+    {"audio": "silence.wav", "text": "", "speaker": "a"},
+)
+
+
+def test_several_processes_say_what_one_says_and_a_run_against_itself_changes_nothing(
+    corpus: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    files = [corpus.parent / name for name in ("one.svg", "two.svg")]
+    one, two = (
+        score(capsys, corpus, *MIXED, rest=("--json", "--workers", str(n), "--sweep", str(file)))
+        for n, file in enumerate(files, 1)
+    )
+    assert (one.status, two.status) == (0, 0), one.err + two.err
+    documents = [json.loads(ran.out) for ran in (one, two)]
+    assert all(document.pop("real_time_factor") > 0 for document in documents)
+    assert documents[0] == documents[1]
+    assert files[0].read_text(encoding="utf-8") == files[1].read_text(encoding="utf-8")
+    document = documents[0]
+    assert {name: tally["right"]["count"] for name, tally in document["by"]["kind"].items()} == {
+        "reading": 1, "talk": 1
+    }  # fmt: skip
+    assert document["by"]["speaker"]["a"]["recordings"] == 2
+    assert document["confusions"] == [
+        {"result": "accepted wrong", "said": "42.1 V at 'input'", "heard": "24.1 V at 'input'", "count": 1}
+    ]
+    for point in document["sweep"]:
+        if point["shift"] == 0:  # the thresholds as they are
+            assert point["accepted wrong"]["count"] == document["accepted wrong"]
+            assert point["asked"]["count"] == document["asked"]
+    strictest = max(document["sweep"], key=lambda point: point["shift"])
+    assert (strictest["accepted wrong"]["count"], strictest["asked"]["count"]) == (0, 2)
+    before = corpus.parent / "before.json"
+    before.write_text(one.out, encoding="utf-8")
+    ran = score(capsys, corpus, *MIXED, rest=("--against", str(before), "--workers", "1"))
+    assert ran.status == 0, ran.err
+    assert "0 changed" in ran.out
+    assert "42.1 V at 'input'" in ran.out
+
+
+@pytest.mark.parametrize("workers", ["1", "2"])
+def test_a_recording_that_cannot_be_decoded_is_told_with_its_line(
+    workers: str, corpus: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    whole = corpus.parent / "whole.flac"
+    soundfile.write(whole, np.random.default_rng(1).integers(-9000, 9000, 16000).astype(np.int16), 16000)
+    data = whole.read_bytes()
+    (corpus.parent / "broken.flac").write_bytes(data[:120] + b"\x55" * (len(data) - 120))
+    ran = score(capsys, corpus, {"audio": "input.wav", **READING}, {"audio": "broken.flac", **READING},
+                rest=("--workers", workers))  # fmt: skip
+    assert (ran.status, ran.out) == (2, "")
+    assert f"{corpus}, line 2, audio: broken.flac: nothing of the recording can be decoded. Record it again." in ran.err
+
+
+@pytest.mark.parametrize(
+    ("rest", "message"),
+    [
+        (("--against", "gone.json"), "gone.json: cannot be read (No such file or directory). Check the name."),
+        (("--sweep", "gone/sweep.svg"), "there is no such folder for the picture."),
+        (("--sweep", "."), "this is a folder, not a file for the picture."),
+        (("--sweep", "s.svg", "--engine", "sphinx"), "what hears has no margin that a sweep could move."),
+    ],
+)
+def test_bad_options_end_it_before_anything_is_heard(
+    rest: tuple[str, ...], message: str, corpus: Path, capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch
+) -> None:  # fmt: skip
+    monkeypatch.chdir(corpus.parent)
+    ran = score(capsys, corpus, {"audio": "input.wav", **READING}, rest=rest)
+    assert (ran.status, ran.out) == (2, "")
+    assert message in ran.err
+
+
+def test_the_picture_replaces_nothing_that_is_read(corpus: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    ran = score(capsys, corpus, {"audio": "input.wav", **READING}, rest=("--sweep", str(corpus)))
+    assert (ran.status, ran.out) == (2, "")
+    assert "the picture would replace what is to be read" in ran.err
+    assert corpus.read_text(encoding="utf-8").startswith("{")
+
+
+def test_asked_with_the_wrong_thing_first_is_a_confusion(corpus: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """One engine alone asks rather than accepts."""
+    wrong = {"audio": "input.wav", "text": "input reads forty two point one volts", "value": "42.1", "unit": "V"}
+    lines = ({"audio": "input.wav", **READING}, wrong)
+    ran = score(capsys, corpus, *lines, rest=("--json", "--engine", "sphinx", "--workers", "1"))
+    document = json.loads(ran.out)
+    assert [item["result"] for item in document["each"]] == ["asked", "asked"]
+    assert document["confusions"] == [
+        {"result": "asked", "said": "42.1 V at 'input'", "heard": "24.1 V at 'input'", "count": 1}
+    ]

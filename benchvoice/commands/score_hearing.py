@@ -1,0 +1,236 @@
+"""Hearing a corpus for `benchvoice score`: each recording through the path of `hear`, by several processes at once."""
+
+from __future__ import annotations
+
+import argparse
+import multiprocessing
+import signal
+import time
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager, redirect_stderr
+from dataclasses import replace
+from io import StringIO
+
+from benchvoice import __version__
+from benchvoice.commands.corpus import CorpusLine, Meant, meant_by
+from benchvoice.commands.listening import utterances
+from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter, utc_now
+from benchvoice.commands.settings import SilentMouth, load_phrasebook, open_ears
+from benchvoice.decide import session
+from benchvoice.errors import AudioError, CorpusError, ModelError
+from benchvoice.events import Command, Event, Note, Reading
+from benchvoice.hear.panel import Panel
+from benchvoice.hear.remembering import remembering
+from benchvoice.loop import Bench, Turn
+from benchvoice.records import CommandIntent, Outcome, Samples, Utterance
+from benchvoice.scoring.sweep import SETTINGS, set_to
+from benchvoice.scoring.tallies import Scored, words_wrong
+
+__all__ = ["Scorer", "heard_apart"]
+
+
+class _Nowhere:
+    """Keeps nothing: scoring leaves no job behind."""
+
+    def append(self, events: tuple[Event, ...]) -> None:
+        pass
+
+    def keep_clip(self, seq: int, samples: Samples) -> str:  # noqa: ARG002
+        raise ValueError("scoring keeps no clips")
+
+
+class Scorer:
+    """Hears one recording after another; to be closed after use.
+
+    Args:
+        arguments: the command's options.
+        ears: what hears, where that is open already; it is closed with this.
+
+    Raises:
+        BenchvoiceError: board, meter or ears cannot be had.
+    """
+
+    def __init__(self, arguments: argparse.Namespace, ears: Panel | None = None) -> None:
+        self.corpus = arguments.corpus
+        self.board = load_board(arguments.board)
+        self.meter = load_meter(arguments.meter)
+        self.grammar = BoardGrammar(self.board, self.meter, load_language())
+        self.phrases = load_phrasebook(self.board)
+        self._ears = ears or open_ears(arguments, self.grammar.grammar.vocabulary(), arguments.board)
+        self._panel, self._others = self._ears, []
+        if arguments.sweep is not None:
+            # every setting judges the same hearings; only what a setting alone needs to know is heard for it
+            self._memory, voters = remembering(self._ears.voters)
+            self._panel = Panel(voters)
+            self._others = [Panel([set_to(voter, setting) for voter in voters]) for setting in SETTINGS]
+
+    def close(self) -> None:
+        for panel in self._others:
+            panel.close()
+        if self._panel is not self._ears:
+            self._panel.close()
+        self._ears.close()
+
+    def score(self, line: CorpusLine) -> Scored:
+        """One recording's result.
+
+        Raises:
+            CorpusError: nothing of the recording can be decoded; names the corpus and its line.
+        """
+        began = time.perf_counter()
+        try:
+            heard = list(utterances(line.recording, watched=False))
+        except AudioError as error:
+            what = f"{line.audio}: {error.what}"
+            raise CorpusError(what, file=self.corpus, line=line.number, field="audio", cure=error.cure) from None
+        turns = self._turns(self._panel, line, heard)
+        scored = replace(_judge(line, turns), took_s=time.perf_counter() - began)
+        if self._others:
+            sweep = tuple(_judge(line, self._turns(panel, line, heard)).result for panel in self._others)
+            scored = replace(scored, sweep=sweep)
+            self._memory.clear()
+        return scored
+
+    def _turns(self, ears: Panel, line: CorpusLine, heard: Sequence[Utterance]) -> list[Turn]:
+        # a session of its own, so that nothing said before changes what this can mean
+        state, _ = session.open_session(
+            self.board, self.meter, at=utc_now(), job="score", engine=ears.name, version=__version__
+        )
+        bench = Bench(
+            state,
+            understanding=self.grammar,
+            phrases=self.phrases,
+            mouth=SilentMouth(),
+            keeper=_Nowhere(),
+            clock=utc_now,
+            ears=ears,
+            clips=False,
+        )
+        remarks = ("narrow band",) if line.recording.narrow_band else ()
+        return [bench.take_utterance(utterance, line.audio, remarks) for utterance in heard]
+
+
+# --- judging ------------------------------------------------------------------------------------------------------
+def _judge(line: CorpusLine, turns: list[Turn]) -> Scored:
+    texts = [turn.hearing.transcript.text for turn in turns if turn.hearing.transcript.text]
+    taken = [meant for turn in turns for meant in _taken(turn)]
+    offers = [offer for turn in turns if turn.decision.outcome is Outcome.ASKED for offer in _offered(turn)]
+    named = ""
+    if taken:
+        result = "right" if len(taken) == 1 and taken[0] in line.meant else "accepted wrong"
+        named = " and ".join(map(str, taken))
+    elif any(turn.decision.outcome is Outcome.ASKED for turn in turns):
+        result = "asked"
+        named = _named(line, offers[0]) if offers else ""
+    else:
+        result = "ignored" if line.meant else "right"
+    wrong, words = words_wrong(line.words, " ".join(texts)) if line.meant else (0, 0)
+    return Scored(
+        line.audio,
+        line.text,
+        " / ".join(texts),
+        result,
+        str(line.meant[0]) if line.meant else "",
+        named if result != "right" else "",
+        line.speaker,
+        line.noise,
+        line.kind,
+        line.talk,
+        wrong,
+        words,
+        line.recording.remarks,
+        sound_s=line.recording.duration_s,
+    )
+
+
+def _named(line: CorpusLine, offer: Meant) -> str:
+    """The offer in words; where it is one of what may be right, in those of the first of them."""
+    return str(line.meant[0] if offer in line.meant else offer)
+
+
+def _taken(turn: Turn) -> Iterator[Meant]:
+    """What one utterance was taken for without asking."""
+    for event in turn.events:
+        match event:
+            case Reading():
+                yield Meant(point=event.point, value=event.value, unit=event.unit)
+            case Command():
+                yield Meant(point=event.point or "", command=event.name)
+            case Note():
+                yield Meant(note=event.text)
+    if turn.decision.outcome is Outcome.IGNORED and turn.decision.about == "refused":
+        # a command that cannot be carried out in an empty session ("strike that") was heard all the same
+        yield from meant_by(intent for intent in turn.hearing.parses[0].intents if isinstance(intent, CommandIntent))
+
+
+def _offered(turn: Turn) -> tuple[Meant, ...]:
+    """What a question puts first, in every way that its first words can be meant."""
+    if turn.decision.candidates:
+        first = turn.decision.candidates[0]
+        if first.point is not None and first.value is not None:
+            return (Meant(point=first.point, value=first.value.digits, unit=first.value.unit),)
+    return meant_by(turn.hearing.parses[0].intents) if turn.hearing.parses else ()
+
+
+# --- several processes --------------------------------------------------------------------------------------------
+_worker: list[argparse.Namespace | Scorer] = []
+
+
+def heard_apart(arguments: argparse.Namespace, lines: Sequence[CorpusLine], workers: int) -> Iterator[Scored]:
+    """Every recording's result, in the corpus's order, heard by so many processes at once.
+
+    PocketSphinx's scores depend a little on what it heard before, so a result at the edge of a threshold may depend on
+    which process came to hear which recording.
+
+    Raises:
+        BenchvoiceError: as a process met it; of several the first in the corpus's order.
+        ModelError: a process died.
+    """
+    before = set(multiprocessing.active_children())
+    # started anew, not forked: engines have threads
+    pool = ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), _begin, (arguments,))
+    finished = False
+    try:
+        with _no_signals():
+            results = pool.map(_score, lines)
+        yield from results
+        finished = True
+    except BrokenProcessPool:
+        cure = "Try fewer with --workers; memory may have run out"
+        raise ModelError("a process that was hearing ended by itself", cure=cure) from None
+    finally:
+        if not finished:  # whatever they are at, nobody waits for it
+            for child in set(multiprocessing.active_children()) - before:
+                child.terminate()
+        pool.shutdown(cancel_futures=True)
+
+
+def _begin(arguments: argparse.Namespace) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_DFL)  # Ctrl-C reaches every process: this one ends without a word
+    if hasattr(signal, "pthread_sigmask"):
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
+    _worker[:] = [arguments]
+
+
+def _score(line: CorpusLine) -> Scored:
+    scorer = _worker[0]
+    if not isinstance(scorer, Scorer):  # here, where an error becomes the command's
+        with redirect_stderr(StringIO()):  # the first process has said what there is to say
+            scorer = Scorer(scorer)
+        _worker[:] = [scorer]
+    return scorer.score(line)
+
+
+@contextmanager
+def _no_signals() -> Iterator[None]:
+    """Processes started meanwhile know no Ctrl-C until they can end without a traceback."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)

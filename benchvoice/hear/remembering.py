@@ -1,0 +1,58 @@
+"""Voters whose engines remember what they heard, so that other thresholds can judge the same hearings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Any
+
+from benchvoice.hear.recogniser import Recogniser, Unheard, Weigher
+from benchvoice.hear.votes import Voter
+from benchvoice.records import Transcript, Utterance, WordNetwork
+
+__all__ = ["Memory", "remembering"]
+
+Memory = dict[Any, Any]
+"""What was heard and weighed; to be cleared when the utterances are done with."""
+
+
+class _Remembering:
+    """An engine that hears, and weighs, the same only once. It does not own the engine: closing is its opener's."""
+
+    def __init__(self, engine: Recogniser, weigher: Weigher | None, memory: Memory) -> None:
+        self._engine = engine
+        self._weigher = weigher
+        self._memory = memory
+
+    @property
+    def name(self) -> str:
+        return self._engine.name
+
+    def unheard(self, words: Iterable[str]) -> tuple[Unheard, ...]:
+        return self._engine.unheard(words)
+
+    def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        key = (id(self), utterance, network.key)
+        if key not in self._memory:
+            self._memory[key] = self._engine.hear(utterance, network)
+        heard: Transcript = self._memory[key]
+        return heard
+
+    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        if self._weigher is None:
+            raise ValueError(f"{self.name} does not weigh")
+        key = (id(self), utterance, tuple(texts))
+        if key not in self._memory:
+            self._memory[key] = self._weigher.weigh(utterance, texts)
+        weights: tuple[float | None, ...] = self._memory[key]
+        return weights
+
+
+def remembering(voters: Iterable[Voter]) -> tuple[Memory, list[Voter]]:
+    """The voters with engines that remember, and what they remember."""
+    memory: Memory = {}
+    found = []
+    for voter in voters:
+        engine = _Remembering(voter.recogniser, voter.weigher, memory)
+        found.append(replace(voter, recogniser=engine, weigher=None if voter.weigher is None else engine))
+    return memory, found

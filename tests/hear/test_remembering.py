@@ -1,0 +1,67 @@
+"""Voters that remember: the same answers as the engine's own, heard once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from benchvoice.hear.remembering import remembering
+from benchvoice.hear.sphinx_engine import SphinxEngine
+from benchvoice.hear.votes import Voter
+from benchvoice.records import Transcript, Utterance, WordNetwork
+from tests.hear.networks import network_of
+from tests.hear.sounds import load, utterance
+
+SESSION = Path(__file__).parents[2] / "demo_sessions" / "failed_regulator" / "session.flac"
+READS = network_of(["input reads twenty four point one volts", "input reads forty two point one volts"])
+
+
+class Counting:
+    """The real engine; counts what is asked of it."""
+
+    name = "sphinx"
+
+    def __init__(self) -> None:
+        self.engine = SphinxEngine()
+        self.asked: list[str] = []
+
+    def unheard(self, words: Iterable[str]) -> tuple[()]:  # noqa: ARG002
+        return ()
+
+    def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        self.asked.append("hear")
+        return self.engine.hear(utterance, network)
+
+    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        self.asked.append("weigh")
+        return self.engine.weigh(utterance, texts)
+
+
+def test_what_was_heard_once_is_not_heard_again() -> None:
+    engine, said = Counting(), utterance(load(SESSION)[: int(4.4 * 16000)])
+    memory, (voter,) = remembering([Voter(engine, weigher=engine)])
+    texts = ["input reads twenty four point one volts", "input reads forty two point one volts"]
+    assert voter.weigher is not None
+    heard, weights = voter.recogniser.hear(said, READS), voter.weigher.weigh(said, texts)
+    assert voter.recogniser.hear(said, READS) == heard
+    assert heard.text == texts[0]
+    assert voter.weigher.weigh(said, texts) == weights
+    assert engine.asked == ["hear", "weigh"]
+    other = network_of(texts[:1])
+    assert voter.recogniser.hear(said, other).text == texts[0]
+    assert voter.recogniser.hear(utterance(np.zeros(16000, np.int16)), READS) != heard
+    assert engine.asked == ["hear", "weigh", "hear", "hear"]
+    memory.clear()
+    assert voter.recogniser.hear(said, READS).text == texts[0]
+    assert engine.asked[4:] == ["hear"]
+
+
+def test_a_voter_that_does_not_weigh_still_does_not() -> None:
+    _, (voter,) = remembering([Voter(Counting())])
+    assert voter.weigher is None
+    assert voter.recogniser.name == "sphinx"
+    with pytest.raises(ValueError, match="sphinx does not weigh"):
+        voter.recogniser.weigh(utterance(np.zeros(16000, np.int16)), ["five"])  # type: ignore[attr-defined]
