@@ -15,6 +15,7 @@ settings.register_profile("bench", deadline=None)
 settings.load_profile("bench")
 
 
+@pytest.hookimpl(tryfirst=True)  # before the groups are read
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Tests with a sound card run one after the other, on one worker: sound goes by the clock, and needs its share."""
     for item in items:

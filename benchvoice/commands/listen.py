@@ -112,6 +112,7 @@ def _listen(arguments: argparse.Namespace, parts: _Parts) -> None:
             wall=time.time,
             settings=settings,
         )
+        live.get_ready()
         live.say(_greeting(parts))
         live.run(told_to_end)
 

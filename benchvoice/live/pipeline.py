@@ -108,6 +108,7 @@ class Live:
         self._went_on = False  # the open utterance was answered once too early
         self._held: deque[_Held] = deque()
         self._heard_to_s = 0.0  # the end of the last block, in seconds of the stream
+        self._began_s = 0.0  # the same, but where speech began while it lasts
         self._cut_off = False  # something was being said when the microphone was lost
         self._shown_s = 0.0
 
@@ -137,13 +138,18 @@ class Live:
         if self._held and not self._waiting and not self.segmenter.speaking:
             held = self._held.popleft()
             self._answer(held.turn, held.timing)
-        if not (self._waiting or self.segmenter.speaking):
-            now = self.bench.context_at(self.source.name, self._heard_to_s, self._heard_to_s)
+        if not (self._waiting or self.mouth.speaking):  # it would make our own sound stutter
+            now = self.bench.context_at(self.source.name, self._began_s, self._began_s)
             self._hearing.prepare(now, self.bench.context)
         self._now_and_then()
 
     def wait_for_hearing(self) -> None:
         """Block until what is being heard has been heard."""
+        self._hearing.wait()
+
+    def get_ready(self) -> None:
+        """Make the engines ready for the first sentence; takes a second or two."""
+        self._hearing.prepare(self.bench.context)
         self._hearing.wait()
 
     def say(self, reply: Reply) -> None:
@@ -163,6 +169,8 @@ class Live:
             self.segmenter.mute(block.start_s, end_s)
         for utterance in self.segmenter.feed(block):
             self._ended(utterance)
+        if not self.segmenter.speaking:
+            self._began_s = end_s
         until = self.segmenter.voiced_until_s
         if self._answered is not None and until is not None and until > self._answered.voiced_until_s + _SAME_S:
             self._take_back(self._answered)

@@ -126,6 +126,7 @@ def rig(card: SoundCard, jobs: Path, settings: LiveSettings = USUAL) -> Iterator
             wall=time.time,
             settings=settings,
         )
+        made.live.get_ready()
         thread = threading.Thread(target=made.live.run, args=(ended.is_set,))
         thread.start()
         try:
