@@ -78,7 +78,8 @@ def normalise(text: str, language: Language, names: WrittenNames = _NO_NAMES) ->
         names: the board's points; their names become what they are called aloud.
 
     Returns:
-        Words parted by single spaces. What is doubtful stays as it was typed. Doing it twice changes nothing.
+        Words parted by single spaces. What is doubtful stays as it was typed. What holds no digit any more
+        is not changed by doing it again.
     """
     tokens = text.split()
     cores = [token.lstrip(_OPENING).rstrip(_CLOSING) for token in tokens]
