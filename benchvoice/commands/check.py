@@ -6,11 +6,10 @@ import argparse
 import json
 
 from rich import box
-from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from benchvoice.commands.console import limits_text
+from benchvoice.commands.console import limits_text, print_table
 from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
 from benchvoice.commands.settings import open_ears
 from benchvoice.decide.coverage import not_covered
@@ -59,4 +58,4 @@ def _print_board(board: Board) -> None:
             limits_text(low, high, point.unit),
             escape(", ".join(point.say)),
         )
-    Console(width=100, highlight=False, color_system=None).print(table)
+    print_table(table)

@@ -19,7 +19,8 @@ from benchvoice.loop import Turn
 from benchvoice.records import Outcome, Transcript
 from benchvoice.screen.view import SIGNS
 
-__all__ = ["RecordPrinter", "clock", "limits_text", "print_paths", "print_turn", "progress", "warn"]
+__all__ = ["RecordPrinter", "clock", "limits_text", "print_paths", "print_table", "print_turn", "progress",
+           "warn"]  # fmt: skip
 
 _WIDTH = 100
 
@@ -84,7 +85,7 @@ class RecordPrinter:
             if point.before is not None or point.after is not None:
                 limits = limits_text(point.low, point.high, point.unit)
                 table.add_row(escape(point.name), limits, _reading(point.before), _reading(point.after))
-        console = Console(width=_WIDTH, highlight=False, color_system=None)
+        console = _console(_WIDTH)
         console.print(table)
         lines = [f"Not read {gap.stage} the repair: {', '.join(gap.points)}" for gap in summary.not_read if gap.points]
         lines += [f"Note: {text}" for text in self._notes]
@@ -97,6 +98,15 @@ class RecordPrinter:
             lines.append(f"  {self._n_unanswered - self.MOST} more are in the record.")
         for line in lines:
             console.print(escape(line))
+
+
+def print_table(table: Table, width: int = _WIDTH) -> None:
+    """A table on standard output, without colours, at most `width` characters wide."""
+    _console(width).print(table)
+
+
+def _console(width: int) -> Console:
+    return Console(width=width, highlight=False, color_system=None)
 
 
 def limits_text(low: str | None, high: str | None, unit: str) -> str:

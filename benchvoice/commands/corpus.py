@@ -28,17 +28,17 @@ from benchvoice.records import (
     NoteIntent,
     ReadingIntent,
 )
+from benchvoice.scoring.tallies import GROUPS
 from benchvoice.understand.parse import Parser
 from benchvoice.understand.typed import normalise
 from benchvoice.units import unit
 
-__all__ = ["GO_TO", "CorpusLine", "Meant", "meant_by", "read_corpus"]
+__all__ = ["GO_TO", "CorpusLine", "Meant", "meant_by", "read_corpus", "read_labels"]
 
 GO_TO = "go to"
 """The command by which a point alone is kept."""
 
-_LABELS = ("speaker", "noise", "kind", "talk")
-_KEYS = ("audio", "text", "point", "value", "unit", "command", *_LABELS)
+_KEYS = ("audio", "text", "point", "value", "unit", "command", *GROUPS)
 _COMMANDS = (*get_args(CommandName), GO_TO, "note")
 
 
@@ -92,6 +92,24 @@ class CorpusLine:
     talk: str = ""
 
 
+def read_labels(path: Path, *, cure: str) -> str:
+    """The text of a corpus, or of what an earlier run printed of one.
+
+    Args:
+        path: the file, of any size.
+        cure: what to do where it is no text.
+
+    Raises:
+        CorpusError: it cannot be read, or is not UTF-8.
+    """
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except OSError as cause:
+        raise CorpusError(f"cannot be read ({cause.strerror})", file=path, cure="Check the name") from None
+    except UnicodeDecodeError:
+        raise CorpusError("is not UTF-8 text", file=path, cure=cure) from None
+
+
 def read_corpus(path: Path, parser: Parser) -> list[CorpusLine]:
     """The lines of a corpus, every one checked.
 
@@ -102,12 +120,7 @@ def read_corpus(path: Path, parser: Parser) -> list[CorpusLine]:
     Raises:
         CorpusError: missing, empty, or a line that cannot be right; names the file, line and field.
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as cause:
-        raise CorpusError(f"cannot be read ({cause.strerror})", file=path, cure="Check the name") from None
-    except UnicodeDecodeError:
-        raise CorpusError("is not UTF-8 text", file=path, cure="Name a file of JSON lines") from None
+    text = read_labels(path, cure="Name a file of JSON lines")
     numbered = enumerate(text.split("\n"), 1)
     lines = [_Line(path, number, parser).read(line) for number, line in numbered if line.strip()]
     if not lines:
@@ -154,7 +167,7 @@ class _Line:
     def read(self, line: str) -> CorpusLine:
         label = self._label(line)
         audio, text = label.pop("audio"), label.pop("text")
-        labels = {key: label.pop(key, "") for key in _LABELS}
+        labels = {key: label.pop(key, "") for key in GROUPS}
         meant = self._meant(text, label)
         try:
             recording = Recording(self.file.parent / audio)

@@ -11,11 +11,11 @@ from typing import Any
 
 import numpy as np
 from rich import box
-from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
 from benchvoice.answer.voice import open_speaker
+from benchvoice.commands.console import print_table
 from benchvoice.devices.listing import Device, choose, devices
 from benchvoice.devices.portaudio import answered
 from benchvoice.errors import DeviceError
@@ -75,7 +75,7 @@ def _print_devices(listed: list[Device]) -> None:
             _use(device.outputs, device.usual_output),
             f"{device.rate_hz} Hz",
         )
-    Console(width=100, highlight=False, color_system=None).print(table)
+    print_table(table)
 
 
 def _use(channels: int, usual: bool) -> str:

@@ -10,13 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from benchvoice.commands.console import progress, warn
-from benchvoice.commands.corpus import CorpusLine, read_corpus
-from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
-from benchvoice.commands.score_hearing import Scorer, heard_apart
+from benchvoice.commands.corpus import CorpusLine, read_corpus, read_labels
+from benchvoice.commands.score_hearing import Rooms, Scorer, heard_apart, read_rooms
 from benchvoice.commands.score_tables import print_comparison, print_result, print_sweep
-from benchvoice.commands.settings import open_ears
-from benchvoice.errors import CorpusError, ModelError, StorageError
-from benchvoice.scoring.comparison import Comparison, Earlier, compare, read_earlier
+from benchvoice.commands.settings import check_output, open_ears
+from benchvoice.errors import ModelError
+from benchvoice.scoring.comparison import Comparison, compare, read_earlier
 from benchvoice.scoring.picture import picture
 from benchvoice.scoring.sweep import Point, swept, varies
 from benchvoice.scoring.tallies import Scored, Tally, confusions, grouped, real_time_factor
@@ -26,13 +25,17 @@ __all__ = ["run"]
 
 def run(arguments: argparse.Namespace) -> int:
     """Run the command; its exit status."""
-    board = load_board(arguments.board)
-    grammar = BoardGrammar(board, load_meter(arguments.meter), load_language())
-    lines = read_corpus(arguments.corpus, grammar.parser)
-    earlier = None if arguments.against is None else _earlier(arguments.against)
+    rooms = read_rooms(arguments.board, arguments.meter)
+    lines = read_corpus(arguments.corpus, rooms.grammar.parser)
+    earlier = None
+    if arguments.against is not None:
+        text = read_labels(arguments.against, cure="Name what 'benchvoice score --json' printed")
+        earlier = read_earlier(text, str(arguments.against))
     if arguments.sweep is not None:
-        _check_picture(arguments.sweep, arguments.corpus, arguments.board, arguments.meter, arguments.against)
-    scored = _heard(arguments, lines, grammar.grammar.vocabulary())
+        inputs = (arguments.corpus, arguments.board, arguments.meter, arguments.against)
+        cure = "Name a file that can be written with --sweep, such as sweep.svg"
+        check_output(arguments.sweep, *inputs, what="the picture", cure=cure)
+    scored = _heard(arguments, rooms, lines)
     for item in scored:
         for remark in item.remarks:
             warn(f"{item.audio}: {remark}")
@@ -51,10 +54,10 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _heard(arguments: argparse.Namespace, lines: Sequence[CorpusLine], words: Sequence[str]) -> list[Scored]:
+def _heard(arguments: argparse.Namespace, rooms: Rooms, lines: Sequence[CorpusLine]) -> list[Scored]:
     """Every line's result, in order. The ears are opened here first, so that what is wrong with them is said once."""
     workers = min(arguments.workers or _processors(), len(lines))
-    ears = open_ears(arguments, words, arguments.board)
+    ears = open_ears(arguments, rooms.grammar.vocabulary(), arguments.board)
     if arguments.sweep is not None and not varies(ears.voters):
         ears.close()
         cure = "Leave --sweep out, or score with --engine panel or network"
@@ -62,7 +65,7 @@ def _heard(arguments: argparse.Namespace, lines: Sequence[CorpusLine], words: Se
     if workers > 1:
         ears.close()
         return _watched(heard_apart(arguments, lines, workers), arguments.corpus, len(lines))
-    scorer = Scorer(arguments, ears)
+    scorer = Scorer(arguments, rooms, ears)
     try:
         return _watched(map(scorer.score, lines), arguments.corpus, len(lines))
     finally:
@@ -82,29 +85,6 @@ def _watched(results: Iterable[Scored], corpus: Path, total: int) -> list[Scored
 def _processors() -> int:
     """How many this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
-def _earlier(path: Path) -> list[Earlier]:
-    try:
-        return read_earlier(path.read_text(encoding="utf-8-sig"), str(path))
-    except OSError as cause:
-        raise CorpusError(f"cannot be read ({cause.strerror})", file=path, cure="Check the name") from None
-    except UnicodeDecodeError:
-        cure = "Name what 'benchvoice score --json' printed"
-        raise CorpusError("is not UTF-8 text", file=path, cure=cure) from None
-
-
-def _check_picture(chosen: Path, *inputs: Path | None) -> None:
-    """Insist that the picture can be written, before anything is heard."""
-    cure = "Name a file that can be written with --sweep, such as sweep.svg"
-    if chosen.is_dir():
-        raise StorageError("this is a folder, not a file for the picture", file=chosen, cure=cure)
-    if not chosen.parent.is_dir():
-        raise StorageError("there is no such folder for the picture", file=chosen.parent, cure=cure)
-    if chosen.exists() and any(given is not None and given.exists() and chosen.samefile(given) for given in inputs):
-        raise StorageError("the picture would replace what is to be read", file=chosen, cure=cure)
-    if not os.access(chosen if chosen.exists() else chosen.parent, os.W_OK):
-        raise StorageError("there is no permission to write the picture here", file=chosen, cure=cure)
 
 
 def _document(scored: Sequence[Scored], points: Sequence[Point], comparison: Comparison | None) -> dict[str, Any]:

@@ -12,13 +12,17 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, redirect_stderr
 from dataclasses import replace
 from io import StringIO
+from pathlib import Path
+from typing import NamedTuple
 
 from benchvoice import __version__
+from benchvoice.answer.phrases import Phrasebook
 from benchvoice.commands.corpus import CorpusLine, Meant, meant_by
 from benchvoice.commands.listening import utterances
 from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter, utc_now
 from benchvoice.commands.settings import SilentMouth, load_phrasebook, open_ears
 from benchvoice.decide import session
+from benchvoice.decide.profile import Board, Meter
 from benchvoice.errors import AudioError, CorpusError, ModelError
 from benchvoice.events import Command, Event, Note, Reading
 from benchvoice.hear.panel import Panel
@@ -28,7 +32,7 @@ from benchvoice.records import CommandIntent, Outcome, Samples, Utterance
 from benchvoice.scoring.sweep import SETTINGS, set_to
 from benchvoice.scoring.tallies import Scored, words_wrong
 
-__all__ = ["Scorer", "heard_apart"]
+__all__ = ["Rooms", "Scorer", "heard_apart", "read_rooms"]
 
 
 class _Nowhere:
@@ -41,24 +45,50 @@ class _Nowhere:
         raise ValueError("scoring keeps no clips")
 
 
+class Rooms(NamedTuple):
+    """What understands and answers about one board."""
+
+    board: Board
+    meter: Meter | None
+    grammar: BoardGrammar
+    phrases: Phrasebook
+
+    def bench(self, ears: Panel) -> Bench:
+        """A session of its own that keeps nothing, so that nothing said before changes what is said to it."""
+        state, _ = session.open_session(
+            self.board, self.meter, at=utc_now(), job="score", engine=ears.name, version=__version__
+        )
+        return Bench(
+            state,
+            understanding=self.grammar,
+            phrases=self.phrases,
+            mouth=SilentMouth(),
+            keeper=_Nowhere(),
+            clock=utc_now,
+            ears=ears,
+            clips=False,
+        )
+
+
+def read_rooms(board_file: Path, meter_file: Path | None) -> Rooms:
+    """The rooms of a board. Raises BenchvoiceError where its files cannot be had."""
+    board, meter = load_board(board_file), load_meter(meter_file)
+    return Rooms(board, meter, BoardGrammar(board, meter, load_language()), load_phrasebook(board))
+
+
 class Scorer:
     """Hears one recording after another; to be closed after use.
 
     Args:
         arguments: the command's options.
-        ears: what hears, where that is open already; it is closed with this.
-
-    Raises:
-        BenchvoiceError: board, meter or ears cannot be had.
+        rooms: of the board that the corpus was spoken for.
+        ears: what hears; closed with this.
     """
 
-    def __init__(self, arguments: argparse.Namespace, ears: Panel | None = None) -> None:
-        self.corpus = arguments.corpus
-        self.board = load_board(arguments.board)
-        self.meter = load_meter(arguments.meter)
-        self.grammar = BoardGrammar(self.board, self.meter, load_language())
-        self.phrases = load_phrasebook(self.board)
-        self._ears = ears or open_ears(arguments, self.grammar.grammar.vocabulary(), arguments.board)
+    def __init__(self, arguments: argparse.Namespace, rooms: Rooms, ears: Panel) -> None:
+        self._corpus = arguments.corpus
+        self._rooms = rooms
+        self._ears = ears
         self._panel, self._others = self._ears, []
         if arguments.sweep is not None:
             # every setting judges the same hearings; only what a setting alone needs to know is heard for it
@@ -84,7 +114,7 @@ class Scorer:
             heard = list(utterances(line.recording, watched=False))
         except AudioError as error:
             what = f"{line.audio}: {error.what}"
-            raise CorpusError(what, file=self.corpus, line=line.number, field="audio", cure=error.cure) from None
+            raise CorpusError(what, file=self._corpus, line=line.number, field="audio", cure=error.cure) from None
         turns = self._turns(self._panel, line, heard)
         scored = replace(_judge(line, turns), took_s=time.perf_counter() - began)
         if self._others:
@@ -94,20 +124,7 @@ class Scorer:
         return scored
 
     def _turns(self, ears: Panel, line: CorpusLine, heard: Sequence[Utterance]) -> list[Turn]:
-        # a session of its own, so that nothing said before changes what this can mean
-        state, _ = session.open_session(
-            self.board, self.meter, at=utc_now(), job="score", engine=ears.name, version=__version__
-        )
-        bench = Bench(
-            state,
-            understanding=self.grammar,
-            phrases=self.phrases,
-            mouth=SilentMouth(),
-            keeper=_Nowhere(),
-            clock=utc_now,
-            ears=ears,
-            clips=False,
-        )
+        bench = self._rooms.bench(ears)
         remarks = ("narrow band",) if line.recording.narrow_band else ()
         return [bench.take_utterance(utterance, line.audio, remarks) for utterance in heard]
 
@@ -218,7 +235,8 @@ def _score(line: CorpusLine) -> Scored:
     scorer = _worker[0]
     if not isinstance(scorer, Scorer):  # here, where an error becomes the command's
         with redirect_stderr(StringIO()):  # the first process has said what there is to say
-            scorer = Scorer(scorer)
+            rooms = read_rooms(scorer.board, scorer.meter)
+            scorer = Scorer(scorer, rooms, open_ears(scorer, rooms.grammar.vocabulary(), scorer.board))
         _worker[:] = [scorer]
     return scorer.score(line)
 

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from rich import box
-from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from benchvoice.commands.console import print_table
 from benchvoice.scoring.bounds import Rate
 from benchvoice.scoring.comparison import Comparison
 from benchvoice.scoring.sweep import Point
@@ -29,7 +29,7 @@ def print_result(scored: Sequence[Scored]) -> None:
     for group in GROUPS:
         for name, tally in grouped(scored)[group].items():
             _add(table, f"{group} {name}", tally)
-    _print(table)
+    print_table(table, _WIDTH)
     _print_confusions(scored)
     factor = real_time_factor(scored)
     if factor is not None:
@@ -47,7 +47,7 @@ def print_sweep(points: Sequence[Point], file: Path) -> None:
         setting = point.setting
         rates = (point.accepted_wrong, point.asked, point.ignored)
         table.add_row(setting.threshold, f"{setting.shift:+g}", *map(_rate, rates))
-    _print(table)
+    print_table(table, _WIDTH)
     print(file)
 
 
@@ -56,7 +56,7 @@ def print_comparison(comparison: Comparison, file: Path) -> None:
     table = _table(f"Against {file}, recordings in both", "", "before", "after")
     for result in RESULTS:
         table.add_row(result, _rate(comparison.before[result]), _rate(comparison.after[result]))
-    _print(table)
+    print_table(table, _WIDTH)
     lines = [
         f"{change.before} → {change.after}: {change.audio}: '{change.text}'"
         + (f" (taken for {change.taken_before or 'nothing'}, now {change.taken_after or 'nothing'})"
@@ -76,7 +76,7 @@ def _print_confusions(scored: Sequence[Scored]) -> None:
     table = _table("Confusions, worst first", "times", "", "said", "taken for, or offered first")
     for confusion in found[:_MOST]:
         table.add_row(str(confusion.count), confusion.result, escape(confusion.said), escape(confusion.heard))
-    _print(table)
+    print_table(table, _WIDTH)
     if len(found) > _MOST:
         print(f"{len(found) - _MOST} more confusions are in the output of --json.")
 
@@ -109,7 +109,3 @@ def _table(title: str, *headings: str) -> Table:
     for heading in headings:
         table.add_column(heading)
     return table
-
-
-def _print(table: Table) -> None:
-    Console(width=_WIDTH, highlight=False, color_system=None).print(table)

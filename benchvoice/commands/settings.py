@@ -25,6 +25,7 @@ from benchvoice.records import Reply
 __all__ = [
     "IN_THE_JOB",
     "SilentMouth",
+    "check_output",
     "check_replies",
     "job_options",
     "load_phrasebook",
@@ -153,17 +154,32 @@ def check_replies(arguments: argparse.Namespace, *inputs: str | Path | None) -> 
     if chosen is None or chosen is IN_THE_JOB:
         return
     cure = "Name a file that can be written with --replies, such as replies.wav"
+    check_output(chosen, *inputs, what="the spoken answers", cure=cure)
+
+
+def check_output(chosen: Path, *inputs: str | Path | None, what: str, cure: str) -> None:
+    """Insist that a file can be written, before anything is begun.
+
+    Args:
+        chosen: the file.
+        inputs: as `check_replies` takes them.
+        what: what it is to hold, for the message ("the spoken answers").
+        cure: what to do where it cannot be.
+
+    Raises:
+        StorageError: as `check_replies`.
+    """
     try:
         if chosen.is_dir():
-            raise StorageError("this is a folder, not a file for the spoken answers", file=chosen, cure=cure)
+            raise StorageError(f"this is a folder, not a file for {what}", file=chosen, cure=cure)
         if not chosen.parent.is_dir():
-            raise StorageError("there is no such folder for the spoken answers", file=chosen.parent, cure=cure)
+            raise StorageError(f"there is no such folder for {what}", file=chosen.parent, cure=cure)
         if chosen.exists() and any(given is not None and _same_file(chosen, Path(given)) for given in inputs):
-            raise StorageError("the spoken answers would replace what is to be read", file=chosen, cure=cure)
+            raise StorageError(f"{what} would replace what is to be read", file=chosen, cure=cure)
         if not os.access(chosen if chosen.exists() else chosen.parent, os.W_OK):
-            raise StorageError("there is no permission to write the spoken answers here", file=chosen, cure=cure)
+            raise StorageError(f"there is no permission to write {what} here", file=chosen, cure=cure)
     except OSError as error:
-        raise StorageError(f"the spoken answers cannot be written ({error.strerror})", file=chosen, cure=cure) from None
+        raise StorageError(f"{what} cannot be written ({error.strerror})", file=chosen, cure=cure) from None
 
 
 def _same_file(one: Path, other: Path) -> bool:

@@ -8,14 +8,14 @@ import numpy as np
 
 from benchvoice.records import RATE_HZ, Samples
 
-__all__ = ["SoundCheck", "check_sound"]
+__all__ = ["FAINT_DBFS", "SoundCheck", "check_sound"]
 
 _FRAME = RATE_HZ // 50  # 20 ms
 _FULL_SCALE = 32767
 _CLIPPED = 3  # samples at full scale: fewer may be chance
 _FLOOR_DBFS = -100.0
 # common practice, no source: recorded speech is levelled between about -40 and -10 dBFS
-_FAINT_DBFS = -42.0
+FAINT_DBFS = -42.0
 _LOUD_DBFS = -9.0
 # the recognisers take nearly all readings 20 dB above noise and few at 10 dB (README, measured)
 _GOOD_DB = 20.0
@@ -53,7 +53,7 @@ class SoundCheck:
         advice = []
         if self.clipped or self.speech_dbfs > _LOUD_DBFS:
             advice.append("Too loud: turn the microphone down, or speak from further away.")
-        elif self.speech_dbfs < _FAINT_DBFS:
+        elif self.speech_dbfs < FAINT_DBFS:
             advice.append("Too faint: speak closer, or turn the microphone up.")
         if self.above_noise_db < _GOOD_DB:
             advice.append(

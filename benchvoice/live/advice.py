@@ -4,18 +4,16 @@ from __future__ import annotations
 
 import math
 
+from benchvoice.hear.sound_check import FAINT_DBFS
 from benchvoice.records import Outcome, Utterance
 
-__all__ = ["FAINT_DBFS", "NOISY_DB", "Advice"]
+__all__ = ["NOISY_DB", "Advice"]
 
 NOISY_DB = 15.0
 """Speech less than this much above the noise, in dB, is mostly asked.
 
 Measured (README): of 40 readings a row 17 to 28 were taken at 20 dB, 1 to 18 at 10 dB.
 """
-
-FAINT_DBFS = -42.0
-"""Speech below this level, relative to a full-scale square wave, is faint; common practice, no source."""
 
 _IN_A_ROW = 2
 _AGAIN_S = 120.0

@@ -5,13 +5,11 @@ from __future__ import annotations
 from enum import StrEnum
 
 from benchvoice.events import Heard, Reading
-from benchvoice.live.parts import LiveSettings, Source
+from benchvoice.live.parts import SAME_S, LiveSettings, Source
 from benchvoice.loop import Bench, Speech
 from benchvoice.records import CommandIntent, ReadingIntent, Trust
 
 __all__ = ["Early", "How", "beyond_doubt"]
-
-_SAME_S = 0.001  # times that differ by less are the same
 
 
 class How(StrEnum):
@@ -47,7 +45,7 @@ class Early:
         `went_on`: it was answered once too early, so that it is no longer believed to have ended.
         """
         settings = self._settings
-        if quiet_s < settings.end_wait_whole_s - _SAME_S or not beyond_doubt(self._bench, speech, self._source.name):
+        if quiet_s < settings.end_wait_whole_s - SAME_S or not beyond_doubt(self._bench, speech, self._source.name):
             return How.NOT_YET
         if speech.complete:
             return How.ENDED
@@ -55,7 +53,7 @@ class Early:
             return How.NOT_YET
         if self._reading_only(speech):
             return How.OPEN if settings.headset or settings.tones_unheard else How.NOT_YET
-        sure = quiet_s >= settings.end_wait_sure_s - _SAME_S and self._rest_would_be_asked(speech)
+        sure = quiet_s >= settings.end_wait_sure_s - SAME_S and self._rest_would_be_asked(speech)
         return How.ENDED if sure else How.NOT_YET
 
     def _reading_only(self, speech: Speech) -> bool:

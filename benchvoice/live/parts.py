@@ -9,7 +9,11 @@ from benchvoice.loop import Turn
 from benchvoice.records import AudioBlock, Reply
 from benchvoice.screen.view import EarState
 
-__all__ = ["USUAL", "Ear", "LiveSettings", "Source", "Speaker", "Timing", "Watcher"]
+__all__ = ["SAME_S", "USUAL", "Ear", "LiveSettings", "Source", "Speaker", "Timing", "Watcher"]
+
+
+SAME_S = 0.001
+"""Times that differ by less are the same, in seconds."""
 
 
 class Source(Protocol):

@@ -25,7 +25,7 @@ from benchvoice.live.ahead import Ahead, HearingThread
 from benchvoice.live.early import Early, How, beyond_doubt
 from benchvoice.live.gauge import Gauge
 from benchvoice.live.mouth import LiveMouth
-from benchvoice.live.parts import USUAL, Ear, LiveSettings, Source, Timing, Watcher
+from benchvoice.live.parts import SAME_S, USUAL, Ear, LiveSettings, Source, Timing, Watcher
 from benchvoice.live.timing import StreamClock
 from benchvoice.live.watch import DeviceWatch
 from benchvoice.loop import Bench, Speech, Turn
@@ -39,7 +39,6 @@ Notices = Callable[..., Reply]
 
 _READ_S = 0.05
 _READ_BUSY_S = 0.005  # while a hearing may be done at any moment
-_SAME_S = 0.001  # times that differ by less are the same
 _INTERRUPTS_S = 0.04  # speech of this length interrupts us: a click does not
 _SHOWN_EVERY_S = 0.1
 
@@ -138,7 +137,7 @@ class Live:
         if self._held and not self._waiting and not self.segmenter.speaking:
             held = self._held.popleft()
             self._answer(held.turn, held.timing)
-        if not (self._waiting or self.mouth.speaking):  # it would make our own sound stutter
+        if not (self._waiting or self._hearing.busy or self.mouth.speaking):  # it would make our own sound stutter
             now = self.bench.context_at(self.source.name, self._began_s, self._began_s)
             self._hearing.prepare(now, self.bench.context)
         self._now_and_then()
@@ -172,7 +171,7 @@ class Live:
         if not self.segmenter.speaking:
             self._began_s = end_s
         until = self.segmenter.voiced_until_s
-        if self._answered is not None and until is not None and until > self._answered.voiced_until_s + _SAME_S:
+        if self._answered is not None and until is not None and until > self._answered.voiced_until_s + SAME_S:
             self._take_back(self._answered)
         if self.settings.headset and self.mouth.speaking and self.segmenter.voiced_s >= _INTERRUPTS_S:
             self.mouth.stop()
@@ -181,7 +180,7 @@ class Live:
         """Quiet ended an utterance: it was answered already, or waits to be."""
         until_s = utterance.end_s - self.segmenter.settings.keep_s
         answered = self._answered
-        if answered is not None and not utterance.cut and abs(until_s - answered.voiced_until_s) < _SAME_S:
+        if answered is not None and not utterance.cut and abs(until_s - answered.voiced_until_s) < SAME_S:
             self._answered = None
             self.mouth.let_out()
         else:
@@ -204,9 +203,9 @@ class Live:
         if until_s is None or self._answered is not None:
             return
         ahead = self._matching(until_s)
-        whole = quiet_s >= self.segmenter.settings.keep_s - _SAME_S
+        whole = quiet_s >= self.segmenter.settings.keep_s - SAME_S
         if ahead is None:
-            if quiet_s >= self.settings.early_s - _SAME_S:
+            if quiet_s >= self.settings.early_s - SAME_S:
                 self._begin(self.segmenter.so_far(), until_s, whole=whole)
         elif ahead.done and not self._answered_early(ahead, quiet_s):
             doubtful = ahead.future.result().transcript.trust is not Trust.AGREED
@@ -221,7 +220,7 @@ class Live:
     def _matching(self, until_s: float) -> Ahead | None:
         """The hearing of just that speech, if one was begun."""
         ahead = self._ahead
-        return ahead if ahead is not None and abs(ahead.voiced_until_s - until_s) < _SAME_S else None
+        return ahead if ahead is not None and abs(ahead.voiced_until_s - until_s) < SAME_S else None
 
     def _answered_early(self, ahead: Ahead, quiet_s: float) -> bool:
         speech = ahead.future.result()

@@ -1,7 +1,7 @@
 """Accepted wrong against asked while the thresholds of a panel vary.
 
-Every setting judges the same hearings as the panel itself would with those thresholds (`commands/scoring.py`), so it
-shows what a lower threshold accepts as well as what a higher one asks.
+Every setting judges the same hearings as the panel itself would with those thresholds (`commands/score_hearing.py`), so
+it shows what a lower threshold accepts as well as what a higher one asks.
 """
 
 from __future__ import annotations

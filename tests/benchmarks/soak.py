@@ -54,6 +54,11 @@ def _drift_s(run: Listening) -> float:
     return float(np.median(lags[-5:]) - np.median(lags[:5]))
 
 
+def _lost_s(run: Listening) -> float:
+    """Seconds of sound that were lost so far."""
+    return float(sum(event["lost_s"] or 0.0 for event in run.kinds("device") if event["state"] == "dropped"))
+
+
 def _answered(run: Listening, before: int) -> bool:
     return len(run.kinds("said")) > before
 
@@ -86,17 +91,16 @@ def main() -> None:
                 shown_s = time.monotonic()
                 sizes = _memory_mb(run.process.pid)
                 first_mb = first_mb or sizes
-                lost_s = sum(event["lost_s"] or 0.0 for event in run.kinds("device") if event["state"] == "dropped")
                 p50, p95 = np.percentile(took[-15:], (50, 95))
                 print(f"{(shown_s - start_s) / 60:6.1f}  {'  '.join(f'{size:7.1f}' for size in sizes)}  "
-                      f"{len(run.kinds('heard')):9d}  {p50:10.3f} {p95:10.3f}  {_drift_s(run):7.3f}  {lost_s:6.2f}",
-                      flush=True)  # fmt: skip
+                      f"{len(run.kinds('heard')):9d}  {p50:10.3f} {p95:10.3f}  {_drift_s(run):7.3f}  "
+                      f"{_lost_s(run):6.2f}", flush=True)  # fmt: skip
         last_mb = _memory_mb(run.process.pid)
         status = run.end(signal.SIGTERM)  # a shell's background jobs ignore SIGINT, and so would it
         size = sum(file.stat().st_size for file in run.folder.rglob("*") if file.is_file())
     kinds = {kind: len(run.kinds(kind)) for kind in ("heard", "reading", "asked", "device")}
     grown_mb = sum(last_mb) - sum(first_mb or last_mb)
-    lost_s = sum(event["lost_s"] or 0.0 for event in run.kinds("device") if event["state"] == "dropped")
+    lost_s = _lost_s(run)
     print(f"{minutes:g} minutes, exit {status}: {spoken} sentences, {kinds}; memory grew by {grown_mb:.1f} MB after "
           f"the first minute; {lost_s:.2f} s of sound lost; the job's folder has {size / 1e6:.1f} MB")  # fmt: skip
     few = kinds["heard"] < _LEAST_HEARD * spoken

@@ -19,16 +19,12 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from benchvoice import __version__
 from benchvoice.commands.listening import utterances
-from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter, utc_now
-from benchvoice.commands.settings import SilentMouth, load_phrasebook
-from benchvoice.decide import session
-from benchvoice.events import Asked, Event
+from benchvoice.commands.score_hearing import read_rooms
+from benchvoice.events import Asked
 from benchvoice.hear.audio import Recording
 from benchvoice.hear.engines import open_engines
-from benchvoice.loop import Bench, Turn
-from benchvoice.records import Samples
+from benchvoice.loop import Turn
 from tests.corpus import make_corpus
 from tests.corpus.noises import noises_of
 from tests.corpus.planned import Cast, Plan, plan
@@ -89,35 +85,12 @@ def _lines(path: Path) -> list[dict[str, Any]]:
     return [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
 
 
-class _Nowhere:
-    """Keeps nothing."""
-
-    def append(self, events: tuple[Event, ...]) -> None:
-        pass
-
-    def keep_clip(self, seq: int, samples: Samples) -> str:
-        raise ValueError(f"no clip is kept, {len(samples)} samples of utterance {seq} are offered")
-
-
 def heard_now() -> Iterator[dict[str, Any]]:
     """What is done with each recording: its name, and the outcome of each utterance in it."""
-    board, meter = load_board(BOARDS / "oven.yaml"), load_meter(BOARDS / "meter.yaml")
-    grammar, phrases = BoardGrammar(board, meter, load_language()), load_phrasebook(board)
+    rooms = read_rooms(BOARDS / "oven.yaml", BOARDS / "meter.yaml")
     with open_engines("panel") as ears:
         for label in labels():
-            state, _ = session.open_session(
-                board, meter, at=utc_now(), job="fixed", engine=ears.name, version=__version__
-            )
-            bench = Bench(
-                state,
-                understanding=grammar,
-                phrases=phrases,
-                mouth=SilentMouth(),
-                keeper=_Nowhere(),
-                clock=utc_now,
-                ears=ears,
-                clips=False,
-            )
+            bench = rooms.bench(ears)
             heard = utterances(Recording(FIXED / label["audio"]), watched=False)
             outcomes = [_outcome(bench.take_utterance(utterance, label["audio"])) for utterance in heard]
             yield {"audio": label["audio"], "said": label["text"], "outcomes": outcomes}
