@@ -220,7 +220,9 @@ class Bench:
 
     def _hearing(self, speech: Speech, source: str, remarks: tuple[str, ...] = ()) -> Hearing:
         utterance = speech.utterance
-        kept = self.clips and not (self.private and speech.transcript.trust is Trust.UNRELATED)
+        # an announced note is free talk that is meant for us
+        ours = self.state.note_opened is not None or speech.transcript.trust is not Trust.UNRELATED
+        kept = self.clips and (ours or not self.private)
         return Hearing(
             at=self.clock(),
             source=source,

@@ -505,9 +505,11 @@ class Decision:
         value: the value concerned.
         verdict: its verdict, for a reading.
         candidates: what a question offers, likeliest first.
-        names: point names, for "left"; the stage's name for "stage"; the note's text for "note".
+        names: point names, for "left" and for a question whether to close the job; the stage's name for "stage"; the
+            note's text for "note".
         tries: how often this question has been asked before.
         struck: the reading that a correction withdrew, or that a strike or correction which is asked would withdraw.
+        at_hand: whether `point` is the one that "on …" named: a question need not name it again.
     """
 
     outcome: Outcome
@@ -520,6 +522,7 @@ class Decision:
     names: tuple[str, ...] = ()
     tries: int = 0
     struck: Candidate | None = None
+    at_hand: bool = False
 
 
 # --- answer -------------------------------------------------------------------------------------------------------

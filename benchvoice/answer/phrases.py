@@ -164,9 +164,14 @@ class Phrasebook:
             return str(text["by digits only"] if decision.tries >= _UNCERTAIN_TRIES else text["again"])
         if len(options) > 1:
             joint = text["or"] if any("," in option for option in options) else text["or short"]
-            asked = self._fill(text["options"], options=joint.join(options))
+            # a technician who meant another point has to hear that before "the second" enters a value there
+            one_point = any(candidate.value for candidate in decision.candidates) and not decision.at_hand
+            point = self._point(decision) if one_point else ""
+            asked = self._fill(text["options"], point=point, options=joint.join(options))
         elif decision.why.startswith(ABSURD):
             asked = self._fill(text["absurd"], what=self._option(decision.candidates[0], text["on"]))
+        elif decision.names:
+            asked = self._fill(text["with some left"], count=self._wording.count(len(decision.names)), what=options[0])
         else:
             asked = self._fill(text["confirm"], what=options[0])
         if decision.tries >= _UNCERTAIN_TRIES and digits:
@@ -275,10 +280,11 @@ class Phrasebook:
         return list(dict.fromkeys(option for option in told if option))
 
     def _values(self, values: list[SpokenValue], *, twice: bool) -> list[str]:
-        """Values alone, with their units only where those differ."""
-        with_unit = len({value.unit for value in values if not value.over_range}) > 1
+        """Values alone: with their units where those differ, else the unit once, after the last that has one."""
+        each = len({(value.unit, value.waveform) for value in values if not value.over_range}) > 1
+        last = max((at for at, value in enumerate(values) if not value.over_range), default=-1)
         say = self._wording.read_back if twice else self._wording.value
-        return [say(value, with_unit=with_unit) for value in values]
+        return [say(value, with_unit=each or at == last) for at, value in enumerate(values)]
 
     def _undoing(self, decision: Decision) -> list[str]:
         """The one option where a reading would be withdrawn: which one, and what would come instead."""

@@ -12,7 +12,7 @@ from benchvoice.decide.undoing import long_past, to_correct, undone_by
 from benchvoice.records import Candidate, CommandIntent, GoToIntent, Intent, ReadingIntent, SpokenValue
 from benchvoice.spelling import spell_number
 
-__all__ = ["MOST_CANDIDATES", "candidate_of", "candidates_of", "possible", "resolve", "take"]
+__all__ = ["MOST_CANDIDATES", "absurdity_of", "candidate_of", "candidates_of", "possible", "resolve", "take"]
 
 MOST_CANDIDATES = 2
 """How many meanings a question offers: more cannot be told apart by ear, and one answers "the first" or "second"."""
@@ -58,17 +58,18 @@ def candidates_of(turn: Turn, intents: Iterable[Intent]) -> tuple[Candidate, ...
     return tuple(dict.fromkeys(candidate for candidate in found if candidate is not None))
 
 
-def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False) -> Step:
+def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False, doubt: str = "") -> Step:
     """Takes the one meaning that is certain and possible, or asks.
 
     Of several values at one point, one is taken where it is near what is expected and all others are absurd.
-    `answering`: it is another answer to the open question, which is otherwise over.
+    `answering`: it is another answer to the open question, which is otherwise over. `doubt`: why it is asked however
+    certain it is.
     """
     candidates = candidates_of(turn, intents)
     if not candidates:
         return turn.refuse(_why_none(turn, intents))
     tries = turn.question.tries + 1 if turn.question is not None and answering else 0
-    unsure = _unsure(turn, intents)
+    unsure = _unsure(turn, intents) or doubt
     if unsure:
         return turn.ask(candidates[:MOST_CANDIDATES], unsure, tries=tries)
     chosen = candidates[0] if len(candidates) == 1 else _only_possible(turn, candidates)
@@ -78,7 +79,7 @@ def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False) -
             return turn.ask((chosen,), reason, tries=tries)
         why = f"taken as {_in_words(chosen.value)}" if len(candidates) > 1 else ""
         return take(turn, chosen, why, answering=answering)
-    possible_first = sorted(candidates, key=lambda candidate: bool(_absurd(turn, candidate)))
+    possible_first = sorted(candidates, key=lambda candidate: bool(absurdity_of(turn, candidate)))
     return turn.ask(tuple(possible_first[:MOST_CANDIDATES]), "more than one meaning", tries=tries)
 
 
@@ -102,13 +103,15 @@ def _strayed(turn: Turn, intents: Sequence[Intent]) -> bool:
 
 def _not_yet(turn: Turn, candidate: Candidate) -> str:
     """Why a meaning that is certain is asked all the same, as a phrase; empty where it is not."""
-    absurd = _absurd(turn, candidate)
+    absurd = absurdity_of(turn, candidate)
     if absurd:
         return f"absurd: {absurd}"
-    if candidate.command is not None and candidate.command.name == "strike" and turn.question is not None:
+    command = candidate.command
+    if command is not None and command.name == "strike" and turn.question is not None:
         return ""  # what was asked about is dropped; no reading goes
-    undone = undone_by(turn.state, candidate.command)
-    return "" if undone is None else long_past(turn.state, undone)
+    undone = undone_by(turn.state, command)
+    past = "" if undone is None else long_past(turn.state, undone)
+    return past or turn.overheard(command)
 
 
 def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:
@@ -134,11 +137,12 @@ def take(turn: Turn, candidate: Candidate, why: str = "", *, answering: bool = F
 
 def possible(turn: Turn, candidates: Sequence[Candidate]) -> tuple[Candidate, ...]:
     """Those that are not absurd at their point; all of them where none is left. At most `MOST_CANDIDATES`."""
-    likely = tuple(candidate for candidate in candidates if not _absurd(turn, candidate))
+    likely = tuple(candidate for candidate in candidates if not absurdity_of(turn, candidate))
     return (likely or tuple(candidates))[:MOST_CANDIDATES]
 
 
-def _absurd(turn: Turn, candidate: Candidate) -> str:
+def absurdity_of(turn: Turn, candidate: Candidate) -> str:
+    """Why a candidate's value is absurd at its point, as a phrase; empty where it is not, or has no value."""
     if candidate.value is None or candidate.point is None:
         return ""
     return absurdity(candidate.value, turn.state.board.point(candidate.point), turn.state.meter)

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from benchvoice.decide.meanings import MOST_CANDIDATES, candidate_of, candidates_of, possible, take
+from benchvoice.decide.meanings import (
+    MOST_CANDIDATES,
+    absurdity_of,
+    candidate_of,
+    candidates_of,
+    possible,
+    take,
+)
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.records import (
     AnswerIntent,
@@ -28,6 +35,8 @@ __all__ = [
     "matching",
     "not_understood",
     "of_question",
+    "settle",
+    "stray",
     "value_again",
 ]
 
@@ -48,8 +57,31 @@ def answer(turn: Turn, intent: AnswerIntent) -> Step:
     if intent.answer == "yes" and number == 1:
         return take(turn, question.candidates[0], "confirmed", answering=True)
     if intent.answer in ("first", "second") and number > 1:
-        return take(turn, question.candidates[intent.answer == "second"], f"the {intent.answer}", answering=True)
+        return settle(turn, question.candidates[intent.answer == "second"], f"the {intent.answer}")
     return ask_again(turn, f"{intent.answer} does not answer this")
+
+
+def settle(turn: Turn, candidate: Candidate, why: str) -> Step:
+    """Takes the one of the question's candidates that was chosen; what is absurd only once it was asked by itself."""
+    question = turn.question
+    absurd = absurdity_of(turn, candidate)
+    if question is not None and len(question.candidates) > 1 and absurd:
+        return turn.ask((candidate,), f"absurd: {absurd}", tries=question.tries + 1, heard_why=why)
+    return take(turn, candidate, why, answering=True)
+
+
+def stray(turn: Turn, intents: Sequence[Intent]) -> str:
+    """Why a value alone, said while a question about a value waits, is asked even where it is certain.
+
+    Of two values that are offered "two" may mean the second; and what begins before the question can have been heard
+    is the rest of what led to it ("five point one", a pause, "two"). A phrase; empty where it is an answer.
+    """
+    question = turn.question
+    if question is None or not any(_alone(intent) for intent in intents):
+        return ""
+    if len(question.candidates) > 1:
+        return "it was not offered"
+    return "it may be the rest of what was said before" if question.moment.runs_into(turn.moment) else ""
 
 
 def ask_again(turn: Turn, heard_why: str) -> Step:
@@ -194,7 +226,11 @@ def _doubtful_answer(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
     unsaid = left_open(turn, values)
     if unsaid:
         return ask_again(turn, unsaid)
-    again = matching(turn, values) or candidates_of(turn, values)[:MOST_CANDIDATES]
+    offered = tuple(
+        candidate for candidate in question.candidates if any(_same(turn, value, candidate) for value in values)
+    )
+    # what was likely both times is asked alone
+    again = offered if len(offered) == 1 else candidates_of(turn, values)[:MOST_CANDIDATES]
     if not again:
         return ask_again(turn, why)
     return turn.ask(again, question.why, tries=question.tries + 1, heard_why=why)

@@ -10,9 +10,10 @@ from collections.abc import Callable
 from datetime import datetime
 
 from benchvoice.decide.board import Board
-from benchvoice.decide.commands import carry_out, keep_note
-from benchvoice.decide.meanings import resolve, take
+from benchvoice.decide.commands import carry_out
+from benchvoice.decide.meanings import resolve
 from benchvoice.decide.meter import Meter
+from benchvoice.decide.notes import after_announcement, take_note
 from benchvoice.decide.questions import (
     answer,
     ask_again,
@@ -22,6 +23,8 @@ from benchvoice.decide.questions import (
     matching,
     not_understood,
     of_question,
+    settle,
+    stray,
     value_again,
 )
 from benchvoice.decide.session_state import NO_ANSWER, Moment, SessionState, Stage, apply, resume
@@ -48,7 +51,6 @@ from benchvoice.records import (
     Hearing,
     Intent,
     NoteIntent,
-    Outcome,
     Trust,
 )
 
@@ -230,7 +232,9 @@ def step(state: SessionState, hearing: Hearing, *, word_question: Callable[[Deci
     if not state.listening and not _starts_listening(hearing):
         return turn.overhear("not listening")
     if state.note_opened is not None and not state.note_opened.outlived_by(turn.moment):
-        return _take_note(turn)
+        noted = after_announcement(turn, _sure(hearing))
+        if noted is not None:
+            return noted
     trust = hearing.transcript.trust
     if trust is Trust.UNRELATED:
         return turn.ignore(hearing.transcript.why or "not meant for us")
@@ -250,19 +254,6 @@ def _starts_listening(hearing: Hearing) -> bool:
     return _sure(hearing) == (CommandIntent("start listening"),)
 
 
-def _take_note(turn: Turn) -> Step:
-    """The words of an announced note, whatever they are; only a clear "no" or "strike that" drops it."""
-    hearing = turn.hearing
-    if _sure(hearing) in ((AnswerIntent("no"),), (CommandIntent("strike"),)):
-        turn.accept("the note was dropped")
-        turn.command("no")
-        return turn.step(Decision(Outcome.ACCEPTED, "refused"))
-    text = hearing.transcript.text
-    if not text and hearing.clip is None:
-        return turn.ignore("nothing was heard")
-    return keep_note(turn, text, verified=hearing.transcript.trust is Trust.TYPED, why="the note that was announced")
-
-
 def _clear(turn: Turn) -> Step:
     """Heard beyond doubt."""
     parses = turn.hearing.parses
@@ -272,30 +263,27 @@ def _clear(turn: Turn) -> Step:
     if isinstance(intents[0], AnswerIntent):
         return answer(turn, intents[0])
     answering = is_answer(turn, intents)
+    doubt = stray(turn, intents) if answering else ""
     intents = value_again(turn, intents)
     unsaid = left_open(turn, intents) if answering else ""
     if unsaid:
         return ask_again(turn, unsaid)
     matched = matching(turn, intents)
     if len(matched) == 1:
-        return take(turn, matched[0], "said again", answering=True)
-    return ask_again(turn, "it fits both") if matched else _act(turn, intents, answering=answering)
+        return settle(turn, matched[0], "said again")
+    return ask_again(turn, "it fits both") if matched else _act(turn, intents, answering=answering, doubt=doubt)
 
 
-def _act(turn: Turn, intents: tuple[Intent, ...], *, answering: bool) -> Step:
+def _act(turn: Turn, intents: tuple[Intent, ...], *, answering: bool = False, doubt: str = "") -> Step:
     if len(intents) == 1:
         match intents[0]:
-            case CommandIntent(name=name, near=False) as command if name not in ("correction", "strike"):
+            case CommandIntent(near=False) as command if not _asked_first(turn, command):
                 return carry_out(turn, command)
             case NoteIntent() as note:
-                return _note(turn, note)
-    return resolve(turn, intents, answering=answering)
+                return take_note(turn, note)
+    return resolve(turn, intents, answering=answering, doubt=doubt)
 
 
-def _note(turn: Turn, intent: NoteIntent) -> Step:
-    if intent.text:
-        return keep_note(turn, intent.text, verified=not intent.free or turn.hearing.transcript.trust is Trust.TYPED)
-    turn.accept("a note was announced")
-    turn.lapse("something else was said")
-    turn.command("note")
-    return turn.step(Decision(Outcome.ACCEPTED, "note opened"))
+def _asked_first(turn: Turn, command: CommandIntent) -> bool:
+    """Whether a command may have to be asked about before it is carried out."""
+    return command.name in ("correction", "strike") or bool(turn.overheard(command))

@@ -58,14 +58,14 @@ class Moment:
     start_s: float | None = None
     end_s: float | None = None
 
-    def outlived_by(self, later: Moment) -> bool:
-        """Whether more than OPEN_FOR lies between them.
+    def outlived_by(self, later: Moment, wait: timedelta = OPEN_FOR) -> bool:
+        """Whether more than `wait` lies between them.
 
         Told by the sound where both are of one source, since a recording is heard faster than it was spoken; and by
         the clock all the same, since one recording may be heard again a day later.
         """
         waited = later.at - self.at
-        return max(waited, self._silence_before(later) or waited) > OPEN_FOR
+        return max(waited, self._silence_before(later) or waited) > wait
 
     def _silence_before(self, later: Moment) -> timedelta | None:
         """What lies between their sounds, where both are of one source."""

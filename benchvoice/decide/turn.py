@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from benchvoice.decide.session_state import NO_ANSWER, Moment, OpenQuestion, SessionState, apply, without_question
-from benchvoice.decide.undoing import read_as, undone_by
+from benchvoice.decide.undoing import read_as, taken_from_talk, undone_by
 from benchvoice.decide.verdict import judge
 from benchvoice.events import (
     Asked,
@@ -27,7 +27,17 @@ from benchvoice.events import (
     ReadingCandidate,
     Withdrawn,
 )
-from benchvoice.records import Candidate, Decision, Hearing, Outcome, SpokenValue, Statement, Trust, Verdict
+from benchvoice.records import (
+    Candidate,
+    CommandIntent,
+    Decision,
+    Hearing,
+    Outcome,
+    SpokenValue,
+    Statement,
+    Trust,
+    Verdict,
+)
 
 __all__ = ["Step", "Turn", "verdict_of", "written"]
 
@@ -79,6 +89,12 @@ class Turn:
             return without_question(self.state).current
         return question.point or without_question(self.state).current
 
+    def overheard(self, command: CommandIntent | None) -> str:
+        """Why a command that ears heard is asked first: it may be talk. A phrase; empty where it is not asked."""
+        if self.hearing.transcript.trust is Trust.TYPED:
+            return ""
+        return taken_from_talk(self.state, command, self.moment)
+
     # --- outcomes: exactly one of them, first -------------------------------------------------------------------
     def accept(self, why: str = "") -> None:
         """The utterance is acted upon; a reading, command or note follows."""
@@ -107,16 +123,21 @@ class Turn:
         `heard_why` says what led to it this time, where that is not what the question is about.
         """
         points = {candidate.point for candidate in candidates}
-        undone = undone_by(self.state, candidates[0].command) if len(candidates) == 1 else None
+        command = candidates[0].command if len(candidates) == 1 else None
+        undone = undone_by(self.state, command)
+        closing = command is not None and command.name == "close"
+        point = points.pop() if len(points) == 1 else None
         decision = Decision(
             Outcome.ASKED,
             "question",
             why=why,
-            point=points.pop() if len(points) == 1 else None,
+            point=point,
             value=candidates[0].value if len(candidates) == 1 else None,
             candidates=candidates,
+            names=self.state.left() if closing else (),
             tries=tries,
             struck=None if undone is None else read_as(undone),
+            at_hand=point is not None and point == self.state.current,
         )
         heard = self._heard(Outcome.ASKED, heard_why or why)
         if tries == 0:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from benchvoice.decide.session_state import SessionState
+from datetime import timedelta
+
+from benchvoice.decide.session_state import Moment, SessionState
 from benchvoice.events import Reading
 from benchvoice.records import Candidate, CommandIntent, SpokenValue
 
-__all__ = ["long_past", "read_as", "to_correct", "undone_by"]
+__all__ = ["STRUCK_WITHIN", "long_past", "read_as", "taken_from_talk", "to_correct", "undone_by"]
+
+STRUCK_WITHIN = timedelta(seconds=30)
+"""How soon after a reading "strike that" needs no question: the answer to it is still in the ear."""
 
 
 def to_correct(state: SessionState, point: str | None) -> Reading | None:
@@ -45,6 +50,34 @@ def long_past(state: SessionState, reading: Reading) -> str:
     if reading.seq < state.staged:
         return "it was read before the stage changed"
     return ""
+
+
+def taken_from_talk(state: SessionState, command: CommandIntent | None, later: Moment) -> str:
+    """Why a command that was heard, not typed, is asked before it is carried out; a phrase, empty where it is not.
+
+    Talk beside the bench comes near to commands ("close the door", "after the report", "strike it"), and no recogniser
+    that knows only sentences of the bench can tell them apart. So what would end the job, change the stage or strike
+    anything but the reading just answered is asked.
+    """
+    match command:
+        case CommandIntent(name="close"):
+            return "it would end the job"
+        case CommandIntent(name="before" | "after" as stage) if stage != state.stage:
+            return "it would change the stage"
+        case CommandIntent(name="strike") if state.readings.top is not None and not _just_read(state, later):
+            return "the reading was not the last thing said"
+    return ""
+
+
+def _just_read(state: SessionState, later: Moment) -> bool:
+    """Whether nothing was said since the last reading, and it is not long ago."""
+    top = state.readings.top
+    return (
+        top is not None
+        and state.heard is not None
+        and top.heard == state.heard_seq
+        and not state.heard.outlived_by(later, STRUCK_WITHIN)
+    )
 
 
 def read_as(reading: Reading) -> Candidate:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -54,9 +56,15 @@ def reading(
     return Decision(Outcome.ACCEPTED, "reading", value=value, verdict=verdict, **fields)  # type: ignore[arg-type]
 
 
-def ask(*candidates: tuple[str | None, str, str], **fields: object) -> Decision:
-    offered = tuple(Candidate(point, SpokenValue(digits, unit)) for point, digits, unit in candidates)
-    return decision("question", Outcome.ASKED, candidates=offered, **fields)
+def ask(*candidates: tuple[Any, ...], **fields: object) -> Decision:
+    """A question about (point, digits, unit[, AC or DC])."""
+    offered = tuple(
+        Candidate(point, SpokenValue(digits, unit, waveform=more[0] if more else None))
+        for point, digits, unit, *more in candidates
+    )
+    points = {candidate.point for candidate in offered}
+    about = points.pop() if len(points) == 1 else None
+    return decision("question", Outcome.ASKED, candidates=offered, point=about, **fields)
 
 
 STRIKE = Candidate(None, None, CommandIntent("strike"))
@@ -217,14 +225,14 @@ SAID = [
 
 # decision, question. The forms are our own.
 ASKED = [
-    (ask(("rail 15", "15", "V"), ("rail 15", "50", "V")), "Fifteen or fifty?"),
+    (ask(("rail 15", "15", "V"), ("rail 15", "50", "V")), "Rail fifteen. Fifteen or fifty volts?"),
     (
         ask(("rail 15", "15", "V"), ("rail 15", "50", "V"), tries=1),
-        "Fifteen, one five, or fifty, five zero?",
+        "Rail fifteen. Fifteen, one five, or fifty volts, five zero?",
     ),
     (
         ask(("rail 15", "15", "V"), ("rail 15", "50", "V"), tries=2),
-        "Fifteen or fifty? Say it digit by digit: one five, or five zero.",
+        "Rail fifteen. Fifteen or fifty volts? Say it digit by digit: one five, or five zero.",
     ),
     (ask(("rail 3.3", "4.0", "V")), "Four point zero volts at rail three point three?"),
     (
@@ -241,9 +249,9 @@ ASKED = [
         "Five point zero volts at rail five or nine point zero volts at rail fifteen?",
     ),
     (ask(("drop", "0.462", "V"), ("drop", "462", "mV")), None),
-    (ask(("gnd", "over range", "ohm"), ("gnd", "15", "ohm")), "Over range or fifteen?"),
+    (ask(("gnd", "over range", "ohm"), ("gnd", "15", "ohm")), "Gnd. Over range or fifteen ohms?"),
     (ask(("rail 5", "33", "V"), ("rail 5", "3.3", "V"), ("rail 5", "303", "V")), None),
-    (ask((None, "33", "V"), (None, "3.3", "V")), "Thirty three or three point three?"),
+    (ask((None, "33", "V"), (None, "3.3", "V")), "Thirty three or three point three volts?"),
     (ask(("rail 5", "5.0", "V"), ("rail 5", "5.0", "V")), "Five point zero volts at rail five?"),
     (decision("question", Outcome.ASKED, candidates=(STRIKE,)), "Strike the last reading?"),
     (decision("question", Outcome.ASKED, candidates=(STRIKE, CLOSE)), "Strike the last reading or close the job?"),
@@ -274,12 +282,16 @@ ASKED = [
         ),
         "Correct five point zero two volts at rail five to four point zero volts at rail three point three?",
     ),
+    (decision("question", Outcome.ASKED, candidates=(CLOSE,)), "Close the job?"),
+    (decision("question", Outcome.ASKED, candidates=(CLOSE,), names=("rail 5", "gnd")), "Two left. Close the job?"),
+    (replace(ask(("rail 15", "15", "V"), ("rail 15", "50", "V")), at_hand=True), "Fifteen or fifty volts?"),
+    (ask(("rail 15", "15", "V", "AC"), ("rail 15", "15", "V")), "Rail fifteen. Fifteen volts A C or fifteen volts?"),
     (ask(), "Please say that again."),
     (ask(tries=2), "Say it digit by digit."),
 ]
 SPELLED_OUT = {
-    8: "Zero point four six two volts or four hundred and sixty two millivolts?",
-    10: "Thirty three or three point three or three hundred and three?",
+    8: "Drop. Zero point four six two volts or four hundred and sixty two millivolts?",
+    10: "Rail five. Thirty three or three point three or three hundred and three volts?",
 }
 
 

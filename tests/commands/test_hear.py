@@ -66,7 +66,8 @@ def test_digits_that_people_say(
     ]
     assert len(offers) == len(said)
     assert all(digits in offered for digits, offered in zip(said, offers, strict=True))
-    assert sum(isinstance(event, Reading) for event in read) >= len(said) - 1
+    # where one is asked, the next is no certain answer to that, and is asked too
+    assert sum(isinstance(event, Reading) for event in read) >= len(said) - 2
 
 
 @HUMAN

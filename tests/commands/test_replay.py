@@ -158,11 +158,19 @@ points:
 
 AT_THE_KILN = [
     # what is said, what is answered, and the readings that count at the end
-    ("blocking diode reads eighteen fifty", "One point eight five zero or zero point one eight five zero?", []),
+    (
+        "blocking diode reads eighteen fifty",
+        "Blocking diode. One point eight five zero or zero point one eight five zero volts?",
+        [],
+    ),
     ("blocking diode reads one eight five\nthe second", "1.85", [("blocking diode", "1.85")]),
-    ("blocking diode reads one eight five", "Zero point one eight five or one point eight five?", []),
-    ("probe reads three thirty", "Three hundred and thirty or three point three zero?", []),
-    ("probe reads three oh three", "Three hundred and three or three point zero three?", []),
+    (
+        "blocking diode reads one eight five",
+        "Blocking diode. Zero point one eight five or one point eight five volts?",
+        [],
+    ),
+    ("probe reads three thirty", "Probe. Three hundred and thirty or three point three zero volts?", []),
+    ("probe reads three oh three", "Probe. Three hundred and three or three point zero three volts?", []),
     ("probe reads three oh three\n3.03", "", [("probe", "3.03")]),
     ("mains reads two thirty", "Pass. Two hundred and thirty", [("mains", "230")]),
     ("rail five reads five oh five", "Taken as five point zero five", [("rail 5", "5.05")]),
@@ -419,7 +427,9 @@ PAUSES = [
      [("rail 3.3 to ground", "470", "kohm")], 0),
     (((1, "rail five reads five"), (3, "point one")), [("rail 5", "5", "V")], 1),
     (((1, "rail five reads five"), (3, "point one"), (5, "yes")), [("rail 5", "5.1", "V")], 0),
-    (((1, "rail five reads five"), (3, "point one"), (5, "five point two")), [("rail 5", "5.2", "V")], 0),
+    (((1, "rail five reads five"), (3, "point one"), (7, "five point two")), [("rail 5", "5.2", "V")], 0),
+    # but an answer begins only when the question has been heard
+    (((1, "rail five reads five"), (3, "point one"), (5, "five point two")), [("rail 5", "5", "V")], 2),
     # what cannot be the rest, or comes later, stands alone
     (((1, "rail five reads five"), (3, "rail five reads five point one")), [("rail 5", "5.1", "V")], 0),
     (((1, "rail five reads 50"), (3, "yes"), (5, "fan current is 330 amps")), [("rail 5", "50", "V")], 1),

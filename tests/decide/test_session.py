@@ -16,8 +16,10 @@ from benchvoice.events import EVENTS, Event, Reading
 from benchvoice.records import (
     Candidate,
     CommandIntent,
+    CommandName,
     Decision,
     Hearing,
+    Intent,
     Outcome,
     Parse,
     ReadingIntent,
@@ -42,7 +44,7 @@ ACCEPTED, ASKED, IGNORED = Outcome.ACCEPTED, Outcome.ASKED, Outcome.IGNORED
 
 
 class Bench:
-    """A session with its journal; each utterance comes two seconds after the one before."""
+    """A session with its journal; each utterance begins three seconds after the end of the one before."""
 
     def __init__(self, board: str = BOARD, meter: str | None = METER) -> None:
         self.board = read_board(board, "board.yaml")
@@ -53,7 +55,7 @@ class Bench:
         self.journal: list[Event] = list(opened)
         self.seconds = 0
 
-    def hear(self, *meanings: Any, trust: Trust = Trust.AGREED, pause_s: int = 2, **more: Any) -> Step:
+    def hear(self, *meanings: Any, trust: Trust = Trust.AGREED, pause_s: int = 4, **more: Any) -> Step:
         self.seconds += pause_s
         return self.take(hearing(*meanings, trust=trust, after_s=self.seconds, **more))
 
@@ -450,7 +452,7 @@ def test_a_value_does_not_answer_a_question_about_a_command(bench: Bench) -> Non
 def test_what_can_mean_something_else_confirms_nothing(bench: Bench) -> None:
     bench.hear(reading("rail 3.3", "33"))
     bench.hear((reading(None, "33"), reading(None, "3.3")))
-    assert bench.values() == [("rail 3.3", "3.3")]
+    assert bench.values() == [("rail 3.3", "3.3")]  # the only possible one
 
 
 def test_a_value_alone_belongs_to_no_point_while_two_points_are_asked_about(bench: Bench) -> None:
@@ -467,6 +469,14 @@ def test_yes_does_not_answer_a_question_from_before_another_point_was_begun(benc
     bench.seconds = 30
     bench.hear(answer("yes"))
     assert bench.values() == []
+
+
+def test_what_was_likely_both_times_is_asked_alone(bench: Bench) -> None:
+    bench.doubt(reading("rail 5", "4.98"), reading("rail 5", "4.986"))
+    done = bench.doubt(reading("rail 5", "4.9"), reading("rail 5", "4.98"))
+    assert offered(done) == ["rail 5: 4.98 V"]
+    bench.hear(answer("yes"))
+    assert bench.values() == [("rail 5", "4.98")]
 
 
 def test_a_value_that_fits_both_is_asked_again(bench: Bench) -> None:
@@ -558,10 +568,83 @@ def test_strike_goes_back_one_by_one(bench: Bench) -> None:
     assert kinds(done) == ["heard", "command strike", "withdrawn"]
     assert (done.decision.about, done.decision.point, str(done.decision.value)) == ("strike", "rail 3.3", "3.31 V")
     assert bench.values() == [("rail 5", "5.02")]
-    bench.hear(command("strike"))
+    done = bench.hear(command("strike"))
+    assert (done.decision.outcome, done.decision.why) == (ASKED, "the reading was not the last thing said")
+    assert done.decision.struck == Candidate("rail 5", SpokenValue("5.02", "V"))
+    assert kinds(bench.hear(answer("yes"))) == ["heard", "command strike", "withdrawn"]
     done = bench.hear(command("strike"))
     assert (done.decision.about, done.decision.why) == ("refused", "there is no reading to strike")
     assert bench.values() == []
+
+
+TALK = [
+    ("close", "it would end the job"),
+    ("after", "it would change the stage"),
+    ("strike", "the reading was not the last thing said"),
+]
+
+
+@pytest.mark.parametrize(("name", "why"), TALK)
+def test_what_talk_comes_near_to_is_asked(bench: Bench, name: CommandName, why: str) -> None:
+    """ "Close the door", "after the report", "strike it" are heard as commands (common practice, no source)."""
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(trust=Trust.UNRELATED)
+    done = bench.hear(command(name))
+    assert (done.decision.outcome, done.decision.why) == (ASKED, why)
+    assert (bench.state.closed, bench.state.stage, bench.values()) == (False, "before", [("rail 5", "5.02")])
+    bench.hear(answer("no"))
+    assert (bench.state.closed, bench.state.stage, bench.values()) == (False, "before", [("rail 5", "5.02")])
+    bench.hear(command(name))
+    done = bench.hear(answer("yes"))
+    assert done.decision.outcome is ACCEPTED
+    assert (bench.state.closed, bench.state.stage, bench.values()) != (False, "before", [("rail 5", "5.02")])
+
+
+@pytest.mark.parametrize("name", ["close", "after", "strike"])
+def test_what_is_typed_is_no_talk(bench: Bench, name: CommandName) -> None:
+    bench.hear(reading("rail 5", "5.02"), trust=Trust.TYPED)
+    bench.hear(command("left"), trust=Trust.TYPED)
+    assert bench.hear(command(name), trust=Trust.TYPED).decision.outcome is ACCEPTED
+
+
+def test_a_reading_that_was_just_made_is_struck_at_once_but_not_long_after(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    assert bench.hear(command("strike")).decision.outcome is ACCEPTED
+    bench.hear(reading("rail 5", "5.02"))
+    assert bench.hear(command("strike"), pause_s=40).decision.outcome is ASKED
+
+
+def test_of_two_values_two_is_not_the_second_nor_a_value(bench: Bench) -> None:
+    bench.doubt(reading("rail 5", "5.1"), reading("rail 5", "5.12"))
+    done = bench.hear(reading(None, "2"))
+    assert (done.decision.outcome, done.decision.why) == (ASKED, "it was not offered")
+    assert offered(done) == ["rail 5: 2 V"]
+    bench.hear(reading(None, "2"))
+    assert bench.values() == [("rail 5", "2")]
+
+
+def test_what_begins_before_the_question_can_have_been_heard_is_no_answer(bench: Bench) -> None:
+    bench.doubt(reading("rail 5", "5.1"))
+    done = bench.hear(reading(None, "2"), pause_s=2)
+    assert (done.decision.outcome, done.decision.why) == (ASKED, "it may be the rest of what was said before")
+    assert bench.values() == []
+
+
+@pytest.mark.parametrize("how", [answer("second"), reading(None, "50")])
+def test_an_absurd_value_that_was_chosen_is_asked_by_itself(bench: Bench, how: Intent) -> None:
+    bench.doubt(reading("rail 5", "51"), reading("rail 5", "50"))
+    done = bench.hear(how)
+    assert (done.decision.outcome, done.decision.why) == (ASKED, "absurd: ten times what is expected, or more")
+    assert offered(done) == ["rail 5: 50 V"]
+    assert bench.values() == []
+    bench.hear(answer("yes"))
+    assert bench.values() == [("rail 5", "50")]
+
+
+def test_a_question_names_its_point_unless_it_is_the_one_at_hand(bench: Bench) -> None:
+    assert not bench.doubt(reading("rail 5", "5.1"), reading("rail 5", "5.7")).decision.at_hand
+    bench.hear(go_to("rail 5"))
+    assert bench.doubt(reading(None, "5.1"), reading(None, "5.7")).decision.at_hand
 
 
 def test_strike_while_a_question_waits_drops_the_question_only(bench: Bench) -> None:
@@ -651,12 +734,14 @@ def test_read_back(bench: Bench) -> None:
 def test_what_is_left_counts_by_stage(bench: Bench) -> None:
     bench.hear(reading("rail 5", "5.02"))
     assert "rail 5" not in bench.hear(command("left")).decision.names
-    done = bench.hear(command("after"))
+    bench.hear(command("after"))
+    done = bench.hear(answer("yes"))
     assert (done.decision.about, done.decision.names) == ("stage", ("after",))
     assert bench.hear(command("left")).decision.names == tuple(point.name for point in bench.board.points)
     bench.hear(reading("rail 5", "5.01"))
     assert [read.stage for read in bench.state.readings] == ["after", "before"]
     bench.hear(command("before"))
+    bench.hear(answer("yes"))
     latest = bench.state.latest("rail 5")
     assert latest is not None
     assert latest.value == "5.02"
@@ -665,7 +750,9 @@ def test_what_is_left_counts_by_stage(bench: Bench) -> None:
 def test_a_correction_keeps_the_stage_of_what_it_corrects(bench: Bench) -> None:
     bench.hear(reading("rail 5", "5.02"))
     bench.hear(command("after"))
+    bench.hear(answer("yes"))
     bench.hear(command("correction", of=value("5.03")))
+    bench.hear(answer("yes"))
     assert [read.stage for read in bench.state.readings] == ["before"]
 
 
@@ -691,15 +778,32 @@ def test_notes_are_kept(bench: Bench) -> None:
     assert free.verified is False
 
 
-@pytest.mark.parametrize("trust", [Trust.AGREED, Trust.DOUBTFUL, Trust.UNRELATED])
-def test_the_words_after_an_announced_note_are_the_note(bench: Bench, trust: Trust) -> None:
+@pytest.mark.parametrize(
+    ("trust", "text"), [(Trust.DOUBTFUL, ""), (Trust.UNRELATED, ""), (Trust.TYPED, "it hums when warm")]
+)
+def test_what_follows_the_announcement_is_the_note(bench: Bench, trust: Trust, text: str) -> None:
+    """Of what ears bound to the bench hear, only the sound is kept: their words are never those of the note."""
     assert kinds(bench.hear(note(""))) == ["heard", "command note"]
     done = bench.hear(reading("rail 5", "5.02"), trust=trust, text="it hums when warm")
     assert kinds(done) == ["heard", "note"]
     kept = done.events[1]
     assert kept.kind == "note"
-    assert (kept.text, kept.verified) == ("it hums when warm", False)
+    assert (kept.text, kept.verified) == (text, trust is Trust.TYPED)
+    assert kept.clip is not None
     assert bench.hear(reading("rail 5", "5.02")).decision.about == "reading"
+
+
+@pytest.mark.parametrize(("said", "about"), [(reading("rail 5", "5.02"), "reading"), (note("fuse open"), "note")])
+def test_a_clear_sentence_after_the_announcement_is_what_it_is(bench: Bench, said: Intent, about: str) -> None:
+    bench.hear(note(""))
+    assert bench.hear(said).decision.about == about
+    assert bench.state.note_opened is None
+
+
+def test_no_note_is_announced_where_no_sound_is_kept(bench: Bench) -> None:
+    done = bench.hear(note(""), clip=None)
+    assert (done.decision.about, done.decision.why) == ("refused", "a note is kept as sound, and no sound is kept")
+    assert bench.state.note_opened is None
 
 
 def test_an_announced_note_can_be_dropped(bench: Bench) -> None:
@@ -742,6 +846,7 @@ def test_nothing_is_stored_while_not_listening(bench: Bench) -> None:
 
 def test_nothing_is_stored_after_the_job_is_closed(bench: Bench) -> None:
     bench.hear(command("close"))
+    bench.hear(answer("yes"))
     (heard,) = bench.hear(reading("rail 5", "5.02")).events
     assert heard.kind == "heard"
     assert (heard.why, heard.text) == ("the job is closed", "")
@@ -758,6 +863,7 @@ def test_closing_from_outside_ends_an_open_question(bench: Bench) -> None:
 
 def test_a_job_is_taken_up_where_it_was_left(bench: Bench) -> None:
     bench.hear(command("after"))
+    bench.hear(answer("yes"))
     bench.hear(reading("rail 5", "5.02"))
     bench.doubt(reading("rail 3.3", "4.0"))
     written = [EVENTS.dump_json(event) for event in bench.journal]
@@ -785,6 +891,7 @@ def test_a_reading_of_before_the_stage_changed_is_asked_about(bench: Bench, undo
     bench.hear(reading("rail 5", "5.02"))
     bench.hear(command("before"))  # no change
     bench.hear(command("after"))
+    bench.hear(answer("yes"))
     done = bench.hear(undoing)
     assert (done.decision.outcome, done.decision.why) == (ASKED, "it was read before the stage changed")
     assert done.decision.struck == Candidate("rail 5", SpokenValue("5.02", "V"))
@@ -796,12 +903,14 @@ def test_a_reading_of_before_the_stage_changed_is_asked_about(bench: Bench, undo
 def test_a_reading_of_the_present_stage_is_undone_at_once(bench: Bench) -> None:
     bench.hear(reading("rail 5", "5.02"))
     bench.hear(command("before"))
-    assert kinds(bench.hear(command("strike"))) == ["heard", "command strike", "withdrawn"]
+    done = bench.hear(command("correction", of=value("5.1")))
+    assert kinds(done) == ["heard", "command correction", "withdrawn", "reading"]
 
 
 def test_a_strike_said_twice_strikes(bench: Bench) -> None:
     bench.hear(reading("rail 5", "5.02"))
     bench.hear(command("after"))
+    bench.hear(answer("yes"))
     bench.hear(command("strike"))
     bench.hear(command("strike"))
     assert bench.values() == []
