@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-__all__ = ["DIGITS", "name_in_words", "spell_digits", "spell_number", "spoken_form"]
+__all__ = ["DIGITS", "NUMBER_WORDS", "name_in_words", "spell_digits", "spell_number", "spoken_form"]
 
 DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _TEENS = (
@@ -12,6 +12,8 @@ _TEENS = (
     *("fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
 )
 _TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+NUMBER_WORDS = frozenset({*DIGITS, *_TEENS, *_TENS, "hundred", "thousand", "and", "point", "minus", "plus"}) - {""}
+"""Every word of a spelled number."""
 _SIGNS = {"": "", "+": "plus", "-": "minus", "\u2212": "minus"}
 _NUMBER = re.compile(r"(?P<sign>[+\-\u2212]?)(?P<whole>[0-9]*)(?:\.(?P<decimals>[0-9]+))?")
 _TOO_LARGE = 1_000_000  # from here on digit by digit is easier to follow by ear

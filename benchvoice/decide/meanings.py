@@ -8,7 +8,7 @@ from dataclasses import replace
 from benchvoice.decide.commands import carry_out, go_to, keep_reading
 from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.turn import Step, Turn
-from benchvoice.decide.undoing import long_past, to_correct, undone_by
+from benchvoice.decide.undoing import long_past, moved_far, to_correct, undone_by
 from benchvoice.records import Candidate, CommandIntent, GoToIntent, Intent, ReadingIntent, SpokenValue
 from benchvoice.spelling import spell_number
 
@@ -110,8 +110,8 @@ def _not_yet(turn: Turn, candidate: Candidate) -> str:
     if command is not None and command.name == "strike" and turn.question is not None:
         return ""  # what was asked about is dropped; no reading goes
     undone = undone_by(turn.state, command)
-    past = "" if undone is None else long_past(turn.state, undone)
-    return past or turn.overheard(command)
+    far = "" if undone is None else long_past(turn.state, undone) or moved_far(turn.state, command, undone)
+    return far or turn.overheard(command)
 
 
 def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:

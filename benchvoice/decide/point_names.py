@@ -6,7 +6,7 @@ from collections.abc import Callable
 from decimal import Decimal
 
 from benchvoice.decide.yaml_text import Document, Path
-from benchvoice.spelling import name_in_words, spell_number, spoken_form
+from benchvoice.spelling import NUMBER_WORDS, name_in_words, spell_number, spoken_form
 
 __all__ = ["NameBook", "rail_by_nominal"]
 
@@ -63,6 +63,19 @@ class NameBook:
         by_nominal = rail_by_nominal(name, nominal_volts)
         if by_nominal is not None and by_nominal not in self._owners:
             self._claim(by_nominal, index, ("points", index, "nominal"))
+
+    def add_written(self, index: int, name: str) -> None:
+        """Adds a written name beside the names that a point is given; a convenience that gives way to every other.
+
+        Only where all its words are said at the bench anyhow: then it would be heard as another point's name, and a
+        recogniser has no new word to know.
+        """
+        in_words = name_in_words(name)
+        if in_words is None or in_words in self._owners or self._taken_for(in_words):
+            return
+        known = NUMBER_WORDS.union(*(owned.split() for owned in self._owners))
+        if known.issuperset(in_words.split()):
+            self._claim(in_words, index, ("points", index, "name"))
 
     def _checked(self, given: str, path: Path) -> str:
         name = spoken_form(given)

@@ -232,6 +232,8 @@ def _with_names(book: NameBook, written: tuple[_PointInFile, ...], points: tuple
     for index, point in enumerate(points):
         if not written[index].say and point.quantity == "voltage" and point.nominal is not None:
             book.add_nominal(index, point.name, convert(point.nominal, point.unit, "V"))
+    for index, entry in enumerate(written):
+        book.add_written(index, entry.name)
     return tuple(replace(point, say=book.names(index)) for index, point in enumerate(points))
 
 

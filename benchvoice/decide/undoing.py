@@ -8,7 +8,7 @@ from benchvoice.decide.session_state import Moment, SessionState
 from benchvoice.events import Reading
 from benchvoice.records import Candidate, CommandIntent, SpokenValue
 
-__all__ = ["STRUCK_WITHIN", "long_past", "read_as", "taken_from_talk", "to_correct", "undone_by"]
+__all__ = ["STRUCK_WITHIN", "long_past", "moved_far", "read_as", "taken_from_talk", "to_correct", "undone_by"]
 
 STRUCK_WITHIN = timedelta(seconds=30)
 """How soon after a reading "strike that" needs no question: the answer to it is still in the ear."""
@@ -50,6 +50,17 @@ def long_past(state: SessionState, reading: Reading) -> str:
     if reading.seq < state.staged:
         return "it was read before the stage changed"
     return ""
+
+
+def moved_far(state: SessionState, command: CommandIntent | None, reading: Reading) -> str:
+    """Why a correction that moves a reading to another point is asked, as a phrase; empty where it is not.
+
+    A name that was a slip is most likely that of a point of the same quantity.
+    """
+    point = None if command is None or command.name != "correction" else command.point
+    if point is None or point == reading.point or state.board.point(point).quantity == reading.quantity:
+        return ""
+    return f"{reading.point} is {reading.quantity}, {point} is not"
 
 
 def taken_from_talk(state: SessionState, command: CommandIntent | None, later: Moment) -> str:

@@ -225,7 +225,14 @@ AT_THE_KILN = [
     ("rail 5 to ground reads 470", "Four hundred and seventy ohms", [("rail 5 to ground", "470")]),
     # a name and more is never the point nearly heard
     ("rail five output reads 5", "Not taken. What followed rail five was not understood.", []),
-    ("rail five reads 5.1\ncorrection rail five to ground reads 5.2", "Not taken.", [("rail 5", "5.1")]),
+    ("rail five reads 5.1\ncorrection rail five to chassis reads 5.2", "Not taken.", [("rail 5", "5.1")]),
+    # a written name is heard beside the names that a point is given; a voltage is no slip for a resistance
+    ("rail five to ground reads 470", "Four hundred and seventy ohms", [("rail 5 to ground", "470")]),
+    (
+        "rail five reads 5.1\ncorrection rail five to ground reads 5.2",
+        "Correct five point one volts at rail five to five point two ohms at supply to ground?",
+        [("rail 5", "5.1")],
+    ),
     ("rail five reads 5.1\ncorrection rale five reads 5.2", "Correct", [("rail 5", "5.1")]),
 ]
 
