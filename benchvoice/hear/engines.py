@@ -23,6 +23,8 @@ ENGINES = ("panel", "network", "sphinx", "vosk")
 """What can be asked for."""
 
 
+GAP_SURE = 0.2
+
 _Open = Callable[[Callable[[], Any]], Any]
 """Opens a recogniser, given what makes it."""
 
@@ -97,6 +99,7 @@ def _network(opened: _Open) -> Voter:
     return Voter(
         opened(NetworkRecogniser),
         gap_most=0.28,
+        gap_sure=GAP_SURE,
         gap_clear=0.12,
         slip_lead=-3.0,
         margin_least=3.0,
@@ -123,7 +126,14 @@ def _sphinx(opened: _Open, *, alone: bool = False) -> Voter:
 
     engine, gap_most = opened(SphinxEngine), GAP_UNRELATED if alone else 2.4
     return Voter(
-        engine, gap_most=gap_most, hearings=2, weigher=engine, weigh_least=20.0, slip_weight=12.0, alone_gap=-0.8
+        engine,
+        gap_most=gap_most,
+        brief=engine,
+        hearings=2,
+        weigher=engine,
+        weigh_least=20.0,
+        slip_weight=12.0,
+        alone_gap=-0.8,
     )
 
 

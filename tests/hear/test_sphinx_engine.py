@@ -159,6 +159,29 @@ def test_what_was_heard_before_changes_nothing() -> None:
     assert in_order(heard) == in_order(heard[::-1])
 
 
+def test_heard_briefly_it_says_the_same_and_the_gap_follows(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Recordings of quiet and of noise; what was heard briefly is not decoded again for the gap."""
+    named = [
+        next(label["audio"] for label in labels() if (label["noise"] == "none") is quiet) for quiet in (True, False)
+    ]
+    engine, decoded = SphinxEngine(), []
+    decode = engine._decode
+
+    def counted(search: str, sound: Samples) -> str:
+        decoded.append(search)
+        return decode(search, sound)
+
+    monkeypatch.setattr(engine, "_decode", counted)
+    for one in (one for name in named for one in utterances(load(FIXED / name))):
+        whole = SphinxEngine().hear(one, READINGS)
+        brief = engine.hear_briefly(one, READINGS)
+        assert [item.text for item in brief.alternatives] == [item.text for item in whole.alternatives]
+        assert brief == whole if len(whole.alternatives) > 1 else brief.gap is None
+        before = len(decoded)
+        assert engine.hear(one, READINGS) == whole
+        assert len(decoded) == before > 0
+
+
 def test_silence_is_no_reading(engine: SphinxEngine) -> None:
     transcript = engine.hear(utterance(np.zeros(RATE_HZ * 2, dtype=np.int16)), READINGS)
     assert not transcript.alternatives or (transcript.gap is not None and transcript.gap > GAP_UNRELATED)
