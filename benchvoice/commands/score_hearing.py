@@ -198,8 +198,7 @@ _worker: list[argparse.Namespace | Scorer] = []
 def heard_apart(arguments: argparse.Namespace, lines: Sequence[CorpusLine], workers: int) -> Iterator[Scored]:
     """Every recording's result, in the corpus's order, heard by so many processes at once.
 
-    PocketSphinx's scores depend a little on what it heard before, so a result at the edge of a threshold may depend on
-    which process came to hear which recording.
+    What a recogniser heard before changes nothing, so the results are the same however many processes there are.
 
     Raises:
         BenchvoiceError: as a process met it; of several the first in the corpus's order.

@@ -54,10 +54,11 @@ class Apart:
             VocabularyError: as the recogniser's own.
             ModelError: the process ended, and again when it was started anew.
         """
-        heard = self._ask("hear", utterance, network.key)
-        if heard is None:  # the process has not met this network, or has forgotten it
-            heard = self._ask("hear", utterance, network)
-        return cast(Transcript, heard)
+        return self._heard("hear", utterance, network)
+
+    def hear_briefly(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        """As the recogniser's own, where it has one."""
+        return self._heard("hear_briefly", utterance, network)
 
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         """As the recogniser's own, where it has one."""
@@ -70,6 +71,12 @@ class Apart:
         if self._process.is_alive():
             self._process.kill()
             self._process.join()
+
+    def _heard(self, how: str, utterance: Utterance, network: WordNetwork) -> Transcript:
+        heard = self._ask(how, utterance, network.key)
+        if heard is None:  # the process has not met this network, or has forgotten it
+            heard = self._ask(how, utterance, network)
+        return cast(Transcript, heard)
 
     def _ask(self, what: str, *arguments: object) -> Any:
         try:
@@ -144,15 +151,16 @@ def _serve(pipe: Connection, make: Callable[[], Recogniser]) -> None:
 def _done(recogniser: Any, what: str, arguments: tuple[Any, ...], networks: OrderedDict[str, WordNetwork]) -> Any:
     if what == "name":
         return recogniser.name
-    if what != "hear":
+    if what not in ("hear", "hear_briefly"):
         return getattr(recogniser, what)(*arguments)
     utterance, network = arguments
     if isinstance(network, WordNetwork):
         networks[network.key] = network
         while len(networks) > _KEPT_NETWORKS:
             networks.popitem(last=False)
-        return recogniser.hear(utterance, network)
-    if network not in networks:
-        return None
-    networks.move_to_end(network)
-    return recogniser.hear(utterance, networks[network])
+    else:
+        if network not in networks:
+            return None
+        networks.move_to_end(network)
+        network = networks[network]
+    return getattr(recogniser, what)(utterance, network)

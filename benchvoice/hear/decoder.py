@@ -110,12 +110,15 @@ class _Sweep:
         ending = np.where(net.finals, np.float32(0), lowest)
         sound = np.full(len(net.sound) + 1, lowest, dtype=np.float32)  # one more, so that it can be shifted
         pause = np.full(len(net.sound), lowest, dtype=np.float32)  # the blank after each sound
+        stay, onward = np.empty_like(pause), np.empty_like(pause)  # made once: making them takes longer than the sums
         before, border, after = ending, ending, ending  # blank, boundary, blank at each node
-        groups = np.full(len(net.group_starts) + 1, lowest, dtype=np.float32)
+        groups = np.full(len(net.rounds[0]) + 1 if net.rounds else 1, lowest, dtype=np.float32)  # the last is none
         for frame in range(frames, -1, -1):
             # a word has just ended before this frame: begin another, pause, or stop at the end
-            if len(net.out_runs):
-                groups[:-1] = np.maximum.reduceat(self.enter[frame][net.out_runs], net.group_starts)
+            for place, members in enumerate(net.rounds):
+                entered = self.enter[frame][members]
+                part = groups[: len(members)]
+                part[:] = np.maximum(part, entered) if place else entered
             begin = np.maximum.reduceat(groups[net.class_groups], net.class_starts)
             self.leave[frame] = np.maximum(begin, np.maximum(before, border)[net.class_node])
             if not frame:
@@ -123,11 +126,14 @@ class _Sweep:
             row = scores[frame - 1]
             # sounds in this frame: stay, the blank after, the next sound, or out of the word
             following = sound[1:]
-            onward = np.maximum(np.maximum(sound[:-1], pause), following)
-            onward[net.repeats] = np.maximum(sound[:-1], pause)[net.repeats]
+            np.maximum(sound[:-1], pause, out=stay)
+            np.maximum(stay, following, out=onward)
+            onward[net.repeats] = stay[net.repeats]
             onward[net.last] = np.maximum(sound[net.last], self.leave[frame][net.run_class])
-            pause = np.maximum(pause, following) + row[blank]
-            sound[:-1] = onward + row[net.sound]
+            np.maximum(pause, following, out=pause)
+            pause += row[blank]
+            np.take(row, net.sound, out=stay, mode="clip")  # of all modes the one that needs no copy
+            np.add(onward, stay, out=sound[:-1])
             self.enter[frame - 1] = sound[net.first] + np.float32(word_score)
             any_word = begin[net.plain_class]
             before, border, after = (

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from typing import Protocol, runtime_checkable
 
 from benchvoice.hear.choices import network_of
@@ -22,6 +23,7 @@ from benchvoice.hear.votes import (
     alone,
     favourite,
     near_rivals,
+    needs_gaps,
     second_hearing,
     together,
     transcript_of,
@@ -59,6 +61,7 @@ class Panel:
         if not voters:
             raise ValueError("a panel needs at least one voter")
         self.voters = tuple(voters)
+        self._brief = any(voter.gap_sure is not None for voter in voters)  # else every gap is needed: at once, then
         self._threads = ThreadPoolExecutor(len(self.voters), thread_name_prefix="hear")
 
     @property
@@ -96,13 +99,13 @@ class Panel:
             return known[text]
 
         def ask(voters: Sequence[Voter], choices: WordNetwork, slips: WordNetwork | None = None) -> list[Vote]:
-            heard = self._threads.map(lambda voter: _hear(voter, utterance, choices, slips), voters)
+            heard = self._threads.map(lambda voter: _hear(voter, utterance, choices, slips, brief=self._brief), voters)
             return [
                 Vote(voter, said, tuple(meaning(alternative.text) for alternative in said.alternatives), slip)
                 for voter, (said, slip) in zip(voters, heard, strict=True)
             ]
 
-        votes = ask(self.voters, network, slips)
+        votes = _with_gaps(ask(self.voters, network, slips), utterance, network)
         if len(votes) == 1:
             judgement = alone(votes[0])
         else:
@@ -111,8 +114,9 @@ class Panel:
                 judgement = _weighed(utterance, votes, judgement)
             choices = worth_asking_again(votes, judgement)
             if choices:
-                again = ask([vote.voter for vote in votes if vote.voter.margin_least is None], network_of(choices))
-                judgement = second_hearing(votes, again, judgement)
+                few = network_of(choices)
+                again = ask([vote.voter for vote in votes if vote.voter.margin_least is None], few)
+                judgement = second_hearing(votes, _with_gaps(again, utterance, few, beside=votes), judgement)
         if judgement.trust is Trust.AGREED:
             slip = _slip(utterance, votes, judgement.meaning, meaning)
             if slip is not None:
@@ -146,14 +150,29 @@ def check_vocabulary(recognisers: Iterable[Recogniser], words: Iterable[str]) ->
 
 
 def _hear(
-    voter: Voter, utterance: Utterance, network: WordNetwork, slips: WordNetwork | None
+    voter: Voter, utterance: Utterance, network: WordNetwork, slips: WordNetwork | None, *, brief: bool
 ) -> tuple[Transcript, Alternative | None]:
     """What a voter hears, and the best slip where it ranks: at once, since the other voters take longer anyhow."""
-    heard = voter.recogniser.hear(utterance, network)
+    if brief and voter.brief is not None:
+        heard = voter.brief.hear_briefly(utterance, network)
+    else:
+        heard = voter.recogniser.hear(utterance, network)
     if slips is None or voter.slip_lead is None:
         return heard, None
     found = voter.recogniser.hear(utterance, slips).alternatives
     return heard, found[0] if found else None
+
+
+def _with_gaps(
+    votes: Sequence[Vote], utterance: Utterance, network: WordNetwork, *, beside: Sequence[Vote] = ()
+) -> list[Vote]:
+    """The votes with the gaps that were left out, where these votes and those `beside` need them."""
+    if not needs_gaps([*beside, *votes]):
+        return list(votes)
+    return [
+        replace(vote, transcript=vote.voter.recogniser.hear(utterance, network)) if vote.gap_left_out else vote
+        for vote in votes
+    ]
 
 
 def _slip(utterance: Utterance, votes: Sequence[Vote], meant: str | None, meaning: MeaningOf) -> Vote | None:

@@ -9,7 +9,7 @@ from typing import Protocol
 from benchvoice.errors import VocabularyError
 from benchvoice.records import Transcript, Utterance, WordNetwork
 
-__all__ = ["Recogniser", "Unheard", "Weigher", "require_words"]
+__all__ = ["Brief", "Recogniser", "Unheard", "Weigher", "require_words"]
 
 
 @dataclass(frozen=True)
@@ -52,6 +52,20 @@ class Recogniser(Protocol):
         `gap` is how much better an unbound decoding fits than the grammar's best, per frame: the higher, the less
         the sound is a sentence of the network. Its scale is the engine's own. What a network costs to compile is
         paid once: compiled networks are kept by `network.key`.
+
+        Raises:
+            VocabularyError: the network holds words that this engine cannot hear.
+        """
+        ...
+
+
+class Brief(Protocol):
+    """A recogniser whose gap costs time, and that can leave it out where nobody needs it."""
+
+    def hear_briefly(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        """As `hear`, with the same alternatives in the same order, but it may leave out the gap and the scores.
+
+        `hear` of the same sound then adds them, without hearing it again.
 
         Raises:
             VocabularyError: the network holds words that this engine cannot hear.

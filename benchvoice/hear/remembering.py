@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from benchvoice.hear.recogniser import Recogniser, Unheard, Weigher
+from benchvoice.hear.recogniser import Brief, Recogniser, Unheard, Weigher
 from benchvoice.hear.votes import Voter
 from benchvoice.records import Transcript, Utterance, WordNetwork
 
@@ -19,8 +19,9 @@ Memory = dict[Any, Any]
 class _Remembering:
     """An engine that hears, and weighs, the same only once. It does not own the engine: closing is its opener's."""
 
-    def __init__(self, engine: Recogniser, weigher: Weigher | None, memory: Memory) -> None:
+    def __init__(self, engine: Recogniser, brief: Brief | None, weigher: Weigher | None, memory: Memory) -> None:
         self._engine = engine
+        self._brief = brief
         self._weigher = weigher
         self._memory = memory
 
@@ -35,6 +36,15 @@ class _Remembering:
         key = (id(self), utterance, network.key)
         if key not in self._memory:
             self._memory[key] = self._engine.hear(utterance, network)
+        heard: Transcript = self._memory[key]
+        return heard
+
+    def hear_briefly(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        if self._brief is None:
+            raise ValueError(f"{self.name} does not hear briefly")
+        key = (id(self), "briefly", utterance, network.key)
+        if key not in self._memory:
+            self._memory[key] = self._brief.hear_briefly(utterance, network)
         heard: Transcript = self._memory[key]
         return heard
 
@@ -53,6 +63,8 @@ def remembering(voters: Iterable[Voter]) -> tuple[Memory, list[Voter]]:
     memory: Memory = {}
     found = []
     for voter in voters:
-        engine = _Remembering(voter.recogniser, voter.weigher, memory)
-        found.append(replace(voter, recogniser=engine, weigher=None if voter.weigher is None else engine))
+        engine = _Remembering(voter.recogniser, voter.brief, voter.weigher, memory)
+        brief = None if voter.brief is None else engine
+        weigher = None if voter.weigher is None else engine
+        found.append(replace(voter, recogniser=engine, brief=brief, weigher=weigher))
     return memory, found

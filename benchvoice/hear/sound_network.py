@@ -53,7 +53,8 @@ class SoundNetwork:
         first, last: (R,) index of each run's first and last sound.
         repeats: (S,) indices whose next sound in the run is the same symbol.
         run_class: (R,) the leaving class into which each run ends.
-        out_runs, group_starts: runs out of nodes, grouped by node and first sound; where each group starts.
+        rounds: runs out of nodes, grouped by node and first sound, the largest groups first: rounds[k] holds the k-th
+            run of each group that has one. A maximum over each group takes a few long steps so, not one a group.
         class_groups, class_starts: groups that a class may go on with; where each class starts. The number of groups
             itself stands for "none".
         class_node: (C,) the node of each class.
@@ -69,8 +70,7 @@ class SoundNetwork:
     last: Ints
     repeats: Ints
     run_class: Ints
-    out_runs: Ints
-    group_starts: Ints
+    rounds: tuple[Ints, ...]
     class_groups: Ints
     class_starts: Ints
     class_node: Ints
@@ -101,6 +101,7 @@ def compile_sounds(network: WordNetwork, variants: Variants) -> SoundNetwork:
     within = np.ones(len(same), dtype=bool)
     within[last[:-1]] = False
     classes = _leaving_classes(ordered, exits)
+    rounds, class_groups = _in_rounds(classes)
     return SoundNetwork(
         runs=ordered,
         exits=tuple(tuple(words) for words in exits),
@@ -110,9 +111,8 @@ def compile_sounds(network: WordNetwork, variants: Variants) -> SoundNetwork:
         last=last,
         repeats=np.flatnonzero(same & within),
         run_class=_ints(classes.of_run),
-        out_runs=_ints(classes.out_runs),
-        group_starts=_ints(classes.group_starts),
-        class_groups=_ints(classes.class_groups),
+        rounds=rounds,
+        class_groups=class_groups,
         class_starts=_ints(classes.class_starts),
         class_node=_ints(classes.class_node),
         plain_class=_ints(classes.plain),
@@ -134,6 +134,20 @@ class _Classes:
     class_node: list[int]
     plain: list[int]
     split: dict[tuple[int, int], int]
+
+
+def _in_rounds(classes: _Classes) -> tuple[tuple[Ints, ...], Ints]:
+    """The groups in `rounds`, and the classes' groups by their numbers there."""
+    starts, members = _ints(classes.group_starts), _ints(classes.out_runs)
+    sizes = np.diff(np.append(starts, len(members)))
+    order = np.argsort(-sizes, kind="stable")
+    number = np.empty(len(starts) + 1, dtype=np.intp)
+    number[order] = np.arange(len(starts))
+    number[-1] = len(starts)  # none
+    starts, sizes = starts[order], sizes[order]
+    largest = int(sizes[0]) if len(sizes) else 0
+    rounds = tuple(members[starts[sizes > place] + place] for place in range(largest))
+    return rounds, number[_ints(classes.class_groups)]
 
 
 def _leaving_classes(runs: Sequence[Run], exits: Sequence[Sequence[WordExit]]) -> _Classes:

@@ -58,17 +58,21 @@ _FITTING: dict[str, object] = {"compallsen": True, "topn": 2, "ds": 2}
 _LOOP: dict[str, object] = {**_FITTING, "beam": 1e-30, "pbeam": 1e-30, "wbeam": 1e-20}
 
 
-class _Weighed(NamedTuple):
-    """An utterance made clearer, and how well texts were found to fit it.
+class _Known(NamedTuple):
+    """An utterance made clearer, and what was found out about it.
 
     Attributes:
         key: its samples as they came, to know it by.
         sound: the suppressed sound.
+        heard: texts by network and by whether the sound as it came was heard too.
+        fits: natural log by text, "" being the phone loop.
         weights: natural log by text.
     """
 
     key: bytes
     sound: Samples
+    heard: dict[tuple[str, bool], tuple[str, ...]]
+    fits: dict[str, float | None]
     weights: dict[str, float | None]
 
 
@@ -84,6 +88,8 @@ class SphinxEngine:
     in the same order: -, 1, 3, 2, 0, 4.
     An alternative's score is how much better it fits the suppressed sound than a loop of all phones, natural log per
     frame; `gap` is the best alternative's score with the sign turned (see GAP_UNRELATED).
+
+    What was heard before changes nothing: the same sound has exactly the same transcript and weights.
 
     Raises:
         ModelError: PocketSphinx is not installed.
@@ -103,7 +109,7 @@ class SphinxEngine:
         self._looping: Any = pocketsphinx.Decoder(**(_COMMON | _LOOP))
         self._known: dict[str, bool] = {}
         self._compiled: OrderedDict[str, None] = OrderedDict()
-        self._last: _Weighed | None = None
+        self._last: _Known | None = None
         self._add_phone_loop()
 
     def unheard(self, words: Iterable[str]) -> tuple[Unheard, ...]:
@@ -120,16 +126,26 @@ class SphinxEngine:
         Raises:
             VocabularyError: words that cannot be heard.
         """
-        self._compile(network)
-        if len(utterance.samples) < _SHORTEST:
+        texts = self._texts(utterance, network)
+        if not texts:
             return Transcript(self.name, ())
-        clear = self._clear(utterance.samples).sound
-        sounds = [clear, utterance.samples] if _noisy(utterance) else [clear]
-        heard = dict.fromkeys(self._decode(network.key, sound) for sound in sounds)
-        loop = _fit(self._looping, "loop", clear)
-        found = [Alternative(text, self._advantage(text, clear, loop)) for text in heard if network.accepts(text)]
+        clear = self._clear(utterance.samples)
+        found = [Alternative(text, self._advantage(text, clear)) for text in texts]
         found.sort(key=lambda alternative: -alternative.score)
-        return Transcript(self.name, tuple(found), gap=-found[0].score if found else None)
+        return Transcript(self.name, tuple(found), gap=-found[0].score)
+
+    def hear_briefly(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        """As `hear`, but where it heard one sentence only: without the gap, and with a score of 0.
+
+        `hear` of the same sound then adds what is missing, without hearing it again.
+
+        Raises:
+            VocabularyError: words that cannot be heard.
+        """
+        texts = self._texts(utterance, network)
+        if len(texts) > 1:  # the fits tell which is the first
+            return self.hear(utterance, network)
+        return Transcript(self.name, tuple(Alternative(text, 0.0) for text in texts))
 
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         """How well each text fits the suppressed sound, natural log of the whole; None where it finds no path.
@@ -147,12 +163,23 @@ class SphinxEngine:
                 clear.weights[text] = self._weight(text, clear.sound)
         return tuple(clear.weights[text] for text in texts)
 
-    def _clear(self, samples: Samples) -> _Weighed:
-        """The suppressed sound; that of the last utterance is kept, since what is heard is often weighed next."""
+    def _clear(self, samples: Samples) -> _Known:
+        """What is known of that sound; of the last one only, since what is heard is often weighed next."""
         key = samples.tobytes()
         if self._last is None or self._last.key != key:
-            self._last = _Weighed(key, _suppressed(samples), {})
+            self._last = _Known(key, _suppressed(samples), {}, {}, {})
         return self._last
+
+    def _texts(self, utterance: Utterance, network: WordNetwork) -> tuple[str, ...]:
+        self._compile(network)
+        if len(utterance.samples) < _SHORTEST:
+            return ()
+        clear, noisy = self._clear(utterance.samples), _noisy(utterance)
+        if (network.key, noisy) not in clear.heard:
+            sounds = [clear.sound, utterance.samples] if noisy else [clear.sound]
+            heard = dict.fromkeys(self._decode(network.key, sound) for sound in sounds)
+            clear.heard[network.key, noisy] = tuple(text for text in heard if network.accepts(text))
+        return clear.heard[network.key, noisy]
 
     def _weight(self, text: str, sound: Samples) -> float | None:
         decoder = self._hearing
@@ -216,13 +243,17 @@ class SphinxEngine:
         hypothesis = _run(self._hearing, search, sound)
         return "" if hypothesis is None else str(hypothesis.hypstr)
 
-    def _advantage(self, text: str, sound: Samples, loop: float | None) -> float:
-        decoder = self._fitting
-        decoder.add_fsg("sentence", _sentence(decoder, "sentence", text))
-        fit = _fit(decoder, "sentence", sound)
+    def _advantage(self, text: str, clear: _Known) -> float:
+        fits, decoder = clear.fits, self._fitting
+        if "" not in fits:
+            fits[""] = _fit(self._looping, "loop", clear.sound)
+        if text not in fits:
+            decoder.add_fsg("sentence", _sentence(decoder, "sentence", text))
+            fits[text] = _fit(decoder, "sentence", clear.sound)
+        fit, loop = fits[text], fits[""]
         if fit is None or loop is None:
             return -_NO_FIT
-        frames: int = decoder.n_frames()
+        frames: int = self._looping.n_frames()
         return (fit - loop) / max(1, frames)
 
 
@@ -240,6 +271,8 @@ def _fit(decoder: Any, search: str, sound: Samples) -> float | None:
 
 
 def _run(decoder: Any, search: str, sound: Samples) -> Any:
+    # its own noise estimate would go on from the sound before (up to 0.1 of the gap); this is the only way to drop it
+    decoder.reinit_feat()  # 0.1 ms
     decoder.activate_search(search)
     decoder.start_utt()
     try:

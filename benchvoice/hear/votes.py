@@ -10,11 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from benchvoice.hear.recogniser import Recogniser, Weigher
+from benchvoice.hear.recogniser import Brief, Recogniser, Weigher
 from benchvoice.records import Alternative, Transcript, Trust
 
-__all__ = ["Judgement", "Vote", "Voter", "alone", "favourite", "near_rivals", "second_hearing", "together",
-           "transcript_of", "worth_asking_again"]  # fmt: skip
+__all__ = ["Judgement", "Vote", "Voter", "alone", "favourite", "near_rivals", "needs_gaps", "second_hearing",
+           "together", "transcript_of", "worth_asking_again"]  # fmt: skip
 
 _MOST_OFFERED = 5
 _RIVAL_WITHIN = 6.0  # of the favourite, on the ranking voter's scale; what lies deeper is settled
@@ -27,6 +27,8 @@ class Voter:
     Attributes:
         recogniser: the engine.
         gap_most: above this gap the sound is no sentence of the network; None where the engine has no gap.
+        gap_sure: up to this gap the sound is a sentence of the network, whatever the gap of those that hear briefly.
+        brief: the same engine where it can leave its gap out until somebody needs it.
         margin_least: how far the best meaning must lead the next for agreement to count; None where the engine's
             scores do not rank meanings.
         gap_clear: above this gap the sound fits too badly for weighing to settle anything: a slip that the network of
@@ -47,6 +49,8 @@ class Voter:
 
     recogniser: Recogniser
     gap_most: float | None = None
+    gap_sure: float | None = None
+    brief: Brief | None = None
     margin_least: float | None = None
     gap_clear: float = math.inf
     margin_split: float = 0.0
@@ -84,6 +88,10 @@ class Vote:
         gap, most = self.transcript.gap, self.voter.gap_most
         return not self.transcript.alternatives or (gap is not None and most is not None and gap > most)
 
+    @property
+    def gap_left_out(self) -> bool:
+        return bool(self.transcript.alternatives) and self.voter.brief is not None and self.transcript.gap is None
+
     def lead_of(self, meaning: str | None) -> float | None:
         """Best score with this meaning minus best score with another; at least that much where no other is offered.
 
@@ -97,6 +105,14 @@ class Vote:
         if others:
             return own - max(others)
         return self.transcript.margin if self.transcript.margin is not None else own - scores[-1]
+
+
+def needs_gaps(votes: Sequence[Vote]) -> bool:
+    """Whether the gaps that were left out can change what follows: nobody is sure, and nobody thinks it unrelated."""
+    if not any(vote.gap_left_out for vote in votes) or any(vote.unrelated for vote in votes):
+        return False
+    gaps = ((vote.transcript.gap, vote.voter.gap_sure) for vote in votes)
+    return not any(gap is not None and sure is not None and gap <= sure for gap, sure in gaps)
 
 
 class Judgement(NamedTuple):

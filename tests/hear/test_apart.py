@@ -39,6 +39,9 @@ class Told:
         text = f"{os.getpid()} {len(utterance.samples)} {' '.join(network.words)}"
         return Transcript(self.name, (Alternative(text, 0.0),))
 
+    def hear_briefly(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        return Transcript(self.name, (Alternative(f"briefly {' '.join(network.words)}", utterance.start_s),))
+
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         return tuple(float(len(text) + len(utterance.samples)) for text in texts)
 
@@ -79,6 +82,7 @@ def test_many_networks_are_each_heard_as_themselves(told: Apart) -> None:
     words = [f"w{number}" for number in range(20)]  # more than are kept
     for word in (*words, *words):
         assert told.hear(SILENCE, one_word(word)).text.endswith(f" {word}")
+        assert told.hear_briefly(SILENCE, one_word(word)).text == f"briefly {word}"
 
 
 def test_errors_come_across_with_their_fields(told: Apart) -> None:

@@ -211,6 +211,68 @@ def test_asking_again_does_not_force_agreement(rival: float, again: str, asked: 
     assert (heard.trust, heard.why, len(lost.asked_again)) == (Trust.DOUBTFUL, "sphinx hears sixty", asked)
 
 
+# --- gaps that are left out -----------------------------------------------------------------------------------------
+@dataclass
+class Briefly(Written):
+    """A recogniser that leaves its gap out at first; counts how often it was asked for it."""
+
+    asked_for_gap: int = 0
+
+    def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        self.asked_for_gap += 1
+        return super().hear(utterance, network)
+
+    def hear_briefly(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        heard = super().hear(utterance, network)
+        return replace(heard, gap=None, alternatives=tuple(Alternative(item.text, 0.0) for item in heard.alternatives))
+
+
+def pair(
+    network: list[tuple[str, float]], gap: float, sphinx: list[tuple[str, float]], sphinx_gap: float, sure: float | None
+) -> tuple[Transcript, int]:
+    """What the two hear, and how often sphinx was asked for its gap."""
+    engine = Briefly("sphinx", sphinx, sphinx_gap)
+    with Panel([replace(ranks(*network, gap=gap), gap_sure=sure), Voter(engine, gap_most=-8.0, brief=engine)]) as panel:
+        return panel.hear(SOUND, NETWORK, meaning_of), engine.asked_for_gap
+
+
+@pytest.mark.parametrize(
+    ("gap", "sphinx", "sphinx_gap", "trust", "asked"),
+    [
+        (0.1, "five", -20, Trust.AGREED, 0),
+        (0.1, "five", -7, Trust.AGREED, 0),  # the network is sure of itself
+        (0.1, "nine", -7, Trust.DOUBTFUL, 0),
+        (0.11, "five", -20, Trust.AGREED, 1),
+        (0.11, "five", -7, Trust.UNRELATED, 1),
+        (0.11, "nine", -7, Trust.UNRELATED, 1),
+        (0.31, "five", -20, Trust.UNRELATED, 0),  # whatever sphinx says
+    ],
+)
+def test_a_gap_is_asked_for_only_where_it_matters(
+    gap: float, sphinx: str, sphinx_gap: float, trust: Trust, asked: int
+) -> None:
+    heard, asked_for_gap = pair([("five", -10), ("seven", -13)], gap, [(sphinx, 3)], sphinx_gap, 0.1)
+    assert (heard.trust, asked_for_gap) == (trust, asked)
+    assert heard.gap == gap
+
+
+def test_where_nobody_is_sure_every_gap_is_had_at_once() -> None:
+    heard, asked = pair([("five", -10)], 0.0, [("five", 3)], -7, None)
+    assert (heard.trust, asked) == (Trust.UNRELATED, 1)
+    lone = Briefly("sphinx", [("five", 3)], -20)
+    alone = Voter(lone, gap_most=-8.0, alone_gap=-14.0, brief=lone)
+    assert (hear(alone).trust, lone.asked_for_gap) == (Trust.AGREED, 1)
+
+
+@pytest.mark.parametrize(("gap", "asked"), [(0.1, 0), (0.2, 2)])
+def test_who_is_asked_again_gives_its_gap_only_where_it_matters(gap: float, asked: int) -> None:
+    lost = Briefly("sphinx", [("sixty", 3)], -20, heard_again=[("five", 2)])
+    ranking = replace(ranks(("five", -10), ("nine", -15), gap=gap), gap_sure=0.1)
+    heard = hear(ranking, Voter(lost, gap_most=-8.0, brief=lost))
+    assert (heard.trust, heard.why) == (Trust.AGREED, "network and sphinx agree when asked again")
+    assert lost.asked_for_gap == asked
+
+
 texts = st.sampled_from(["five", "five volts", "nine", "fifteen", "hm", "hm hm"])
 rows = st.lists(st.tuples(texts, st.floats(-40, 0)), max_size=6).map(lambda row: sorted(row, key=lambda item: -item[1]))
 
@@ -231,6 +293,19 @@ def test_never_trusts_what_two_do_not_share(
         assert all(one[0][1] - score >= 2.5 for score in rivals)
     if not one or not two:
         assert heard.trust == Trust.UNRELATED
+
+
+@given(rows, rows, st.floats(0, 0.6), st.floats(-30, 10), st.floats(0, 0.3))
+def test_a_gap_left_out_changes_nothing_unless_the_other_is_sure(
+    one: list[tuple[str, float]], two: list[tuple[str, float]], gap: float, other_gap: float, sure: float
+) -> None:
+    at_once, _ = pair(one, gap, two, other_gap, None)
+    later, _ = pair(one, gap, two, other_gap, sure)
+    if gap > sure or other_gap <= -8:
+        assert (later.trust, later.margin) == (at_once.trust, at_once.margin)
+        assert [item.text for item in later.alternatives] == [item.text for item in at_once.alternatives]
+    elif later.trust is Trust.AGREED:
+        assert at_once.trust in (Trust.AGREED, Trust.UNRELATED)
 
 
 # --- slips ----------------------------------------------------------------------------------------------------------

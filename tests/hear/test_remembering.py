@@ -35,6 +35,10 @@ class Counting:
         self.asked.append("hear")
         return self.engine.hear(utterance, network)
 
+    def hear_briefly(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        self.asked.append("hear briefly")
+        return self.engine.hear_briefly(utterance, network)
+
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         self.asked.append("weigh")
         return self.engine.weigh(utterance, texts)
@@ -59,9 +63,22 @@ def test_what_was_heard_once_is_not_heard_again() -> None:
     assert engine.asked[4:] == ["hear"]
 
 
+def test_what_was_heard_briefly_is_not_what_was_heard_whole() -> None:
+    engine, said = Counting(), Utterance(load(SESSION)[: int(4.4 * 16000)], 0.0, 4.4, -20.0, -80.0)
+    _, (voter,) = remembering([Voter(engine, brief=engine)])
+    assert voter.brief is not None
+    for _ in range(2):
+        assert voter.brief.hear_briefly(said, READS).gap is None
+        assert voter.recogniser.hear(said, READS).gap is not None
+    assert engine.asked == ["hear briefly", "hear"]
+
+
 def test_a_voter_that_does_not_weigh_still_does_not() -> None:
     _, (voter,) = remembering([Voter(Counting())])
     assert voter.weigher is None
+    assert voter.brief is None
+    with pytest.raises(ValueError, match="sphinx does not hear briefly"):
+        voter.recogniser.hear_briefly(utterance(np.zeros(16000, np.int16)), READS)  # type: ignore[attr-defined]
     assert voter.recogniser.name == "sphinx"
     with pytest.raises(ValueError, match="sphinx does not weigh"):
         voter.recogniser.weigh(utterance(np.zeros(16000, np.int16)), ["five"])  # type: ignore[attr-defined]

@@ -12,7 +12,8 @@ from benchvoice.hear.lexicon import Lexicon
 from benchvoice.hear.segment import Segmenter
 from benchvoice.hear.speech_detector import open_detector
 from benchvoice.hear.sphinx_engine import GAP_UNRELATED, SphinxEngine
-from benchvoice.records import RATE_HZ, AudioBlock, Samples, Utterance
+from benchvoice.records import RATE_HZ, AudioBlock, Samples, Transcript, Utterance
+from tests.corpus.fixed import FIXED, labels
 from tests.hear.networks import digit_strings, network_of, readings, slots
 from tests.hear.sounds import TESTDATA, load, quiet_around, recordings, speak, utterance, with_noise
 
@@ -138,6 +139,47 @@ def test_a_lexicon_variant_is_added_to_the_dictionary_s_own() -> None:
     engine = SphinxEngine(Lexicon.parse("hertz HH AA R T S\nhertz HH ER T S\nqqqq K Y UW"))
     assert engine.unheard(["hertz", "qqqq"]) == ()
     assert [engine._hearing.lookup_word(f"hertz({n})") for n in (2, 3, 4)] == ["HH ER T S", "HH AA R T S", None]
+
+
+def test_what_was_heard_before_changes_nothing() -> None:
+    """Recordings of quiet and of noise, in two orders, each by an engine that had heard nothing yet: exactly equal."""
+    noisy = sorted(label["audio"] for label in labels() if label["noise"] != "none")
+    quiet = sorted(label["audio"] for label in labels() if label["noise"] == "none")
+    heard = [one for name in (*noisy[:2], *quiet[:2]) for one in utterances(load(FIXED / name))]
+    assert len(heard) >= 4
+
+    def in_order(order: Sequence[Utterance]) -> dict[int, tuple[Transcript, tuple[float | None, ...]]]:
+        fresh = SphinxEngine()
+        found = {}
+        for one in order:
+            said = fresh.hear(one, READINGS)
+            found[id(one)] = said, fresh.weigh(one, ["rail five reads five", said.text or "rail five"])
+        return found
+
+    assert in_order(heard) == in_order(heard[::-1])
+
+
+def test_heard_briefly_it_says_the_same_and_the_gap_follows(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Recordings of quiet and of noise; what was heard briefly is not decoded again for the gap."""
+    named = [
+        next(label["audio"] for label in labels() if (label["noise"] == "none") is quiet) for quiet in (True, False)
+    ]
+    engine, decoded = SphinxEngine(), []
+    decode = engine._decode
+
+    def counted(search: str, sound: Samples) -> str:
+        decoded.append(search)
+        return decode(search, sound)
+
+    monkeypatch.setattr(engine, "_decode", counted)
+    for one in (one for name in named for one in utterances(load(FIXED / name))):
+        whole = SphinxEngine().hear(one, READINGS)
+        brief = engine.hear_briefly(one, READINGS)
+        assert [item.text for item in brief.alternatives] == [item.text for item in whole.alternatives]
+        assert brief == whole if len(whole.alternatives) > 1 else brief.gap is None
+        before = len(decoded)
+        assert engine.hear(one, READINGS) == whole
+        assert len(decoded) == before > 0
 
 
 def test_silence_is_no_reading(engine: SphinxEngine) -> None:
