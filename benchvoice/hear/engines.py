@@ -99,6 +99,7 @@ def _network(opened: _Open) -> Voter:
         gap_most=0.28,
         gap_clear=0.12,
         slip_lead=-3.0,
+        call_lead=0.0,
         margin_least=3.0,
         margin_split=4.0,
         alone_gap=0.2,
@@ -123,7 +124,14 @@ def _sphinx(opened: _Open, *, alone: bool = False) -> Voter:
 
     engine, gap_most = opened(SphinxEngine), GAP_UNRELATED if alone else 2.4
     return Voter(
-        engine, gap_most=gap_most, hearings=2, weigher=engine, weigh_least=20.0, slip_weight=12.0, alone_gap=-0.8
+        engine,
+        gap_most=gap_most,
+        hearings=2,
+        weigher=engine,
+        weigh_least=20.0,
+        slip_weight=12.0,
+        call_weight=50.0,
+        alone_gap=-0.8,
     )
 
 

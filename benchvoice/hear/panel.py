@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Protocol, runtime_checkable
 
+from benchvoice.hear.calling import not_called
 from benchvoice.hear.choices import network_of
 from benchvoice.hear.recogniser import Recogniser, Unheard
 from benchvoice.hear.votes import (
@@ -78,12 +79,15 @@ class Panel:
         network: WordNetwork,
         meaning_of: MeaningOf,
         slips: WordNetwork | None = None,
+        uncalled: WordNetwork | None = None,
     ) -> Transcript:
         """What was said, how far that can be relied upon, and what else it may have been, by meaning.
 
         Args:
             slips: what nobody means to say ("five point two wait"). It is no rival of the network's sentences, but
                 what was heard is doubted where a slip explains the sound as well.
+            uncalled: where every sentence of the network begins with the attention word, those without it: sound
+                that may be one of them was not meant for us.
 
         Raises:
             VocabularyError: a voter cannot hear a word of the network.
@@ -95,14 +99,17 @@ class Panel:
                 known[text] = meaning_of(text)
             return known[text]
 
-        def ask(voters: Sequence[Voter], choices: WordNetwork, slips: WordNetwork | None = None) -> list[Vote]:
-            heard = self._threads.map(lambda voter: _hear(voter, utterance, choices, slips), voters)
+        def ask(voters: Sequence[Voter], choices: WordNetwork, *others: WordNetwork | None) -> list[Vote]:
+            heard = self._threads.map(lambda voter: _hear(voter, utterance, choices, *others), voters)
             return [
-                Vote(voter, said, tuple(meaning(alternative.text) for alternative in said.alternatives), slip)
-                for voter, (said, slip) in zip(voters, heard, strict=True)
+                Vote(voter, said, tuple(meaning(alternative.text) for alternative in said.alternatives), *best)
+                for voter, (said, *best) in zip(voters, heard, strict=True)
             ]
 
-        votes = ask(self.voters, network, slips)
+        votes = ask(self.voters, network, slips, uncalled)
+        why = "" if uncalled is None else not_called(utterance, votes, uncalled)
+        if why:
+            return transcript_of(votes, Judgement(Trust.UNRELATED, why, None))
         if len(votes) == 1:
             judgement = alone(votes[0])
         else:
@@ -146,14 +153,24 @@ def check_vocabulary(recognisers: Iterable[Recogniser], words: Iterable[str]) ->
 
 
 def _hear(
-    voter: Voter, utterance: Utterance, network: WordNetwork, slips: WordNetwork | None
-) -> tuple[Transcript, Alternative | None]:
-    """What a voter hears, and the best slip where it ranks: at once, since the other voters take longer anyhow."""
+    voter: Voter,
+    utterance: Utterance,
+    network: WordNetwork,
+    slips: WordNetwork | None = None,
+    uncalled: WordNetwork | None = None,
+) -> tuple[Transcript, Alternative | None, Alternative | None]:
+    """What a voter hears, and the best slip and the best without the attention word where it ranks such.
+
+    At once, since the other voters take longer anyhow.
+    """
+
+    def best(others: WordNetwork | None, ranks: float | None) -> Alternative | None:
+        if others is None or ranks is None:
+            return None
+        return next(iter(voter.recogniser.hear(utterance, others).alternatives), None)
+
     heard = voter.recogniser.hear(utterance, network)
-    if slips is None or voter.slip_lead is None:
-        return heard, None
-    found = voter.recogniser.hear(utterance, slips).alternatives
-    return heard, found[0] if found else None
+    return heard, best(slips, voter.slip_lead), best(uncalled, voter.call_lead)
 
 
 def _slip(utterance: Utterance, votes: Sequence[Vote], meant: str | None, meaning: MeaningOf) -> Vote | None:
