@@ -42,10 +42,12 @@ class Ears(Protocol):
         network: WordNetwork,
         meaning_of: Callable[[str], str | None],
         slips: WordNetwork | None = None,
+        uncalled: WordNetwork | None = None,
     ) -> Transcript:
         """What was said along `network`; `meaning_of` gives equal texts for sentences that mean the same.
 
-        Where one of `slips` explains the sound about as well, what was heard is doubtful.
+        Where one of `slips` explains the sound about as well, what was heard is doubtful; where one of `uncalled` does,
+        it was not meant for us.
         """
         ...
 
@@ -56,6 +58,8 @@ class Understanding(Protocol):
     def network(self, context: Context) -> WordNetwork: ...
 
     def slip_network(self, context: Context) -> WordNetwork: ...
+
+    def uncalled_network(self, context: Context) -> WordNetwork | None: ...
 
     def parse(self, text: str, context: Context) -> Parse: ...
 
@@ -191,7 +195,8 @@ class Bench:
             return meanings[text]
 
         network, slips = self.understanding.network(context), self.understanding.slip_network(context)
-        transcript = self.ears.hear(utterance, network, lambda text: parse(text).meaning, slips)
+        uncalled = self.understanding.uncalled_network(context)
+        transcript = self.ears.hear(utterance, network, lambda text: parse(text).meaning, slips, uncalled)
         if utterance.cut and transcript.trust is Trust.AGREED:
             # digits or a unit may be missing at its end: heard clearly is not heard whole
             transcript = replace(transcript, trust=Trust.DOUBTFUL, why="the sound was cut off")

@@ -77,12 +77,14 @@ class Ears:
         network: WordNetwork,
         meaning_of: Callable[[str], str | None],
         slips: WordNetwork | None = None,
+        uncalled: WordNetwork | None = None,
     ) -> Transcript:
         assert utterance.samples.dtype == np.int16
         assert network.accepts(self.transcript.text)
         assert meaning_of(self.transcript.text)
         assert slips is not None
         assert not slips.accepts(self.transcript.text)
+        assert uncalled is None
         return self.transcript
 
 

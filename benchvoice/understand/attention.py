@@ -1,19 +1,20 @@
 """The attention word: in a talkative room only sentences that begin with a chosen word are meant for the bench.
 
 Recognisers get a network in which every sentence begins with it, so that all other talk is unrelated speech, of which
-neither words nor sound are kept. Only what goes on after a pause in a reading need not begin with it: left out, half a
-value would stand.
+neither words nor sound are kept. They would force it upon a sentence of the bench that was said without it: so those
+sentences, as they are said to somebody else, are heard as rivals beside it. Only what goes on after a pause in a
+reading need not begin with it: left out, half a value would stand.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 
 from benchvoice.errors import GrammarError
 from benchvoice.records import Context, Parse, WordArc, WordNetwork
 
-__all__ = ["SHORTEST_LETTERS", "begun_with", "called", "read_attention", "without"]
+__all__ = ["SHORTEST_LETTERS", "begun_with", "called", "read_attention", "uncalled", "without"]
 
 SHORTEST_LETTERS = 4
 """A shorter word is heard in every other sentence; common practice, no source."""
@@ -47,7 +48,20 @@ def read_attention(word: str, vocabulary: Collection[str]) -> str:
 
 def called(network: WordNetwork, word: str, *, optional: bool = False) -> WordNetwork:
     """The network's sentences with `word` before each; where that is optional, without it too."""
-    arcs = [WordArc(0, 1, word)]
+    return _behind(network, (word,), optional=optional)
+
+
+def uncalled(network: WordNetwork, begins: Collection[str]) -> WordNetwork:
+    """The network's sentences as they are said to somebody else: as they are, or behind one of the words `begins`.
+
+    Without those words a recogniser would hear the attention word wherever something else stands in its place.
+    """
+    starts = {arc.word for arc in network.arcs if arc.source == 0}  # no two arcs of a node have the same word
+    return _behind(network, [word for word in begins if word not in starts], optional=True)
+
+
+def _behind(network: WordNetwork, words: Iterable[str], *, optional: bool) -> WordNetwork:
+    arcs = [WordArc(0, 1, word) for word in words]
     if optional:
         arcs += [WordArc(0, arc.target + 1, arc.word) for arc in network.arcs if arc.source == 0]
     arcs += [WordArc(arc.source + 1, arc.target + 1, arc.word) for arc in network.arcs]
