@@ -29,6 +29,7 @@ from benchvoice.records import (
     Utterance,
     WordNetwork,
 )
+from benchvoice.understand.attention import NOT_CALLED
 
 __all__ = ["Bench", "Ears", "Keeper", "Mouth", "Phrases", "Speech", "Turn", "Understanding"]
 
@@ -200,9 +201,11 @@ class Bench:
         if utterance.cut and transcript.trust is Trust.AGREED:
             # digits or a unit may be missing at its end: heard clearly is not heard whole
             transcript = replace(transcript, trust=Trust.DOUBTFUL, why="the sound was cut off")
-        if self.private and transcript.trust is Trust.UNRELATED:
-            transcript = replace(transcript, alternatives=())
         parses = tuple(parse(alternative.text) for alternative in transcript.alternatives)
+        if parses and all(found.why == NOT_CALLED for found in parses):
+            transcript = replace(transcript, trust=Trust.UNRELATED, why=NOT_CALLED)
+        if self.private and transcript.trust is Trust.UNRELATED:
+            transcript, parses = replace(transcript, alternatives=()), ()
         return Speech(utterance, context, transcript, parses, network.ends(transcript.text))
 
     def is_current(self, speech: Speech, source: str) -> bool:

@@ -22,7 +22,15 @@ from benchvoice.hear.audio import sound_kind
 from benchvoice.keep.clips import keep_clip
 from benchvoice.keep.journal import JOURNAL_NAME, Journal
 from benchvoice.records import Context, Parse, Samples, WordNetwork
-from benchvoice.understand.attention import begun_with, called, read_attention, uncalled
+from benchvoice.understand.attention import (
+    NOT_CALLED,
+    begun_with,
+    called,
+    goes_on,
+    read_attention,
+    uncalled,
+    without,
+)
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.language import FILES, Language, read_language
 from benchvoice.understand.parse import Parser
@@ -161,7 +169,11 @@ class BoardGrammar:
         if self._attention is None:
             return self.parser.parse(text, context)
         begun = begun_with(text, self._attention, context)
-        return begun if isinstance(begun, Parse) else replace(self.parser.parse(*begun), text=text)
+        if isinstance(begun, Parse):
+            return begun
+        parse = replace(self.parser.parse(*begun), text=text)
+        rest_only = without(text, self._attention) is None
+        return Parse(text, (), NOT_CALLED) if rest_only and not goes_on(parse) else parse
 
 
 @dataclass(frozen=True)

@@ -130,7 +130,7 @@ def _sphinx(opened: _Open, *, alone: bool = False) -> Voter:
         weigher=engine,
         weigh_least=20.0,
         slip_weight=12.0,
-        call_weight=50.0,
+        call_weight=30.0,
         alone_gap=-0.8,
     )
 

@@ -12,13 +12,14 @@ from collections.abc import Collection, Iterable
 from dataclasses import replace
 
 from benchvoice.errors import GrammarError
-from benchvoice.records import Context, Parse, WordArc, WordNetwork
+from benchvoice.records import CommandIntent, Context, Parse, ReadingIntent, WordArc, WordNetwork
 
-__all__ = ["SHORTEST_LETTERS", "begun_with", "called", "read_attention", "uncalled", "without"]
+__all__ = ["NOT_CALLED", "SHORTEST_LETTERS", "begun_with", "called", "goes_on", "read_attention", "uncalled", "without"]
 
 SHORTEST_LETTERS = 4
 """A shorter word is heard in every other sentence; common practice, no source."""
 NOT_CALLED = "the attention word was not said"
+"""Why a text means nothing here (`Parse.why`)."""
 
 
 def read_attention(word: str, vocabulary: Collection[str]) -> str:
@@ -83,3 +84,17 @@ def begun_with(text: str, word: str, context: Context) -> tuple[str, Context] | 
     before = without(context.follows, word)
     follows = context.follows if before is None else before
     return (text if said is None else said), replace(context, follows=follows)
+
+
+def goes_on(parse: Parse) -> bool:
+    """Whether what was said without the word after a reading may be the rest of it, and is no sentence of its own.
+
+    What means nothing may be a rest that cannot be understood.
+    """
+    if not parse.intents:
+        return True
+    return any(
+        intent.joined if isinstance(intent, CommandIntent) else intent.point is None or intent.alone
+        for intent in parse.intents
+        if isinstance(intent, CommandIntent | ReadingIntent)
+    )

@@ -3,8 +3,9 @@
     python -m tests.corpus.measure_attention [--split tune|held-out] [--readings N] [--word WORD …] [--seed S]
         [--cache DIR]
 
-For each word, clean and at 20 dB, N readings of the oven board are said with the word before them, N without it, and N
-with something else before them ("so", "he said"). Each goes through segmenter, panel and session as in
+For each word, clean and at 20 dB, N readings of the oven board are said with the word before them and N without it; of
+these every third is said with something else before it too ("so", "he said"), and heard by a bench that needs no word,
+to show what the panel would have done with it. Each goes through segmenter, panel and session as in
 `hear --attention WORD`. It ends with status 1 where one that was not called is taken, or a called one taken wrong.
 Voices and noises are those of the split (`voices.py`, `noises.py`), rates and pitches as `planned.py` draws them.
 """
@@ -17,6 +18,7 @@ import tempfile
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 from benchvoice.answer.phrases import Phrasebook
@@ -42,12 +44,14 @@ BEFORE = {
 }
 """What else people say before a reading that they do not mean for the bench (our choice, no source)."""
 
-_HOW = ("called", "uncalled", "other words")
+_HOW = ("called", "uncalled", "other words", "no word")
+_THIRD = 3
 _RESULTS = ("right", "wrong", "asked", "ignored")
 
 
-def rooms_with(word: str) -> Rooms:
-    """The oven board's rooms, with the attention word."""
+@cache
+def rooms_with(word: str | None) -> Rooms:
+    """The oven board's rooms, with the attention word where there is one."""
     speaker = speaker_of()
     phrases: Phrasebook = load_phrasebook(speaker.board)
     return Rooms(
@@ -78,18 +82,25 @@ def measure(word: str, which: str, numbers: range, ears: Panel, chosen: argparse
     """Count how each of those readings ends, by how it was said; print those that ought not to be taken."""
     split = chosen.split
     cast = Cast(voices_of(split), tuple(name for name in noises_of(split) if name != TALKER))
-    rooms, count = rooms_with(word), Counter[str]()
+    count = Counter[str]()
     for number in numbers:
         planned = plan(split, which, number, chosen.seed, cast, only="reading")
         text = planned.sentence.text
-        comma = "," if number % 2 else ""  # a pause after the word, or none
-        before = BEFORE[split][number % len(BEFORE[split])]
-        for how, said in zip(_HOW, (f"{word}{comma} {text}", text, f"{before} {text}"), strict=True):
+        ways = [
+            ("called", f"{word}{',' if number % 2 else ''} {text}"),
+            ("uncalled", text),
+        ]  # a pause behind it or none
+        turn = number // len(cast.voices)  # each voice in its turn
+        if turn % _THIRD == 0:
+            before = BEFORE[split][number % len(BEFORE[split])]
+            ways += [("other words", f"{before} {text}"), ("no word", text)]
+        for how, said in ways:
             sound = sound_of(replace(planned, sentence=replace(planned.sentence, text=said)), chosen.cache)
-            result = result_of(rooms, ears, sound, said.replace(",", "") if how == "called" else "")
+            meant = said.replace(",", "") if how in ("called", "no word") else ""
+            result = result_of(rooms_with(None if how == "no word" else word), ears, sound, meant)
             count[f"{how} {result}"] += 1
-            if result == "wrong":
-                print(f"  taken wrong, {planned.voice}, {planned.noise_label}: {said!r}", flush=True)
+            if result == "wrong" or (result == "asked" and not meant):
+                print(f"  {result}, {planned.voice}, {planned.noise_label}: {said!r}", flush=True)
     return count
 
 
@@ -103,7 +114,8 @@ def main() -> int:
     parser.add_argument("--cache", type=Path, default=Path(tempfile.gettempdir()) / "benchvoice-corpus-speech")
     chosen = parser.parse_args()
     print(f"{chosen.split}, voices {', '.join(voices_of(chosen.split))}: {chosen.readings} readings a row and way")
-    print(f"{'':18s}{'called: ' + ', '.join(_RESULTS):>40s}{'uncalled: the same':>30s}{'other words: the same':>30s}")
+    print(f"each {', '.join(_RESULTS)}")
+    print(f"{'':18s}", *(f"{how:>24s}" for how in _HOW))
     totals: Counter[str] = Counter()
     with open_engines() as ears:
         for which in CONDITIONS:
@@ -113,12 +125,12 @@ def main() -> int:
                 totals += count
                 _row(f"{word} {which}", count)
     _row("all", totals)
-    return 1 if any(totals[f"{how} wrong"] for how in _HOW) else 0
+    return 1 if any(totals[f"{how} wrong"] for how in _HOW if how != "no word") else 0
 
 
 def _row(name: str, count: Counter[str]) -> None:
-    cells = ("".join(f"{count[f'{how} {result}']:7d}" for result in _RESULTS) for how in _HOW)
-    print(f"{name:18s}", *(f"{cell:>34s}" for cell in cells), flush=True)
+    cells = ("".join(f"{count[f'{how} {result}']:5d}" for result in _RESULTS) for how in _HOW)
+    print(f"{name:18s}", *(f"{cell:>24s}" for cell in cells), flush=True)
 
 
 if __name__ == "__main__":
