@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
@@ -17,20 +17,12 @@ from benchvoice.decide.profile import Board, Meter, read_board, read_meter
 from benchvoice.errors import BenchvoiceError, BoardError, GrammarError, JournalError, StorageError
 from benchvoice.events import Event, Opened
 from benchvoice.files import shipped
-from benchvoice.hear.attention_word import CURE_UNFIT, why_unfit
+from benchvoice.hear.attention_word import CURE_UNFIT, caution, why_unfit
 from benchvoice.hear.audio import sound_kind
 from benchvoice.keep.clips import keep_clip
 from benchvoice.keep.journal import JOURNAL_NAME, Journal
 from benchvoice.records import Context, Parse, Samples, WordNetwork
-from benchvoice.understand.attention import (
-    NOT_CALLED,
-    begun_with,
-    called,
-    goes_on,
-    read_attention,
-    uncalled,
-    without,
-)
+from benchvoice.understand.attention import called, parse_called, read_attention, uncalled
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.language import FILES, Language, read_language
 from benchvoice.understand.parse import Parser
@@ -122,14 +114,17 @@ class BoardGrammar:
     def vocabulary(self) -> tuple[str, ...]:
         """Every word that is listened for, sorted."""
         words = self.grammar.vocabulary()
-        return words if self._attention is None else tuple(sorted({*words, self._attention, *self._elsewhere}))
+        if self._attention is None:
+            return words
+        return tuple(sorted({*words, self._attention, *self.grammar.language.talk_begins}))
 
     @property
-    def _elsewhere(self) -> tuple[str, ...]:
-        return self.grammar.language.talk_begins
+    def caution(self) -> str:
+        """What the user should know of the attention word before starting, as a sentence; empty where nothing."""
+        return "" if self._attention is None else caution(self._attention)
 
     def _checked(self, attention: str) -> str:
-        said = {*self.grammar.vocabulary(), *self._elsewhere}
+        said = {*self.grammar.vocabulary(), *self.grammar.language.talk_begins}
         word = read_attention(attention, said)
         why = why_unfit(word, said)
         if why:
@@ -149,7 +144,7 @@ class BoardGrammar:
         if self._attention is None or context.follows:
             return None
         network = self.grammar.network(context)
-        return self._kept(f"{network.key} uncalled", lambda: uncalled(network, self._elsewhere))
+        return self._kept(f"{network.key} uncalled", lambda: uncalled(network, self.grammar.language.talk_begins))
 
     def _begun(self, network: WordNetwork, context: Context) -> WordNetwork:
         word, optional = self._attention, bool(context.follows)
@@ -168,12 +163,7 @@ class BoardGrammar:
         """What `text` means in this context."""
         if self._attention is None:
             return self.parser.parse(text, context)
-        begun = begun_with(text, self._attention, context)
-        if isinstance(begun, Parse):
-            return begun
-        parse = replace(self.parser.parse(*begun), text=text)
-        rest_only = without(text, self._attention) is None
-        return Parse(text, (), NOT_CALLED) if rest_only and not goes_on(parse) else parse
+        return parse_called(text, self._attention, context, self.parser.parse)
 
 
 @dataclass(frozen=True)

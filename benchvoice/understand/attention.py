@@ -8,13 +8,13 @@ reading need not begin with it: left out, half a value would stand.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import replace
 
 from benchvoice.errors import GrammarError
 from benchvoice.records import CommandIntent, Context, Parse, ReadingIntent, WordArc, WordNetwork
 
-__all__ = ["NOT_CALLED", "SHORTEST_LETTERS", "begun_with", "called", "goes_on", "read_attention", "uncalled", "without"]
+__all__ = ["NOT_CALLED", "SHORTEST_LETTERS", "called", "parse_called", "read_attention", "uncalled", "without"]
 
 SHORTEST_LETTERS = 4
 """A shorter word is heard in every other sentence; common practice, no source."""
@@ -76,17 +76,24 @@ def without(text: str, word: str) -> str | None:
     return rest.strip() if first.lower().strip(",.;:!?") == word else None
 
 
-def begun_with(text: str, word: str, context: Context) -> tuple[str, Context] | Parse:
-    """What is to be parsed of a text, and in which context; or that the text is not meant for the bench."""
-    said = without(text, word)
+def parse_called(text: str, word: str, context: Context, parse: Callable[[str, Context], Parse]) -> Parse:
+    """What a text means behind the attention word; nothing where it is not meant for the bench.
+
+    Args:
+        text: the words as they were said.
+        parse: what the words without the attention word mean in a context.
+    """
+    said, before = without(text, word), without(context.follows, word)
     if said is None and not context.follows:
         return Parse(text, (), NOT_CALLED)
-    before = without(context.follows, word)
     follows = context.follows if before is None else before
-    return (text if said is None else said), replace(context, follows=follows)
+    found = parse(text if said is None else said, replace(context, follows=follows))
+    if said is None and not _goes_on(found):
+        return Parse(text, (), NOT_CALLED)
+    return replace(found, text=text)
 
 
-def goes_on(parse: Parse) -> bool:
+def _goes_on(parse: Parse) -> bool:
     """Whether what was said without the word after a reading may be the rest of it, and is no sentence of its own.
 
     What means nothing may be a rest that cannot be understood.

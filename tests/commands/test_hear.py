@@ -160,6 +160,7 @@ def test_with_an_attention_word_talk_without_it_is_not_kept(tmp_path: Path, caps
     events = read_journal(tmp_path / "a").events
     heard = [event for event in events if isinstance(event, Heard)]
     assert len(heard) > 6
+    assert "the attention word 'gadget' has only 5 sounds" in ran.err
     assert {(event.outcome, event.text, event.clip) for event in heard[:-2]} == {("ignored", "", None)}
     assert [event.text.split()[0] for event in heard[-2:]] == ["gadget", "gadget"]
     assert [event.value for event in events if isinstance(event, Reading)] == ["24.1"]

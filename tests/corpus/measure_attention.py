@@ -1,12 +1,13 @@
 """How well the attention word tells what is meant for the bench: readings with it, without it, and after other words.
 
     python -m tests.corpus.measure_attention [--split tune|held-out] [--readings N] [--word WORD …] [--seed S]
-        [--cache DIR]
+        [--condition clean|20dB …] [--cache DIR]
 
-For each word, clean and at 20 dB, N readings of the oven board are said with the word before them and N without it; of
-these every third is said with something else before it too ("so", "he said"), and heard by a bench that needs no word,
-to show what the panel would have done with it. Each goes through segmenter, panel and session as in
-`hear --attention WORD`. It ends with status 1 where one that was not called is taken, or a called one taken wrong.
+For each word N readings of the oven board are said clean with the word before them and without it. Every third is said
+with something else before it too ("so", "he said"), and heard by a bench that needs no word, to show what the panel
+would have done with it. Every third is said at 20 dB too, with the word, without it, and with something else. Each goes
+through segmenter, panel and session as in `hear --attention WORD`. It ends with status 1 where one that was not called
+is taken, or a called one taken wrong.
 Voices and noises are those of the split (`voices.py`, `noises.py`), rates and pitches as `planned.py` draws them.
 """
 
@@ -86,14 +87,16 @@ def measure(word: str, which: str, numbers: range, ears: Panel, chosen: argparse
     for number in numbers:
         planned = plan(split, which, number, chosen.seed, cast, only="reading")
         text = planned.sentence.text
-        ways = [
-            ("called", f"{word}{',' if number % 2 else ''} {text}"),
-            ("uncalled", text),
-        ]  # a pause behind it or none
-        turn = number // len(cast.voices)  # each voice in its turn
-        if turn % _THIRD == 0:
+        pause = "," if number % 2 else ""
+        ways = [("called", f"{word}{pause} {text}"), ("uncalled", text)]
+        third = number // len(cast.voices) % _THIRD == 0  # each voice in its turn
+        if which != "clean" and not third:
+            continue
+        if third:
             before = BEFORE[split][number % len(BEFORE[split])]
-            ways += [("other words", f"{before} {text}"), ("no word", text)]
+            ways.append(("other words", f"{before} {text}"))
+        if third and which == "clean":
+            ways.append(("no word", text))
         for how, said in ways:
             sound = sound_of(replace(planned, sentence=replace(planned.sentence, text=said)), chosen.cache)
             meant = said.replace(",", "") if how in ("called", "no word") else ""
@@ -110,6 +113,7 @@ def main() -> int:
     parser.add_argument("--split", default="held-out", choices=tuple(BEFORE))
     parser.add_argument("--readings", type=int, default=75)
     parser.add_argument("--word", nargs="+", default=WORDS)
+    parser.add_argument("--condition", nargs="+", default=CONDITIONS, choices=CONDITIONS)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--cache", type=Path, default=Path(tempfile.gettempdir()) / "benchvoice-corpus-speech")
     chosen = parser.parse_args()
@@ -118,7 +122,7 @@ def main() -> int:
     print(f"{'':18s}", *(f"{how:>24s}" for how in _HOW))
     totals: Counter[str] = Counter()
     with open_engines() as ears:
-        for which in CONDITIONS:
+        for which in chosen.condition:
             for place, word in enumerate(chosen.word):
                 numbers = range(place * chosen.readings, (place + 1) * chosen.readings)
                 count = measure(word, which, numbers, ears, chosen)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchvoice.hear.attention_word import _nearly_same, pronunciations, why_unfit
+from benchvoice.hear.attention_word import _nearly_same, caution, pronunciations, why_unfit
 from benchvoice.hear.lexicon import dictionary
 
 OTHERS = ("input", "rail", "computers", "okay")
@@ -35,6 +35,14 @@ def test_words_that_can(word: str) -> None:
 )
 def test_words_that_cannot(word: str, why: str) -> None:
     assert why_unfit(word, OTHERS).startswith(why)
+
+
+def test_a_short_one_is_used_with_a_caution() -> None:
+    assert caution("gadget").startswith(
+        "the attention word 'gadget' has only 5 sounds: other words may be taken for it"
+    )
+    assert caution("computer") == ""
+    assert caution("1234") == ""
 
 
 def test_a_word_without_a_pronunciation_is_for_the_recognisers_to_refuse() -> None:
