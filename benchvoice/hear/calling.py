@@ -6,6 +6,7 @@ heard beside those with it; a word that was said is missed in each of them, and 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
 from benchvoice.hear.recogniser import Weigher
@@ -23,10 +24,15 @@ def not_called(utterance: Utterance, votes: Sequence[Vote], uncalled: WordNetwor
         votes: what was heard of it, each sentence with the word before it.
         uncalled: the sentences without it.
     """
+    hidden: Vote | None = None
     for vote in votes:
         heard, without, least = vote.transcript.alternatives, vote.uncalled, vote.voter.call_lead
-        if heard and without is not None and least is not None and heard[0].score - without.score < least:
-            return f"{vote.name} does not hear the attention word"
+        if not heard or without is None or least is None:
+            continue
+        lead = heard[0].score - without.score
+        if lead < vote.voter.call_lead_least:
+            return _missed(vote)
+        hidden = vote if lead < least else hidden
     with_it = [found.text for vote in votes for found in vote.transcript.alternatives[: vote.voter.hearings]]
     rivals = [vote.uncalled.text for vote in votes if vote.uncalled is not None]
     for vote in votes if with_it else ():
@@ -37,9 +43,16 @@ def not_called(utterance: Utterance, votes: Sequence[Vote], uncalled: WordNetwor
         known = rivals or [found.text for found in vote.voter.recogniser.hear(utterance, uncalled).alternatives]
         without_it = [*(text.partition(" ")[2] for text in with_it), *known]
         own, other = _best(weigher, utterance, with_it), _best(weigher, utterance, without_it)
-        if own is None or (other is not None and own - other < least_weight):
-            return f"{vote.name} does not hear the attention word"
-    return ""
+        lead = -math.inf if own is None else math.inf if other is None else own - other
+        if lead < least_weight:
+            return _missed(vote)
+        if lead >= vote.voter.call_weight_clear:
+            hidden = None
+    return "" if hidden is None else _missed(hidden)
+
+
+def _missed(vote: Vote) -> str:
+    return f"{vote.name} does not hear the attention word"
 
 
 def _best(weigher: Weigher, utterance: Utterance, texts: Iterable[str]) -> float | None:

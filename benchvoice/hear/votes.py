@@ -45,6 +45,8 @@ class Voter:
             where the engine's scores do not rank sentences.
         call_weight: the same where it weighs what was heard against what may have been said without the word; None
             where it does not.
+        call_lead_least: a lead below `call_lead`, but not below this, is overruled by a voter that weighs clearly.
+        call_weight_clear: by how much what was heard must outweigh the rest to be clear in that sense.
         alone_gap, alone_margin: the least gap and margin where nobody else hears. Without a margin, every alternative
             that the engine offers must mean the same; without an `alone_gap` it is never trusted alone.
     """
@@ -61,6 +63,8 @@ class Voter:
     weigh_least: float = math.inf
     call_lead: float | None = None
     call_weight: float | None = None
+    call_lead_least: float = -math.inf
+    call_weight_clear: float = math.inf
     alone_gap: float | None = None
     alone_margin: float | None = None
 

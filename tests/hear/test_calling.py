@@ -54,12 +54,13 @@ class Written:
 def ranking(without: float | None) -> Voter:
     """Hears it with the word at -10; `without` is the best sentence without it."""
     uncalled = [] if without is None else [("so " + REST, without)]
-    return Voter(Written("network", [(HEARD, -10.0)], uncalled), gap_most=0.3, margin_least=2.5, call_lead=0.0)
+    engine = Written("network", [(HEARD, -10.0)], uncalled)
+    return Voter(engine, gap_most=0.3, margin_least=2.5, call_lead=0.0, call_lead_least=-6.0)
 
 
 def weighing(fits: dict[str, float], uncalled: Sequence[tuple[str, float]] = ()) -> Voter:
     engine = Written("sphinx", [(HEARD, 3.0)], list(uncalled), fits)
-    return Voter(engine, gap_most=1.0, hearings=2, weigher=engine, call_weight=30.0)
+    return Voter(engine, gap_most=1.0, hearings=2, weigher=engine, call_weight=30.0, call_weight_clear=90.0)
 
 
 def hear(*voters: Voter, uncalled: WordNetwork | None = PLAIN) -> Transcript:
@@ -75,7 +76,8 @@ def test_both_hear_it() -> None:
 @pytest.mark.parametrize(
     ("without", "fits", "who"),
     [
-        (-9.9, {HEARD: -400.0}, "network"),
+        (-9.9, {HEARD: -400.0, REST: -489.0}, "network"),
+        (-3.9, {HEARD: -400.0, REST: -900.0}, "network"),  # too far behind to be overruled
         (-20.0, {HEARD: -400.0, REST: -429.0}, "sphinx"),
         (-20.0, {HEARD: -400.0, REST: -500.0, f"so {REST}": -429.0}, "sphinx"),  # as the other voter heard it
         (-20.0, {REST: -500.0}, "sphinx"),  # with the word it does not fit at all
@@ -84,6 +86,11 @@ def test_both_hear_it() -> None:
 def test_one_does_not_hear_it(without: float, fits: dict[str, float], who: str) -> None:
     heard = hear(ranking(without), weighing(fits))
     assert (heard.trust, heard.why) == (Trust.UNRELATED, MISSED.format(who))
+
+
+def test_who_weighs_clearly_overrules_who_hardly_hears_it() -> None:
+    heard = hear(ranking(-4.0), weighing({HEARD: -400.0, REST: -490.0}))
+    assert (heard.trust, heard.text) == (Trust.AGREED, HEARD)
 
 
 def test_without_it_nothing_fits() -> None:
