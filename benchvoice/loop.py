@@ -29,6 +29,7 @@ from benchvoice.records import (
     Utterance,
     WordNetwork,
 )
+from benchvoice.understand.attention import NOT_CALLED
 
 __all__ = ["Bench", "Ears", "Keeper", "Mouth", "Phrases", "Speech", "Turn", "Understanding"]
 
@@ -42,10 +43,12 @@ class Ears(Protocol):
         network: WordNetwork,
         meaning_of: Callable[[str], str | None],
         slips: WordNetwork | None = None,
+        uncalled: WordNetwork | None = None,
     ) -> Transcript:
         """What was said along `network`; `meaning_of` gives equal texts for sentences that mean the same.
 
-        Where one of `slips` explains the sound about as well, what was heard is doubtful.
+        Where one of `slips` explains the sound about as well, what was heard is doubtful; where one of `uncalled` does,
+        it was not meant for us.
         """
         ...
 
@@ -56,6 +59,8 @@ class Understanding(Protocol):
     def network(self, context: Context) -> WordNetwork: ...
 
     def slip_network(self, context: Context) -> WordNetwork: ...
+
+    def uncalled_network(self, context: Context) -> WordNetwork | None: ...
 
     def parse(self, text: str, context: Context) -> Parse: ...
 
@@ -191,13 +196,16 @@ class Bench:
             return meanings[text]
 
         network, slips = self.understanding.network(context), self.understanding.slip_network(context)
-        transcript = self.ears.hear(utterance, network, lambda text: parse(text).meaning, slips)
+        uncalled = self.understanding.uncalled_network(context)
+        transcript = self.ears.hear(utterance, network, lambda text: parse(text).meaning, slips, uncalled)
         if utterance.cut and transcript.trust is Trust.AGREED:
             # digits or a unit may be missing at its end: heard clearly is not heard whole
             transcript = replace(transcript, trust=Trust.DOUBTFUL, why="the sound was cut off")
-        if self.private and transcript.trust is Trust.UNRELATED:
-            transcript = replace(transcript, alternatives=())
         parses = tuple(parse(alternative.text) for alternative in transcript.alternatives)
+        if parses and all(found.why == NOT_CALLED for found in parses):
+            transcript = replace(transcript, trust=Trust.UNRELATED, why=NOT_CALLED)
+        if self.private and transcript.trust is Trust.UNRELATED:
+            transcript, parses = replace(transcript, alternatives=()), ()
         return Speech(utterance, context, transcript, parses, network.ends(transcript.text))
 
     def is_current(self, speech: Speech, source: str) -> bool:

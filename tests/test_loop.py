@@ -68,8 +68,9 @@ class Mouth:
 class Ears:
     """Hears what it is told: the rooms behind it are the real ones."""
 
-    def __init__(self, text: str, trust: Trust) -> None:
+    def __init__(self, text: str, trust: Trust, *, meant: bool = True) -> None:
         self.transcript = Transcript("panel", (Alternative(text, -1.0),), trust)
+        self.meant = meant
 
     def hear(
         self,
@@ -77,12 +78,14 @@ class Ears:
         network: WordNetwork,
         meaning_of: Callable[[str], str | None],
         slips: WordNetwork | None = None,
+        uncalled: WordNetwork | None = None,
     ) -> Transcript:
         assert utterance.samples.dtype == np.int16
         assert network.accepts(self.transcript.text)
-        assert meaning_of(self.transcript.text)
+        assert (meaning_of(self.transcript.text) is not None) is self.meant
         assert slips is not None
         assert not slips.accepts(self.transcript.text)
+        assert uncalled is None
         return self.transcript
 
 
@@ -149,6 +152,26 @@ def test_unrelated_talk_is_not_answered(tmp_path: Path) -> None:
     turn = made.take_utterance(UTTERANCE, "session.flac")
     assert turn.reply == Reply("")
     assert [event.kind for event in turn.events] == ["heard"]
+
+
+@pytest.mark.parametrize(
+    ("text", "outcome"), [("strike that", Outcome.IGNORED), ("gadget strike that", Outcome.ACCEPTED)]
+)
+def test_right_after_a_reading_a_sentence_of_its_own_needs_the_attention_word(
+    text: str, outcome: Outcome, tmp_path: Path
+) -> None:
+    """There the networks hold sentences without it, for the rest of a value."""
+    made = bench(tmp_path / "job")
+    made.understanding = BoardGrammar(read_board(BOARD, "board.yaml"), None, english(), "gadget")
+    made.private = True
+    made.take_text("gadget rail five reads five point oh", "session.flac", start_s=0.0, end_s=0.5)
+    assert made.context_of(UTTERANCE, "session.flac").follows
+    called = outcome is Outcome.ACCEPTED
+    made.ears = Ears(text, Trust.AGREED if called else Trust.DOUBTFUL, meant=called)
+    turn = made.take_utterance(UTTERANCE, "session.flac")
+    assert turn.decision.outcome is outcome
+    assert (turn.hearing.transcript.text, turn.hearing.clip is None) == (text if called else "", not called)
+    assert len(tuple(made.state.readings)) == (0 if called else 1)
 
 
 def test_closing_twice_is_kept_once(tmp_path: Path) -> None:

@@ -44,6 +44,8 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
     recordings = check_recordings(audio)
     check_replies(arguments, board_file, meter_file, *audio)
     grammar = BoardGrammar(board, meter, load_language(), arguments.attention)
+    if grammar.caution:
+        warn(grammar.caution)
     phrases = load_phrasebook(board)
     with (
         open_ears(arguments, grammar.vocabulary(), board_file) as ears,

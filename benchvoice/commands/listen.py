@@ -43,6 +43,8 @@ def run(arguments: argparse.Namespace) -> int:
     board = load_board(arguments.board)
     meter = load_meter(arguments.meter)
     grammar = BoardGrammar(board, meter, load_language(), arguments.attention)
+    if grammar.caution:
+        warn(grammar.caution)
     phrases = load_phrasebook(board)
     with ExitStack() as stack:
         microphone = Microphone(arguments.input)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
@@ -17,11 +17,12 @@ from benchvoice.decide.profile import Board, Meter, read_board, read_meter
 from benchvoice.errors import BenchvoiceError, BoardError, GrammarError, JournalError, StorageError
 from benchvoice.events import Event, Opened
 from benchvoice.files import shipped
+from benchvoice.hear.attention_word import CURE_UNFIT, caution, why_unfit
 from benchvoice.hear.audio import sound_kind
 from benchvoice.keep.clips import keep_clip
 from benchvoice.keep.journal import JOURNAL_NAME, Journal
 from benchvoice.records import Context, Parse, Samples, WordNetwork
-from benchvoice.understand.attention import begun_with, called, read_attention
+from benchvoice.understand.attention import called, parse_called, read_attention, uncalled
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.language import FILES, Language, read_language
 from benchvoice.understand.parse import Parser
@@ -107,13 +108,28 @@ class BoardGrammar:
     def __init__(self, board: Board, meter: Meter | None, language: Language, attention: str | None = None) -> None:
         self.grammar = Grammar(language, board.spoken_points(meter))
         self.parser = Parser(self.grammar)
-        self._attention = None if attention is None else read_attention(attention, self.grammar.vocabulary())
+        self._attention = None if attention is None else self._checked(attention)
         self._called: dict[str, WordNetwork] = {}
 
     def vocabulary(self) -> tuple[str, ...]:
         """Every word that is listened for, sorted."""
         words = self.grammar.vocabulary()
-        return words if self._attention is None else tuple(sorted((*words, self._attention)))
+        if self._attention is None:
+            return words
+        return tuple(sorted({*words, self._attention, *self.grammar.language.talk_begins}))
+
+    @property
+    def caution(self) -> str:
+        """What the user should know of the attention word before starting, as a sentence; empty where nothing."""
+        return "" if self._attention is None else caution(self._attention)
+
+    def _checked(self, attention: str) -> str:
+        said = {*self.grammar.vocabulary(), *self.grammar.language.talk_begins}
+        word = read_attention(attention, said)
+        why = why_unfit(word, said)
+        if why:
+            raise GrammarError(f"the attention word '{word}' {why}", cure=CURE_UNFIT)
+        return word
 
     def network(self, context: Context) -> WordNetwork:
         """What may be said in this context."""
@@ -123,23 +139,31 @@ class BoardGrammar:
         """What nobody means to say in this context, but may."""
         return self._begun(self.grammar.slip_network(context), context)
 
+    def uncalled_network(self, context: Context) -> WordNetwork | None:
+        """What is said in this context to somebody else, without the attention word; None where none is needed."""
+        if self._attention is None or context.follows:
+            return None
+        network = self.grammar.network(context)
+        return self._kept(f"{network.key} uncalled", lambda: uncalled(network, self.grammar.language.talk_begins))
+
     def _begun(self, network: WordNetwork, context: Context) -> WordNetwork:
-        if self._attention is None:
+        word, optional = self._attention, bool(context.follows)
+        if word is None:
             return network
-        optional = bool(context.follows)
-        key = f"{network.key} {optional}"
+        return self._kept(f"{network.key} {optional}", lambda: called(network, word, optional=optional))
+
+    def _kept(self, key: str, make: Callable[[], WordNetwork]) -> WordNetwork:
         if key not in self._called:
             if len(self._called) >= _KEPT_NETWORKS:
                 self._called.clear()
-            self._called[key] = called(network, self._attention, optional=optional)
+            self._called[key] = make()
         return self._called[key]
 
     def parse(self, text: str, context: Context) -> Parse:
         """What `text` means in this context."""
         if self._attention is None:
             return self.parser.parse(text, context)
-        begun = begun_with(text, self._attention, context)
-        return begun if isinstance(begun, Parse) else replace(self.parser.parse(*begun), text=text)
+        return parse_called(text, self._attention, context, self.parser.parse)
 
 
 @dataclass(frozen=True)

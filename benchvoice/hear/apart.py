@@ -20,7 +20,7 @@ from benchvoice.records import Transcript, Utterance, WordNetwork
 
 __all__ = ["Apart"]
 
-_KEPT_NETWORKS = 16
+_KEPT_NETWORKS = 24
 _OPENED_S = 60.0  # a model of a gigabyte is read in less
 _ENDED_S = 5.0  # whatever is being heard is heard in less
 

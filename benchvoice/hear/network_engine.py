@@ -30,7 +30,7 @@ MOST = 30
 WITHIN = 12.0
 """Sentences up to this far below the best are offered, `MOST` of them; natural log. Beyond it nothing is in doubt."""
 
-_KEPT_NETWORKS = 16  # those of eight contexts: sentences and slips
+_KEPT_NETWORKS = 24  # those of eight contexts: sentences, slips, and what is said without the attention word
 _SHORTEST = 800
 """Samples below which the model is not asked; 50 ms hold no word."""
 

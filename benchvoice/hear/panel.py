@@ -12,8 +12,10 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import partial
 from typing import Protocol, runtime_checkable
 
+from benchvoice.hear.calling import not_called
 from benchvoice.hear.choices import network_of
 from benchvoice.hear.recogniser import Recogniser, Unheard
 from benchvoice.hear.votes import (
@@ -81,12 +83,15 @@ class Panel:
         network: WordNetwork,
         meaning_of: MeaningOf,
         slips: WordNetwork | None = None,
+        uncalled: WordNetwork | None = None,
     ) -> Transcript:
         """What was said, how far that can be relied upon, and what else it may have been, by meaning.
 
         Args:
             slips: what nobody means to say ("five point two wait"). It is no rival of the network's sentences, but
                 what was heard is doubted where a slip explains the sound as well.
+            uncalled: where every sentence of the network begins with the attention word, those without it: sound
+                that may be one of them was not meant for us.
 
         Raises:
             VocabularyError: a voter cannot hear a word of the network.
@@ -98,14 +103,19 @@ class Panel:
                 known[text] = meaning_of(text)
             return known[text]
 
-        def ask(voters: Sequence[Voter], choices: WordNetwork, slips: WordNetwork | None = None) -> list[Vote]:
-            heard = self._threads.map(lambda voter: _hear(voter, utterance, choices, slips, brief=self._brief), voters)
+        def ask(voters: Sequence[Voter], choices: WordNetwork, *others: WordNetwork | None) -> list[Vote]:
+            hear = partial(_hear, utterance, choices, *others, brief=self._brief)
+            heard = self._threads.map(hear, voters)
             return [
-                Vote(voter, said, tuple(meaning(alternative.text) for alternative in said.alternatives), slip)
-                for voter, (said, slip) in zip(voters, heard, strict=True)
+                Vote(voter, said, tuple(meaning(alternative.text) for alternative in said.alternatives), *best)
+                for voter, (said, *best) in zip(voters, heard, strict=True)
             ]
 
-        votes = _with_gaps(ask(self.voters, network, slips), utterance, network)
+        votes = ask(self.voters, network, slips, uncalled)
+        why = "" if uncalled is None else not_called(utterance, votes, uncalled)
+        if why:
+            return transcript_of(votes, Judgement(Trust.UNRELATED, why, None))
+        votes = _with_gaps(votes, utterance, network)
         if len(votes) == 1:
             judgement = alone(votes[0])
         else:
@@ -115,7 +125,7 @@ class Panel:
             choices = worth_asking_again(votes, judgement)
             if choices:
                 few = network_of(choices)
-                again = ask([vote.voter for vote in votes if vote.voter.margin_least is None], few)
+                again = ask([vote.voter for vote in votes if vote.voter.margin_least is None], few, None, None)
                 judgement = second_hearing(votes, _with_gaps(again, utterance, few, beside=votes), judgement)
         if judgement.trust is Trust.AGREED:
             slip = _slip(utterance, votes, judgement.meaning, meaning)
@@ -150,17 +160,29 @@ def check_vocabulary(recognisers: Iterable[Recogniser], words: Iterable[str]) ->
 
 
 def _hear(
-    voter: Voter, utterance: Utterance, network: WordNetwork, slips: WordNetwork | None, *, brief: bool
-) -> tuple[Transcript, Alternative | None]:
-    """What a voter hears, and the best slip where it ranks: at once, since the other voters take longer anyhow."""
+    utterance: Utterance,
+    network: WordNetwork,
+    slips: WordNetwork | None,
+    uncalled: WordNetwork | None,
+    voter: Voter,
+    *,
+    brief: bool,
+) -> tuple[Transcript, Alternative | None, Alternative | None]:
+    """What a voter hears, and the best slip and the best without the attention word where it ranks such.
+
+    At once, since the other voters take longer anyhow.
+    """
+
+    def best(others: WordNetwork | None, ranks: float | None) -> Alternative | None:
+        if others is None or ranks is None:
+            return None
+        return next(iter(voter.recogniser.hear(utterance, others).alternatives), None)
+
     if brief and voter.brief is not None:
         heard = voter.brief.hear_briefly(utterance, network)
     else:
         heard = voter.recogniser.hear(utterance, network)
-    if slips is None or voter.slip_lead is None:
-        return heard, None
-    found = voter.recogniser.hear(utterance, slips).alternatives
-    return heard, found[0] if found else None
+    return heard, best(slips, voter.slip_lead), best(uncalled, voter.call_lead)
 
 
 def _with_gaps(

@@ -43,6 +43,12 @@ class Voter:
         slip_weight: what outweighs the slip by more than this is not doubted after all.
         weigh_least: by how much the favourite must outweigh each near rival to settle what a ranking voter hardly
             prefers; only in quiet (QUIET_DB), since noise makes every engine prefer the same wrong word.
+        call_lead: by how much the best sentence that begins with the attention word must lead the best without it; None
+            where the engine's scores do not rank sentences.
+        call_weight: the same where it weighs what was heard against what may have been said without the word; None
+            where it does not.
+        call_lead_least: a lead below `call_lead`, but not below this, is overruled by a voter that weighs clearly.
+        call_weight_clear: by how much what was heard must outweigh the rest to be clear in that sense.
         alone_gap, alone_margin: the least gap and margin where nobody else hears. Without a margin, every alternative
             that the engine offers must mean the same; without an `alone_gap` it is never trusted alone.
     """
@@ -59,6 +65,10 @@ class Voter:
     weigher: Weigher | None = None
     slip_weight: float = math.inf
     weigh_least: float = math.inf
+    call_lead: float | None = None
+    call_weight: float | None = None
+    call_lead_least: float = -math.inf
+    call_weight_clear: float = math.inf
     alone_gap: float | None = None
     alone_margin: float | None = None
 
@@ -69,6 +79,7 @@ class Vote:
     transcript: Transcript
     meanings: tuple[str | None, ...]  # of each alternative
     slip: Alternative | None = None  # the slip that fits best, where it listened for slips
+    uncalled: Alternative | None = None  # what fits best without the attention word, where it listened for that
 
     @property
     def name(self) -> str:

@@ -1,23 +1,25 @@
 """The attention word: in a talkative room only sentences that begin with a chosen word are meant for the bench.
 
 Recognisers get a network in which every sentence begins with it, so that all other talk is unrelated speech, of which
-neither words nor sound are kept. Only what goes on after a pause in a reading need not begin with it: left out, half a
-value would stand.
+neither words nor sound are kept. They would force it upon a sentence of the bench that was said without it: so those
+sentences, as they are said to somebody else, are heard as rivals beside it. Only what goes on after a pause in a
+reading need not begin with it: left out, half a value would stand.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import replace
 
 from benchvoice.errors import GrammarError
-from benchvoice.records import Context, Parse, WordArc, WordNetwork
+from benchvoice.records import CommandIntent, Context, Parse, ReadingIntent, WordArc, WordNetwork
 
-__all__ = ["SHORTEST_LETTERS", "begun_with", "called", "read_attention", "without"]
+__all__ = ["NOT_CALLED", "SHORTEST_LETTERS", "called", "parse_called", "read_attention", "uncalled", "without"]
 
 SHORTEST_LETTERS = 4
 """A shorter word is heard in every other sentence; common practice, no source."""
 NOT_CALLED = "the attention word was not said"
+"""Why a text means nothing here (`Parse.why`)."""
 
 
 def read_attention(word: str, vocabulary: Collection[str]) -> str:
@@ -47,7 +49,20 @@ def read_attention(word: str, vocabulary: Collection[str]) -> str:
 
 def called(network: WordNetwork, word: str, *, optional: bool = False) -> WordNetwork:
     """The network's sentences with `word` before each; where that is optional, without it too."""
-    arcs = [WordArc(0, 1, word)]
+    return _behind(network, (word,), optional=optional)
+
+
+def uncalled(network: WordNetwork, begins: Collection[str]) -> WordNetwork:
+    """The network's sentences as they are said to somebody else: as they are, or behind one of the words `begins`.
+
+    Without those words a recogniser would hear the attention word wherever something else stands in its place.
+    """
+    starts = {arc.word for arc in network.arcs if arc.source == 0}  # no two arcs of a node have the same word
+    return _behind(network, [word for word in begins if word not in starts], optional=True)
+
+
+def _behind(network: WordNetwork, words: Iterable[str], *, optional: bool) -> WordNetwork:
+    arcs = [WordArc(0, 1, word) for word in words]
     if optional:
         arcs += [WordArc(0, arc.target + 1, arc.word) for arc in network.arcs if arc.source == 0]
     arcs += [WordArc(arc.source + 1, arc.target + 1, arc.word) for arc in network.arcs]
@@ -61,11 +76,32 @@ def without(text: str, word: str) -> str | None:
     return rest.strip() if first.lower().strip(",.;:!?") == word else None
 
 
-def begun_with(text: str, word: str, context: Context) -> tuple[str, Context] | Parse:
-    """What is to be parsed of a text, and in which context; or that the text is not meant for the bench."""
-    said = without(text, word)
+def parse_called(text: str, word: str, context: Context, parse: Callable[[str, Context], Parse]) -> Parse:
+    """What a text means behind the attention word; nothing where it is not meant for the bench.
+
+    Args:
+        text: the words as they were said.
+        parse: what the words without the attention word mean in a context.
+    """
+    said, before = without(text, word), without(context.follows, word)
     if said is None and not context.follows:
         return Parse(text, (), NOT_CALLED)
-    before = without(context.follows, word)
     follows = context.follows if before is None else before
-    return (text if said is None else said), replace(context, follows=follows)
+    found = parse(text if said is None else said, replace(context, follows=follows))
+    if said is None and not _goes_on(found):
+        return Parse(text, (), NOT_CALLED)
+    return replace(found, text=text)
+
+
+def _goes_on(parse: Parse) -> bool:
+    """Whether what was said without the word after a reading may be the rest of it, and is no sentence of its own.
+
+    What means nothing may be a rest that cannot be understood.
+    """
+    if not parse.intents:
+        return True
+    return any(
+        intent.joined if isinstance(intent, CommandIntent) else intent.point is None or intent.alone
+        for intent in parse.intents
+        if isinstance(intent, CommandIntent | ReadingIntent)
+    )

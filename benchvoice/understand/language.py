@@ -22,6 +22,7 @@ FILES = ("numbers.yaml", "units.yaml", "phrases.yaml", "notes.yaml")
 """The data files that a language folder holds besides its lexicon and its replies."""
 
 _SLIP_SLOTS = ("interruption", "doubt")
+_TALK_BEGINS = "other talk begins"
 
 Phrase = tuple[str, ...]
 """Words in the order in which they are said."""
@@ -46,6 +47,7 @@ class Language:
         prefix_alone: word → prefix symbol.
         templates: (kind, name) → templates; `text_templates` the same for sentences not listened for.
         slips: templates of what is listened for only to be refused; `slip_slots` are the words of their slots.
+        talk_begins: single words with which talk begins that is not meant for the bench.
         observations, note_slots: templates of structured notes and the words of their slots.
     """
 
@@ -75,6 +77,7 @@ class Language:
     text_templates: Mapping[tuple[str, str], tuple[str, ...]]
     slips: tuple[str, ...]
     slip_slots: Mapping[str, tuple[Phrase, ...]]
+    talk_begins: tuple[str, ...]
     observations: tuple[str, ...]
     note_slots: Mapping[str, tuple[Phrase, ...]]
 
@@ -150,7 +153,7 @@ class _File:
 def _templates(data: dict[str, Any]) -> Mapping[tuple[str, str], tuple[str, ...]]:
     found: dict[tuple[str, str], tuple[str, ...]] = {}
     for kind, value in data.items():
-        if kind in ("slips", *_SLIP_SLOTS):
+        if kind in ("slips", *_SLIP_SLOTS, _TALK_BEGINS):
             continue
         if isinstance(value, list):
             found[kind, ""] = tuple(str(item) for item in value)
@@ -207,6 +210,7 @@ def read_language(texts: Mapping[str, str]) -> Language:
         text_templates=_templates(phrases.table("text only")),
         slips=tuple(" ".join(words) for words in phrases.phrases("slips")),
         slip_slots=MappingProxyType({name: phrases.phrases(name) for name in _SLIP_SLOTS}),
+        talk_begins=tuple(sorted(phrases.words(_TALK_BEGINS))),
         observations=(str(notes.data.get("template", "<part> <condition>")),),
         note_slots=MappingProxyType(
             {

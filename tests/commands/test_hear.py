@@ -145,19 +145,23 @@ def test_check_says_that_all_can_be_heard(capsys: pytest.CaptureFixture[str]) ->
 
 
 def test_with_an_attention_word_talk_without_it_is_not_kept(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """A session that was spoken without the word, and a reading and a command with it in between."""
+    """A session that was spoken without the word and two more readings, then a reading and a command with it."""
     folder = demo("failed_regulator")
     sound, rate_hz = soundfile.read(folder / "session.flac", dtype="int16")
     soundfile.write(tmp_path / "without.wav", sound[: 30 * rate_hz], rate_hz)
     with_it = [quiet_around(speak(f"gadget, {text}", tmp_path, "awb"), 1.0) for text in
                ("input reads twenty four point one volts", "after the repair")]  # fmt: skip
     soundfile.write(tmp_path / "with.wav", np.concatenate(with_it), 16000)
-    ran = run(capsys, "hear", folder / "board.yaml", tmp_path / "without.wav", tmp_path / "with.wav",
-              "--attention", "gadget", "--jobs", tmp_path, "--job", "a")  # fmt: skip
+    others = [quiet_around(speak(f"{before}rail five is five point one volts", tmp_path, voice), 1.0)
+              for before, voice in (("", "rms"), ("so ", "awb"))]  # fmt: skip
+    soundfile.write(tmp_path / "others.wav", np.concatenate(others), 16000)
+    ran = run(capsys, "hear", folder / "board.yaml", tmp_path / "without.wav", tmp_path / "others.wav",
+              tmp_path / "with.wav", "--attention", "gadget", "--jobs", tmp_path, "--job", "a")  # fmt: skip
     assert ran.status == 0, ran.err
     events = read_journal(tmp_path / "a").events
     heard = [event for event in events if isinstance(event, Heard)]
-    assert len(heard) > 4
+    assert len(heard) > 6
+    assert "the attention word 'gadget' has only 5 sounds" in ran.err
     assert {(event.outcome, event.text, event.clip) for event in heard[:-2]} == {("ignored", "", None)}
     assert [event.text.split()[0] for event in heard[-2:]] == ["gadget", "gadget"]
     assert [event.value for event in events if isinstance(event, Reading)] == ["24.1"]

@@ -150,6 +150,7 @@ class Ears:
         network: WordNetwork,
         meaning_of: Callable[[str], str | None],
         slips: WordNetwork | None = None,
+        uncalled: WordNetwork | None = None,  # noqa: ARG002  nobody is called by a word here
     ) -> Transcript:
         held = [span for span in self.room.spans if utterance.start_s < span.end_s and span.start_s < utterance.end_s]
         if not len(utterance.samples) or not held:
