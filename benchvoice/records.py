@@ -133,6 +133,17 @@ class WordNetwork:
     def _next(self) -> dict[tuple[int, str], int]:
         return {(arc.source, arc.word): arc.target for arc in self.arcs}
 
+    def leaving(self, node: int) -> tuple[WordArc, ...]:
+        """The words that may follow at a node, with where they lead."""
+        return self._leaving.get(node, ())
+
+    @cached_property
+    def _leaving(self) -> dict[int, tuple[WordArc, ...]]:
+        found: dict[int, list[WordArc]] = {}
+        for arc in self.arcs:
+            found.setdefault(arc.source, []).append(arc)
+        return {node: tuple(arcs) for node, arcs in found.items()}
+
     def accepts(self, text: str) -> bool:
         """Whether the words of `text`, separated by spaces, are one of the network's sentences."""
         return self._final_of(text) is not None

@@ -29,7 +29,7 @@ from benchvoice.hear.panel import Panel
 from benchvoice.hear.remembering import remembering
 from benchvoice.loop import Bench, Turn
 from benchvoice.records import CommandIntent, Outcome, Samples, Utterance
-from benchvoice.scoring.sweep import SETTINGS, set_to
+from benchvoice.scoring.sweep import SETTINGS, arbiter_set_to, set_to
 from benchvoice.scoring.tallies import Scored, words_wrong
 
 __all__ = ["Rooms", "Scorer", "heard_apart", "read_rooms"]
@@ -92,9 +92,12 @@ class Scorer:
         self._panel, self._others = self._ears, []
         if arguments.sweep is not None:
             # every setting judges the same hearings; only what a setting alone needs to know is heard for it
-            self._memory, voters = remembering(self._ears.voters)
-            self._panel = Panel(voters)
-            self._others = [Panel([set_to(voter, setting) for voter in voters]) for setting in SETTINGS]
+            self._memory, voters, arbiter = remembering(self._ears.voters, self._ears.arbiter)
+            self._panel = Panel(voters, arbiter)
+            self._others = [
+                Panel([set_to(voter, setting) for voter in voters], arbiter_set_to(arbiter, setting))
+                for setting in SETTINGS
+            ]
 
     def close(self) -> None:
         for panel in self._others:

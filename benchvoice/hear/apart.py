@@ -16,7 +16,7 @@ from typing import Any, Literal, cast
 
 from benchvoice.errors import BenchvoiceError, ModelError
 from benchvoice.hear.recogniser import Recogniser, Unheard
-from benchvoice.records import Transcript, Utterance, WordNetwork
+from benchvoice.records import Alternative, Transcript, Utterance, WordNetwork
 
 __all__ = ["Apart"]
 
@@ -63,6 +63,10 @@ class Apart:
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         """As the recogniser's own, where it has one."""
         return cast("tuple[float | None, ...]", self._ask("weigh", utterance, tuple(texts)))
+
+    def free(self, utterance: Utterance) -> Alternative:
+        """As the recogniser's own, where it has one."""
+        return cast(Alternative, self._ask("free", utterance))
 
     def close(self) -> None:
         """End the process. Closing twice is harmless."""

@@ -15,11 +15,12 @@ from pathlib import Path
 from typing import Any
 
 from benchvoice.errors import ModelError
+from benchvoice.hear.arbiter import Arbiter
 from benchvoice.hear.panel import Panel, Voter
 
 __all__ = ["ENGINES", "open_engines"]
 
-ENGINES = ("panel", "network", "sphinx", "vosk")
+ENGINES = ("panel", "network", "sphinx", "moonshine", "vosk")
 """What can be asked for."""
 
 _Open = Callable[[Callable[[], Any]], Any]
@@ -45,6 +46,8 @@ def open_engines(engine: str = "panel", model: Path | None = None, *, apart: boo
         return Panel([_network(opened)])
     if engine == "sphinx":
         return Panel([_sphinx(opened, alone=True)])
+    if engine == "moonshine":
+        return Panel([_moonshine(opened)])
     if engine == "vosk":
         if model is None:
             raise ModelError(
@@ -81,7 +84,8 @@ def _whole_panel(opened: _Open, model: Path | None) -> Panel:
             f"no recogniser is installed ({missing}; PocketSphinx is not installed)",
             cure="Install one: pip install pocketsphinx",
         )
-    return Panel(voters)
+    arbiter, without = (None, "") if missing is not None else _arbiter(opened)
+    return Panel(voters, arbiter, caution=without)
 
 
 def _network(opened: _Open) -> Voter:
@@ -148,6 +152,24 @@ def _sphinx(opened: _Open, *, alone: bool = False) -> Voter:
         call_weight_clear=90.0,
         alone_gap=-0.8,
     )
+
+
+def _arbiter(opened: _Open) -> tuple[Arbiter | None, str]:
+    """The arbiter, or why there is none. It needs a voter that ranks."""
+    from benchvoice.hear.moonshine_engine import MoonshineEngine, why_unavailable
+
+    missing = why_unavailable()
+    if missing is not None:
+        return None, f"{missing}. Without it benchvoice asks more often"
+    scribe = opened(MoonshineEngine)
+    return Arbiter(scribe, lead_backed=4.0, lead_unbacked=8.0, gap_most=3.0, gap_stranger=2.5, gap_strange=6.5), ""
+
+
+def _moonshine(opened: _Open) -> Voter:
+    """Alone it favours sentences that end too early: a pause is an end to it."""
+    from benchvoice.hear.moonshine_engine import MoonshineEngine
+
+    return Voter(opened(MoonshineEngine), gap_most=1.5, margin_least=4.0, alone_gap=0.8, alone_margin=6.0)
 
 
 def _vosk(opened: _Open, model: Path) -> Voter:

@@ -15,6 +15,7 @@ from dataclasses import replace
 from functools import partial
 from typing import Protocol, runtime_checkable
 
+from benchvoice.hear.arbiter import Arbiter, arbitrate, texts_to_weigh
 from benchvoice.hear.calling import not_called
 from benchvoice.hear.choices import network_of
 from benchvoice.hear.recogniser import Recogniser, Unheard
@@ -38,6 +39,8 @@ __all__ = ["MeaningOf", "Panel", "Voter", "check_vocabulary"]
 MeaningOf = Callable[[str], str | None]
 """Text → one string that is equal for texts that mean the same; None where the text means nothing."""
 
+_Ask = Callable[..., list[Vote]]
+
 QUIET_DB = 28.0
 """Speech this much above the noise, in dB, counts as heard in quiet."""
 
@@ -52,6 +55,8 @@ class Panel:
 
     Args:
         voters: at least one, each with an engine of its own; where votes are level the earlier one's text is given.
+        arbiter: weighs what they offer, where one of them ranks; without one they settle it among themselves.
+        caution: what the user should know before starting, where the panel is not all that it could be.
 
     Raises:
         ValueError: no voters.
@@ -59,12 +64,14 @@ class Panel:
 
     name = "panel"
 
-    def __init__(self, voters: Sequence[Voter]) -> None:
+    def __init__(self, voters: Sequence[Voter], arbiter: Arbiter | None = None, *, caution: str = "") -> None:
         if not voters:
             raise ValueError("a panel needs at least one voter")
         self.voters = tuple(voters)
+        self.arbiter = arbiter
+        self._caution = caution
         self._brief = any(voter.gap_sure is not None for voter in voters)  # else every gap is needed: at once, then
-        self._threads = ThreadPoolExecutor(len(self.voters), thread_name_prefix="hear")
+        self._threads = ThreadPoolExecutor(len(self.voters) + 1, thread_name_prefix="hear")
 
     @property
     def recognisers(self) -> tuple[Recogniser, ...]:
@@ -74,7 +81,7 @@ class Panel:
     def caution(self) -> str:
         """What the user should know before starting, as a sentence; empty where the panel is complete."""
         if len(self.voters) > 1:
-            return ""
+            return self._caution
         return f"Only {self.voters[0].recogniser.name} is listening, with nobody to agree with: it will ask more often"
 
     def hear(
@@ -103,6 +110,8 @@ class Panel:
                 known[text] = meaning_of(text)
             return known[text]
 
+        free = None if self.arbiter is None else self._threads.submit(self.arbiter.scribe.free, utterance)
+
         def ask(voters: Sequence[Voter], choices: WordNetwork, *others: WordNetwork | None) -> list[Vote]:
             hear = partial(_hear, utterance, choices, *others, brief=self._brief)
             heard = self._threads.map(hear, voters)
@@ -112,9 +121,19 @@ class Panel:
             ]
 
         votes = ask(self.voters, network, slips, uncalled)
+        written = None if free is None else free.result()
         why = "" if uncalled is None else not_called(utterance, votes, uncalled)
         if why:
             return transcript_of(votes, Judgement(Trust.UNRELATED, why, None))
+        if self.arbiter is not None and written is not None:
+            settled = _arbitrated(self.arbiter, utterance, votes, written, meaning)
+            if settled is not None:
+                return settled
+        return self._among_themselves(utterance, network, votes, ask, meaning)
+
+    def _among_themselves(
+        self, utterance: Utterance, network: WordNetwork, votes: list[Vote], ask: _Ask, meaning: MeaningOf
+    ) -> Transcript:
         votes = _with_gaps(votes, utterance, network)
         if len(votes) == 1:
             judgement = alone(votes[0])
@@ -140,11 +159,14 @@ class Panel:
         for voter in self.voters:
             if isinstance(voter.recogniser, _Closable):
                 voter.recogniser.close()
+        if self.arbiter is not None and isinstance(self.arbiter.scribe, _Closable):
+            self.arbiter.scribe.close()
 
     def without(self, name: str) -> Panel:
         """The other voters as a panel of their own, with their engines as they are; this one is not used again."""
         self._threads.shutdown()
-        return Panel([voter for voter in self.voters if voter.recogniser.name != name])
+        left = [voter for voter in self.voters if voter.recogniser.name != name]
+        return Panel(left, self.arbiter, caution=self._caution)
 
     def __enter__(self) -> Panel:
         return self
@@ -183,6 +205,19 @@ def _hear(
     else:
         heard = voter.recogniser.hear(utterance, network)
     return heard, best(slips, voter.slip_lead), best(uncalled, voter.call_lead)
+
+
+def _arbitrated(
+    arbiter: Arbiter, utterance: Utterance, votes: Sequence[Vote], free: Alternative, meaning: MeaningOf
+) -> Transcript | None:
+    """What the arbiter makes of the votes; None where there is nothing to weigh."""
+    texts = texts_to_weigh(votes)
+    weights = {
+        text: weight
+        for text, weight in zip(texts, arbiter.scribe.weigh(utterance, texts), strict=True)
+        if weight is not None
+    }
+    return arbitrate(arbiter, votes, weights, free, meaning) if len(weights) == len(texts) else None
 
 
 def _with_gaps(

@@ -6,9 +6,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
+from benchvoice.hear.arbiter import Arbiter, Scribe
 from benchvoice.hear.recogniser import Brief, Recogniser, Unheard, Weigher
 from benchvoice.hear.votes import Voter
-from benchvoice.records import Transcript, Utterance, WordNetwork
+from benchvoice.records import Alternative, Transcript, Utterance, WordNetwork
 
 __all__ = ["Memory", "remembering"]
 
@@ -58,8 +59,34 @@ class _Remembering:
         return weights
 
 
-def remembering(voters: Iterable[Voter]) -> tuple[Memory, list[Voter]]:
-    """The voters with engines that remember, and what they remember."""
+class _RememberingScribe:
+    """The same for what an arbiter asks."""
+
+    def __init__(self, scribe: Scribe, memory: Memory) -> None:
+        self._scribe = scribe
+        self._memory = memory
+
+    @property
+    def name(self) -> str:
+        return self._scribe.name
+
+    def free(self, utterance: Utterance) -> Alternative:
+        key = (id(self), utterance)
+        if key not in self._memory:
+            self._memory[key] = self._scribe.free(utterance)
+        written: Alternative = self._memory[key]
+        return written
+
+    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        key = (id(self), utterance, tuple(texts))
+        if key not in self._memory:
+            self._memory[key] = self._scribe.weigh(utterance, texts)
+        weights: tuple[float | None, ...] = self._memory[key]
+        return weights
+
+
+def remembering(voters: Iterable[Voter], arbiter: Arbiter | None = None) -> tuple[Memory, list[Voter], Arbiter | None]:
+    """The voters and the arbiter with engines that remember, and what they remember."""
     memory: Memory = {}
     found = []
     for voter in voters:
@@ -67,4 +94,6 @@ def remembering(voters: Iterable[Voter]) -> tuple[Memory, list[Voter]]:
         brief = None if voter.brief is None else engine
         weigher = None if voter.weigher is None else engine
         found.append(replace(voter, recogniser=engine, brief=brief, weigher=weigher))
-    return memory, found
+    if arbiter is not None:
+        arbiter = replace(arbiter, scribe=_RememberingScribe(arbiter.scribe, memory))
+    return memory, found, arbiter

@@ -11,11 +11,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from benchvoice.hear.arbiter import Arbiter
 from benchvoice.hear.votes import Voter
 from benchvoice.scoring.bounds import Rate
 from benchvoice.scoring.tallies import Scored
 
-__all__ = ["SETTINGS", "Point", "Setting", "set_to", "swept", "varies"]
+__all__ = ["SETTINGS", "Point", "Setting", "arbiter_set_to", "set_to", "swept", "varies"]
 
 
 @dataclass(frozen=True)
@@ -73,6 +74,17 @@ def set_to(voter: Voter, setting: Setting) -> Voter:
         margin_least=voter.margin_least + setting.shift,
         margin_split=voter.margin_split + setting.shift,
         alone_margin=None if voter.alone_margin is None else voter.alone_margin + setting.shift,
+    )
+
+
+def arbiter_set_to(arbiter: Arbiter | None, setting: Setting) -> Arbiter | None:
+    """The arbiter with the setting's threshold moved: leads with margins; its own gap stays, being of another scale."""
+    if arbiter is None or setting.threshold == "gap":
+        return arbiter
+    return replace(
+        arbiter,
+        lead_backed=arbiter.lead_backed + setting.shift,
+        lead_unbacked=arbiter.lead_unbacked + setting.shift,
     )
 
 

@@ -46,7 +46,7 @@ class Counting:
 
 def test_what_was_heard_once_is_not_heard_again() -> None:
     engine, said = Counting(), utterance(load(SESSION)[: int(4.4 * 16000)])
-    memory, (voter,) = remembering([Voter(engine, weigher=engine)])
+    memory, (voter,), _ = remembering([Voter(engine, weigher=engine)])
     texts = ["input reads twenty four point one volts", "input reads forty two point one volts"]
     assert voter.weigher is not None
     heard, weights = voter.recogniser.hear(said, READS), voter.weigher.weigh(said, texts)
@@ -65,7 +65,7 @@ def test_what_was_heard_once_is_not_heard_again() -> None:
 
 def test_what_was_heard_briefly_is_not_what_was_heard_whole() -> None:
     engine, said = Counting(), Utterance(load(SESSION)[: int(4.4 * 16000)], 0.0, 4.4, -20.0, -80.0)
-    _, (voter,) = remembering([Voter(engine, brief=engine)])
+    _, (voter,), _ = remembering([Voter(engine, brief=engine)])
     assert voter.brief is not None
     for _ in range(2):
         assert voter.brief.hear_briefly(said, READS).gap is None
@@ -74,7 +74,7 @@ def test_what_was_heard_briefly_is_not_what_was_heard_whole() -> None:
 
 
 def test_a_voter_that_does_not_weigh_still_does_not() -> None:
-    _, (voter,) = remembering([Voter(Counting())])
+    _, (voter,), _ = remembering([Voter(Counting())])
     assert voter.weigher is None
     assert voter.brief is None
     with pytest.raises(ValueError, match="sphinx does not hear briefly"):

@@ -1,0 +1,160 @@
+"""An arbiter settles what several recognisers offer: a model of speech and language that weighs whole sentences.
+
+Recognisers that know only sentences of the bench make one of whatever they hear. The arbiter can write anything, so it
+tells two things that they cannot: how probable each of the sentences offered is, and how much more probable something
+else is. Its weights and the scores of the recogniser that ranks are natural logarithms of likelihoods by models of
+different kinds; their sum ranks better than either (a product of experts: Hinton, Neural Computation 14, 2002).
+
+Pure: nothing here hears.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple, Protocol
+
+from benchvoice.hear.votes import Judgement, Vote
+from benchvoice.records import Alternative, Transcript, Trust, Utterance
+
+__all__ = ["Arbiter", "Scribe", "arbitrate", "texts_to_weigh"]
+
+_MOST_WEIGHED = 14
+_MOST_OFFERED = 5
+_UNRANKED = 12.0  # how far below the best what the ranking voter does not offer counts, on its scale
+
+
+class Scribe(Protocol):
+    """A model that writes what was said, bound by nothing, and says how probable a given sentence is."""
+
+    @property
+    def name(self) -> str: ...
+
+    def free(self, utterance: Utterance) -> Alternative:
+        """What was said, with the natural log of its probability."""
+        ...
+
+    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        """The natural log of each text's probability; None where there is too little sound."""
+        ...
+
+
+@dataclass(frozen=True)
+class Arbiter:
+    """Who weighs, and what follows from it. Leads are sums of both logarithms, gaps the scribe's log per word.
+
+    Attributes:
+        scribe: the model.
+        lead_backed: how far the best meaning must lead the next where a voter that does not rank heard it too.
+        lead_unbacked: the same where none did.
+        gap_most: above this gap what was said is hardly the sentence: asked.
+        gap_stranger: above this gap, and above the ranking voter's own `gap_most`, it is no sentence of the bench.
+        gap_strange: above this gap it is none, whatever the ranking voter says.
+    """
+
+    scribe: Scribe
+    lead_backed: float
+    lead_unbacked: float
+    gap_most: float
+    gap_stranger: float
+    gap_strange: float
+
+
+class _Ranked(NamedTuple):
+    """A meaning with its best sentence."""
+
+    score: float
+    meaning: str | None
+    text: str
+    slip: bool
+
+
+def texts_to_weigh(votes: Sequence[Vote]) -> tuple[str, ...]:
+    """What the arbiter is asked about: all that is likely to the voter that ranks, and all that the others heard."""
+    texts: list[str] = []
+    for vote in votes:
+        offered = vote.transcript.alternatives
+        texts += [alternative.text for alternative in offered[: _MOST_WEIGHED if _ranks(vote) else None]]
+        texts += [vote.slip.text] if vote.slip is not None else []
+    return tuple(dict.fromkeys(texts))
+
+
+def arbitrate(
+    arbiter: Arbiter,
+    votes: Sequence[Vote],
+    weights: Mapping[str, float],
+    free: Alternative,
+    meaning_of: Callable[[str], str | None],
+) -> Transcript | None:
+    """What was said, by all voters and the arbiter together; None where no voter that ranks heard anything.
+
+    Args:
+        arbiter: the thresholds.
+        votes: what the voters heard.
+        weights: the arbiter's natural logs by text, for all of `texts_to_weigh`.
+        free: what the arbiter would write, bound by nothing.
+        meaning_of: what a text means.
+    """
+    ranking = next((vote for vote in votes if _ranks(vote) and vote.transcript.alternatives), None)
+    if ranking is None:
+        return None
+    ranked = _ranked(ranking, votes, weights, meaning_of)
+    best = ranked[0]
+    gap = (free.score - weights[best.text]) / len(best.text.split())
+    judgement = _judged(arbiter, ranking, votes, ranked, gap)
+    offers = sorted((found for found in ranked if not found.slip), key=lambda found: found.meaning is None)
+    meant = [found for found in offers if found.meaning is not None] or offers[:1]
+    alternatives = tuple(Alternative(found.text, found.score) for found in meant[:_MOST_OFFERED])
+    return Transcript("panel", alternatives, judgement.trust, judgement.why, margin=_lead(ranked), gap=gap)
+
+
+def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequence[_Ranked], gap: float) -> Judgement:
+    best, name = ranked[0], arbiter.scribe.name
+    strange = ranking.unrelated and gap > arbiter.gap_stranger
+    if strange or gap > arbiter.gap_strange:
+        names = f"{ranking.name} and {name}" if strange else name
+        return Judgement(Trust.UNRELATED, f"not a sentence of the bench to {names}", best.meaning)
+    backers = [vote.name for vote in votes if not _ranks(vote) and best.meaning in vote.voices]
+    lead, least = _lead(ranked), arbiter.lead_backed if backers else arbiter.lead_unbacked
+    doubt = ""
+    if best.slip:
+        doubt = f"it may have been {best.text}"
+    elif best.meaning is None:
+        doubt = "what was heard means nothing"
+    elif ranking.unrelated or gap > arbiter.gap_most:
+        doubt = f"hardly a sentence of the bench to {ranking.name if ranking.unrelated else name}"
+    elif lead < least:
+        doubt = f"{ranked[1].text} is nearly as likely: lead {lead:.1f}"
+    if doubt:
+        return Judgement(Trust.DOUBTFUL, doubt, best.meaning)
+    if backers:
+        return Judgement(Trust.AGREED, f"{', '.join([ranking.name, *backers])} and {name} agree", best.meaning)
+    return Judgement(Trust.AGREED, f"{ranking.name} and {name} together are clear", best.meaning)
+
+
+def _lead(ranked: Sequence[_Ranked]) -> float:
+    """How far the best meaning leads the next; what is not offered lies no nearer than this."""
+    return ranked[0].score - ranked[1].score if len(ranked) > 1 else _UNRANKED
+
+
+def _ranked(
+    ranking: Vote, votes: Sequence[Vote], weights: Mapping[str, float], meaning_of: Callable[[str], str | None]
+) -> list[_Ranked]:
+    """Every meaning offered, best first; each slip, and each text without a meaning, counts by itself."""
+    scores = {alternative.text: alternative.score for alternative in ranking.transcript.alternatives}
+    lowest = min(scores.values())
+    floor = min(max(scores.values()) - _UNRANKED, lowest)
+    slips = {vote.slip.text: vote.slip.score for vote in votes if vote.slip is not None}
+    best: dict[str, _Ranked] = {}
+    for text, weight in weights.items():
+        meaning = meaning_of(text)
+        slip = text in slips and text not in scores
+        score = scores.get(text, slips.get(text, floor)) + weight
+        key = f"means {meaning}" if meaning is not None else f"says {text}"
+        if key not in best or score > best[key].score:
+            best[key] = _Ranked(score, meaning, text, slip)
+    return sorted(best.values(), key=lambda found: -found.score)
+
+
+def _ranks(vote: Vote) -> bool:
+    return vote.voter.margin_least is not None
