@@ -45,7 +45,8 @@ class Arbiter:
 
     Attributes:
         scribe: the model.
-        lead_backed: how far the best meaning must lead the next where a voter that does not rank heard it too.
+        lead_backed: how far the best meaning must lead the next where a voter that does not rank heard it too, each
+            time it listened.
         lead_unbacked: the same where none did.
         gap_most: above this gap what was said is hardly the sentence: asked.
         gap_stranger: above this gap, and above the ranking voter's own `gap_most`, it is no sentence of the bench.
@@ -114,7 +115,7 @@ def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequ
     if strange or gap > arbiter.gap_strange:
         names = f"{ranking.name} and {name}" if strange else name
         return Judgement(Trust.UNRELATED, f"not a sentence of the bench to {names}", best.meaning)
-    backers = [vote.name for vote in votes if not _ranks(vote) and best.meaning in vote.voices]
+    backers = [vote.name for vote in votes if not _ranks(vote) and set(vote.voices) == {best.meaning}]
     lead, least = _lead(ranked), arbiter.lead_backed if backers else arbiter.lead_unbacked
     doubt = ""
     if best.slip:

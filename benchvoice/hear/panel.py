@@ -112,8 +112,13 @@ class Panel:
 
         free = None if self.arbiter is None else self._threads.submit(self.arbiter.scribe.free, utterance)
 
-        def ask(voters: Sequence[Voter], choices: WordNetwork, *others: WordNetwork | None) -> list[Vote]:
-            hear = partial(_hear, utterance, choices, *others, brief=self._brief)
+        def ask(
+            voters: Sequence[Voter],
+            choices: WordNetwork,
+            slips: WordNetwork | None = None,
+            uncalled: WordNetwork | None = None,
+        ) -> list[Vote]:
+            hear = partial(_hear, utterance, choices, slips, uncalled, brief=self._brief)
             heard = self._threads.map(hear, voters)
             return [
                 Vote(voter, said, tuple(meaning(alternative.text) for alternative in said.alternatives), *best)
@@ -144,7 +149,7 @@ class Panel:
             choices = worth_asking_again(votes, judgement)
             if choices:
                 few = network_of(choices)
-                again = ask([vote.voter for vote in votes if vote.voter.margin_least is None], few, None, None)
+                again = ask([vote.voter for vote in votes if vote.voter.margin_least is None], few)
                 judgement = second_hearing(votes, _with_gaps(again, utterance, few, beside=votes), judgement)
         if judgement.trust is Trust.AGREED:
             slip = _slip(utterance, votes, judgement.meaning, meaning)
