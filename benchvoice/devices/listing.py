@@ -23,7 +23,7 @@ _CONNECT = {
 # PortAudio's error codes, portaudio.h (PaErrorCode)
 _HOST, _CHANNELS, _RATE, _COMBINATION, _UNAVAILABLE = -9999, -9998, -9997, -9993, -9985
 _KINDS: tuple[Kind, ...] = ("input", "output")
-_SERVERS = ("pulse", "pipewire")  # what ALSA calls the way to a sound server
+_SERVERS = ("pulse", "pipewire")  # what ALSA calls the way to a sound server; the first heeds `routing.opening_at`
 _CARD_NUMBER = re.compile(r"\(hw:\d+,(\d+)\)")
 
 
@@ -74,7 +74,7 @@ def devices() -> list[Device]:
         DeviceError: PortAudio is not installed.
     """
     listed = _of_portaudio()
-    server = next((device for device in listed if device.name in _SERVERS), None)
+    server = next((device for name in _SERVERS for device in listed if device.name == name), None)
     if server is not None:
         for kind in _KINDS:
             listed += [

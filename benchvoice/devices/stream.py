@@ -70,6 +70,7 @@ class KeptStream:
         self._beat_s = self._looked_s = self._tried_s = self._failing_s = 0.0  # monotonic clock
         self._renew_wait_s = _RENEW_S
         self._home = ""  # the sound server's name of the device, once known
+        self._at_home: int | None = None  # the server's number of the stream that was seen there
         self._about = ""
         self._closing = threading.Event()
         self.delay_s = 0.0
@@ -142,11 +143,13 @@ class KeptStream:
         """Asks the sound server where the stream leads; why it must not be used, "" where it may."""
         route = routing.look(self._kind, timeout_s)
         self._looked_s = time.monotonic()
+        if route is not None and route.place is not None and routing.strays(route, self._home, self._at_home):
+            return f"the sound server leads it to '{route.place.about}'"
         why = routing.misplaced(route, self._home, self._kind)
         if not why:
             self.why = ""
             if route is not None and route.place is not None:
-                self._home, self._about = route.place.name, route.place.about
+                self._home, self._about, self._at_home = route.place.name, route.place.about, route.stream
                 if route.muted:
                     self.why = f"{self.name} is muted in the system"
         return why
@@ -201,10 +204,12 @@ class KeptStream:
             if not found:
                 raise DeviceError("it is gone", cure="Connect it again")
             self._beat_s = 0.0
+            self._at_home = None
             try:
-                self._stream = self._begin(sounddevice, found[0], self)
-                self.delay_s = self._stream.latency
-                self._stream.start()
+                with routing.opening_at(self._kind, self._home):
+                    self._stream = self._begin(sounddevice, found[0], self)
+                    self.delay_s = self._stream.latency
+                    self._stream.start()
             except (sounddevice.PortAudioError, ValueError) as error:
                 self._shut()
                 raise opening_failed(error, found[0], self._kind) from error
@@ -226,8 +231,8 @@ class KeptStream:
                     f"{self._device.name} opens, but gives no sign of life", cure="Connect it again, or choose another"
                 )
             time.sleep(_TICK_S / 25)
-        if self._home:
-            routing.lead(self._kind, self._home)
+        if routing.strays(routing.look(self._kind, 1.0), self._home, self._at_home):  # our wish was not heeded
+            routing.lead(self._kind, self._home, 1.0)
         why = self._look(1.0)
         if why:
             raise DeviceError(why, cure="Connect it, or choose another that 'benchvoice devices' lists")

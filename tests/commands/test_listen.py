@@ -62,6 +62,21 @@ def test_what_is_spoken_is_answered_by_tone_kept_and_recorded(card: SoundCard, t
     assert last.why == "interrupted"
 
 
+def test_it_speaks_through_the_loudspeaker_that_is_named(card: SoundCard, tmp_path: Path) -> None:
+    """A busy start starves the stream a few times, and each time it is made anew."""
+    card.plug("vspk2")
+    with (
+        card.recording() as usual,
+        card.recording("vspk2.monitor") as named,
+        listening(card, tmp_path, "--input", "BenchMic", "--output", "Other") as run,
+    ):
+        run.say(PASSES)
+        run.wait("reading")
+        silent(run)
+        assert [name for _, name in tones_in(named.samples)] == [Tone.PASS]
+        assert not len(usual.loud_s())
+
+
 def test_it_does_not_answer_itself(card: SoundCard, tmp_path: Path) -> None:
     """Ten minutes of the same: python -m tests.benchmarks.echo."""
     card.plug("echo")
