@@ -14,7 +14,7 @@ from collections.abc import Callable
 from typing import Any
 
 from benchvoice.devices import routing
-from benchvoice.devices.listing import Device, devices, find_device, opening_failed
+from benchvoice.devices.listing import Device, again, devices, find_device, opening_failed
 from benchvoice.devices.portaudio import answered, calling, clean_terminal, renew
 from benchvoice.devices.routing import Kind
 from benchvoice.errors import DeviceError
@@ -82,7 +82,7 @@ class KeptStream:
         _kept.add(self)
         clean_terminal.__enter__()
         try:
-            self._device = answered(lambda: _find(wanted, kind), _PATIENCE_S)
+            self._device, self._alike = answered(lambda: _find(wanted, kind), _PATIENCE_S)
             self._home = self._device.place
             answered(self._open, _PATIENCE_S)
         except DeviceError:
@@ -200,19 +200,19 @@ class KeptStream:
     def _open(self) -> None:
         """Opens and starts it and sees that it lives, at the place where it belongs."""
         with calling() as sounddevice:
-            found = [device for device in devices() if device.is_same(self._device) and device.channels(self._kind)]
-            if not found:
+            found = again(self._device, self._alike, _alike(self._device, self._kind))
+            if found is None:
                 raise DeviceError("it is gone", cure="Connect it again")
             self._beat_s = 0.0
             self._at_home = None
             try:
                 with routing.opening_at(self._kind, self._home):
-                    self._stream = self._begin(sounddevice, found[0], self)
+                    self._stream = self._begin(sounddevice, found, self)
                     self.delay_s = self._stream.latency
                     self._stream.start()
             except (sounddevice.PortAudioError, ValueError) as error:
                 self._shut()
-                raise opening_failed(error, found[0], self._kind) from error
+                raise opening_failed(error, found, self._kind) from error
         try:
             self._settle()
         except DeviceError:
@@ -244,12 +244,20 @@ class KeptStream:
                 stream.close()
 
 
-def _find(wanted: str | int | None, kind: Kind) -> Device:
-    """The device that is meant; devices are looked for anew where it is missing and nothing would be interrupted."""
+def _find(wanted: str | int | None, kind: Kind) -> tuple[Device, list[Device]]:
+    """The device that is meant, and all that are alike.
+
+    Devices are looked for anew where it is missing and nothing would be interrupted.
+    """
     try:
-        return find_device(wanted, kind)
+        device = find_device(wanted, kind)
     except DeviceError:
         if any(kept._stream is not None for kept in list(_kept)):
             raise
         renew()
-        return find_device(wanted, kind)
+        device = find_device(wanted, kind)
+    return device, _alike(device, kind)
+
+
+def _alike(device: Device, kind: Kind) -> list[Device]:
+    return [other for other in devices() if other.is_same(device) and other.channels(kind)]
