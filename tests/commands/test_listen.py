@@ -159,6 +159,36 @@ def test_plain_prints_lines(card: SoundCard, tmp_path: Path) -> None:
     assert "\x1b" not in printed
 
 
+@pytest.mark.parametrize("shown", ["--plain", "--json"])
+def test_where_nobody_reads_on_it_closes_the_job_and_ends(shown: str, card: SoundCard, tmp_path: Path) -> None:
+    """As by `| head -1`: nothing is said at the bench, so nothing is written that could fail."""
+    command = [sys.executable, "-m", "benchvoice.cli", "listen", str(BOARD), "--jobs", str(tmp_path), "--job", "bench"]
+    with subprocess.Popen(
+        [*command, shown], env=card.environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as running:
+        assert running.stdout is not None
+        assert running.stderr is not None
+        first = running.stdout.readline()
+        running.stdout.close()
+        status = running.wait(60)
+        told = running.stderr.read()
+    assert first == "Getting ready to listen ...\n" if shown == "--plain" else first.startswith("{")
+    assert status == 141
+    journal = tmp_path / "bench" / "journal.jsonl"
+    assert told == f"benchvoice: nobody reads on what is printed; what was confirmed is in {journal}\n"
+    last = read_journal(tmp_path / "bench").events[-1]
+    assert isinstance(last, Closed)
+    assert last.why == "nobody reads on what is printed"
+    assert (tmp_path / "bench" / "record.html").is_file()
+
+
+def test_it_says_that_it_gets_ready_before_it_listens(card: SoundCard, tmp_path: Path) -> None:
+    with listening(card, tmp_path, "--plain", json_lines=False) as run:
+        assert run.end() == 130
+    assert run.output[0] == "Getting ready to listen ...\n"
+    assert run.output.index("listening\n") < run.output.index("said: Ready. First: input.\n")
+
+
 def test_it_starts_as_the_readme_says(card: SoundCard, tmp_path: Path) -> None:
     readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
     (line,) = re.findall(r"^benchvoice (listen .*)$", readme, re.MULTILINE)
