@@ -148,6 +148,16 @@ def test_a_microphone_that_goes_and_comes_back_is_told(card: SoundCard, tmp_path
         run.wait("reading")
 
 
+def test_sound_that_was_lost_while_it_stood_still_is_said(card: SoundCard, tmp_path: Path) -> None:
+    with listening(card, tmp_path) as run:
+        run.process.send_signal(signal.SIGSTOP)
+        time.sleep(3.0)
+        run.process.send_signal(signal.SIGCONT)
+        assert any(event["state"] == "dropped" for event in run.wait("device"))
+        silent(run, 6.0)
+        assert [event["text"] for event in run.kinds("said")].count("I lost some sound. Say it again.") == 1
+
+
 def test_plain_prints_lines(card: SoundCard, tmp_path: Path) -> None:
     with listening(card, tmp_path, "--plain", "--quiet", json_lines=False) as run:
         run.say(PASSES)
