@@ -2,7 +2,7 @@
 
 Exit status: 0 done, also where whoever read standard output wanted no more of it (the job is finished all the same);
 2 bad input with a message on standard error; 128 and the signal's number where a signal ended it, with the journal
-whole: 130 for Ctrl-C, 143 for SIGTERM, 129 for SIGHUP.
+whole: 130 for Ctrl-C, 143 for SIGTERM, 129 for SIGHUP, 141 (SIGPIPE) where nobody reads on what `listen` prints.
 """
 
 from __future__ import annotations
@@ -45,6 +45,8 @@ def _run(argv: Sequence[str] | None) -> int:
     try:
         with taken():
             arguments = _parser().parse_args(argv)
+            if arguments.at_once and not arguments.json:
+                print(arguments.at_once, flush=True)  # what comes next takes seconds
             command = importlib.import_module(f"benchvoice.commands.{arguments.module}")
             status: int = command.run(arguments)
             return status
@@ -53,7 +55,7 @@ def _run(argv: Sequence[str] | None) -> int:
         return _BAD_INPUT
     except Interrupted as interrupt:
         kept = f"; what was confirmed is in {interrupt.journal}" if interrupt.journal else ""
-        print(f"benchvoice: interrupted{kept}", file=sys.stderr)
+        print(f"benchvoice: {interrupt.what}{kept}", file=sys.stderr)
         return interrupt.status
     except OSError as error:
         print(f"benchvoice: {error.filename or 'the system'}: {error.strerror or error}", file=sys.stderr)
@@ -66,6 +68,7 @@ def _parser() -> argparse.ArgumentParser:
         description="Speak a reading, hear the verdict, keep the record. Works offline.",
         epilog="Exit status: 0 done, 2 bad input, 130 interrupted (143 by SIGTERM, 129 by SIGHUP).",
     )
+    parser.set_defaults(at_once="")
     parser.add_argument("--version", action="version", version=f"benchvoice {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
     _add_demo(commands)
@@ -140,6 +143,7 @@ def _add_listen(commands: _Commands[argparse.ArgumentParser]) -> None:
     listen.add_argument("--plain", action="store_true", help="lines instead of a screen, for screen readers and logs")
     listen.add_argument("--json", action="store_true", help="print the journal's lines and nothing else")
     listen.set_defaults(replies=None)  # spoken, never written
+    listen.set_defaults(at_once="Getting ready to listen ...")
     _attention_option(listen)
     _meter_option(listen)
     _job_options(listen)

@@ -42,6 +42,10 @@ _MODULES = {
     "source_properties=device.description=BenchMicrophone",
     "vspk": f"module-null-sink norewinds=1 sink_name=vspk rate={SPEAKER_RATE_HZ} channels=1 format=s16le "
     "sink_properties=device.description=BenchLoudspeaker",
+    "vspk2": f"module-null-sink norewinds=1 sink_name=vspk2 rate={SPEAKER_RATE_HZ} channels=1 format=s16le "
+    "sink_properties=device.description=OtherLoudspeaker",
+    "twin": f"module-null-sink norewinds=1 sink_name=twin rate={SPEAKER_RATE_HZ} channels=1 format=s16le "
+    "sink_properties=device.description=BenchLoudspeaker",
     "echo": "module-loopback source=vspk.monitor sink=vmic latency_msec=60",
 }
 _AT_START = ("vmic", "vmic_in", "vspk")
@@ -175,7 +179,7 @@ class SoundCard:
         return done.stdout
 
     def plug(self, name: str) -> None:
-        """Connect a device: vmic_in or vspk; or switch the echo on: "echo"."""
+        """Connect a device: vmic_in, vspk, vspk2 or twin, which is called as vspk is; or switch the echo on: "echo"."""
         module, *arguments = _MODULES[name].split()
         self.pactl("load-module", module, *arguments)
         if name == "vspk" and self._noise is not None:  # it has been moved to the new default

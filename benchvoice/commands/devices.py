@@ -16,7 +16,7 @@ from rich.table import Table
 
 from benchvoice.answer.voice import open_speaker
 from benchvoice.commands.console import print_table
-from benchvoice.devices.listing import Device, choose, devices
+from benchvoice.devices.listing import Device, choose, devices, told_apart
 from benchvoice.devices.portaudio import answered
 from benchvoice.errors import DeviceError
 from benchvoice.hear.echo import hears_itself
@@ -69,7 +69,7 @@ def _print_devices(listed: list[Device]) -> None:
     for device in listed:
         table.add_row(
             str(device.number),
-            escape(device.name),
+            escape(told_apart(device, [each for each in listed if each.system == device.system])),
             escape(device.system),
             _use(device.inputs, device.usual_input),
             _use(device.outputs, device.usual_output),

@@ -1,4 +1,4 @@
-"""Signals that end a session: Ctrl-C, SIGTERM and SIGHUP, taken where nothing is left half done.
+"""What ends a session from outside: Ctrl-C, SIGTERM and SIGHUP, taken where nothing is left half done; a closed pipe.
 
 Each becomes an `Interrupted`, raised in the main thread: at once, or at the end of what is `held` or `watched`.
 """
@@ -13,9 +13,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
 
-__all__ = ["Interrupted", "closed_when_interrupted", "held", "taken", "watched"]
+__all__ = ["Interrupted", "closed_when_interrupted", "held", "nobody_reads", "taken", "watched"]
 
 _SIGNALS = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name))
+
+_PIPE = getattr(signal, "SIGPIPE", signal.SIGTERM)
 
 
 class Interrupted(KeyboardInterrupt):
@@ -30,6 +32,11 @@ class Interrupted(KeyboardInterrupt):
         super().__init__(signal.Signals(number).name)
         self.number = number
         self.journal: Path | None = None
+
+    @property
+    def what(self) -> str:
+        """What happened, for the user."""
+        return "nobody reads on what is printed" if self.number == _PIPE else "interrupted"
 
     @property
     def status(self) -> int:
@@ -113,8 +120,13 @@ def closed_when_interrupted(close: Callable[[str], object], journal: Path) -> It
         if isinstance(interrupt, Interrupted):
             interrupt.journal = journal
         with suppress(KeyboardInterrupt):  # a second one asks for what is being done already
-            close("interrupted")
+            close(interrupt.what if isinstance(interrupt, Interrupted) else "interrupted")
         raise
+
+
+def nobody_reads() -> Interrupted:
+    """What ends a program that prints for as long as it runs, once whoever read it wants no more."""
+    return Interrupted(_PIPE)
 
 
 def _interrupt(number: int, frame: FrameType | None) -> None:  # noqa: ARG001

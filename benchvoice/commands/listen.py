@@ -16,8 +16,9 @@ from benchvoice.answer.phrases import Phrasebook
 from benchvoice.answer.voice import open_speaker
 from benchvoice.commands.console import warn
 from benchvoice.commands.finish import finish_job
-from benchvoice.commands.interrupts import closed_when_interrupted, held, watched
+from benchvoice.commands.interrupts import closed_when_interrupted, held, nobody_reads, watched
 from benchvoice.commands.opening import BoardGrammar, OpenJob, load_board, load_language, load_meter, open_job, utc_now
+from benchvoice.commands.outlet import Outlet
 from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_ears
 from benchvoice.events import Lapsed, Opened
 from benchvoice.hear.microphone import Microphone
@@ -102,21 +103,29 @@ def _listen(arguments: argparse.Namespace, parts: _Parts) -> None:
         headset=arguments.headset,
         tones_unheard=not takes_tones_for_speech(detector),
     )
-    with watched() as told_to_end, _watcher(arguments, parts) as watcher:
+    out = sys.stdout
+
+    def left() -> bool:
+        return isinstance(out, Outlet) and out.reader_left
+
+    with watched() as told_to_end:
         live = Live(
             parts.bench,
             parts.microphone,
             Segmenter(detector, SegmentSettings(end_wait_s=settings.end_wait_s)),
             parts.mouth,
             notices=parts.phrases.notice,
-            watcher=watcher,
+            watcher=_Nobody(),
             monotonic=time.monotonic,
             wall=time.time,
             settings=settings,
         )
         live.get_ready()
-        live.say(_greeting(parts))
-        live.run(told_to_end)
+        with _watcher(arguments, parts) as live.watcher:  # only now it listens, and may say so
+            live.say(_greeting(parts))
+            live.run(lambda: told_to_end() or left())
+    if left() and not parts.bench.state.closed:
+        raise nobody_reads()
 
 
 def _greeting(parts: _Parts) -> Reply:

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import io
 import os
+import select
+import stat
 from typing import Any, TextIO
 
 __all__ = ["Outlet"]
@@ -27,8 +29,13 @@ class Outlet:
 
     @property
     def reader_gone(self) -> bool:
-        """Whether whoever read it wanted no more."""
+        """Whether whoever read it wanted no more; known only where something was written since."""
         return isinstance(self.failed, BrokenPipeError)
+
+    @property
+    def reader_left(self) -> bool:
+        """Whether whoever reads it has gone, also where nothing was written since."""
+        return self.reader_gone or _pipe_is_closed(self._stream)
 
     def write(self, text: str) -> int:
         """Write the text, if it can be."""
@@ -53,3 +60,16 @@ class Outlet:
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self._stream, name)
+
+
+def _pipe_is_closed(stream: TextIO) -> bool:
+    """Whether it is a pipe with nobody at its other end; False where the system cannot tell."""
+    try:
+        number = stream.fileno()
+        if not stat.S_ISFIFO(os.fstat(number).st_mode) or not hasattr(select, "poll"):
+            return False
+        poll = select.poll()
+        poll.register(number, 0)
+        return any(event & select.POLLERR for _, event in poll.poll(0))
+    except (OSError, ValueError):  # it is no file, or closed
+        return False

@@ -6,6 +6,7 @@ import argparse
 import os
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 from benchvoice.answer.phrases import FILES as REPLY_FILES
@@ -79,8 +80,8 @@ def load_phrasebook(board: Board, language: str = "en") -> Phrasebook:
 
 
 def on_line(arguments: argparse.Namespace) -> Callable[[str], None] | None:
-    """What is done with each journal line: printed for --json."""
-    return print if arguments.json else None
+    """What is done with each journal line: printed for --json, at once, since a program may wait for it."""
+    return partial(print, flush=True) if arguments.json else None
 
 
 def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path, *, apart: bool = False) -> Panel:

@@ -11,7 +11,7 @@ from benchvoice.devices.portaudio import calling
 from benchvoice.devices.routing import Kind, Place, places
 from benchvoice.errors import DeviceError
 
-__all__ = ["Device", "Kind", "choose", "devices", "find_device", "opening_failed"]
+__all__ = ["Device", "Kind", "again", "choose", "devices", "find_device", "opening_failed", "told_apart"]
 
 _CALLED = {"input": "microphone", "output": "loudspeaker"}
 _CONNECT = {
@@ -23,7 +23,7 @@ _CONNECT = {
 # PortAudio's error codes, portaudio.h (PaErrorCode)
 _HOST, _CHANNELS, _RATE, _COMBINATION, _UNAVAILABLE = -9999, -9998, -9997, -9993, -9985
 _KINDS: tuple[Kind, ...] = ("input", "output")
-_SERVERS = ("pulse", "pipewire")  # what ALSA calls the way to a sound server
+_SERVERS = ("pulse", "pipewire")  # what ALSA calls the way to a sound server; the first heeds `routing.opening_at`
 _CARD_NUMBER = re.compile(r"\(hw:\d+,(\d+)\)")
 
 
@@ -74,7 +74,7 @@ def devices() -> list[Device]:
         DeviceError: PortAudio is not installed.
     """
     listed = _of_portaudio()
-    server = next((device for device in listed if device.name in _SERVERS), None)
+    server = next((device for name in _SERVERS for device in listed if device.name == name), None)
     if server is not None:
         for kind in _KINDS:
             listed += [
@@ -139,7 +139,8 @@ def choose(listed: Sequence[Device], wanted: str | int | None, kind: Kind) -> De
 
     Args:
         listed: all devices.
-        wanted: its name, a part of its name in any case, or its number; None for the system's default.
+        wanted: its name, a part of its name in any case, its number, or the sound server's name of it; None for the
+            system's default.
         kind: the direction it must have.
 
     Raises:
@@ -152,13 +153,15 @@ def choose(listed: Sequence[Device], wanted: str | int | None, kind: Kind) -> De
     if wanted is None:
         return next((device for device in fit if device.usual(kind)), fit[0])
     text = str(wanted).strip()
-    numbered = [device for device in fit if str(device.number) == text]
+    numbered = [device for device in fit if text and text in (str(device.number), device.place)]
     found = numbered or _by_name(fit, text, kind)
     if len(found) == 1:
         return found[0]
-    names = "; ".join(f"{device.number} {device.name}" for device in found or fit)
+    names = "; ".join(f"{device.number} {told_apart(device, found or fit)}" for device in found or fit)
     if found:
-        raise DeviceError(f"'{text}' can mean several {called}s: {names}", cure="Give more of the name, or the number")
+        alike = len({device.name for device in found}) == 1
+        cure = "Give its number, or what stands in brackets" if alike else "Give more of the name, or the number"
+        raise DeviceError(f"'{text}' can mean several {called}s: {names}", cure=cure)
     raise DeviceError(f"there is no {called} called '{text}'", cure=f"Choose one of: {names}")
 
 
@@ -166,11 +169,33 @@ def _by_name(fit: Sequence[Device], text: str, kind: Kind) -> list[Device]:
     lower = text.casefold()
     found = [device for device in fit if device.name.casefold() == lower]
     found = found or [device for device in fit if lower and lower in device.name.casefold()]
-    if len({device.name for device in found}) == 1:
+    if len({device.name for device in found}) == 1 and len({device.system for device in found}) > 1:
         # one device that several sound systems offer: by the one that the default device is reached with
         usual = {device.system for device in fit if device.usual(kind)}
-        found = [device for device in found if device.system in usual][:1] or found[:1]
+        system = next((device.system for device in found if device.system in usual), found[0].system)
+        found = [device for device in found if device.system == system]
     return found
+
+
+def told_apart(device: Device, others: Sequence[Device]) -> str:
+    """Its name; where one of `others` has the same, with what tells it apart: the sound server's name, or the system.
+
+    Twins that one system offers without names of its own differ by their number alone.
+    """
+    alike = sum(other.name == device.name for other in others) > 1
+    return f"{device.name} ({device.place or device.system})" if alike else device.name
+
+
+def again(device: Device, before: Sequence[Device], now: Sequence[Device]) -> Device | None:
+    """The device among those that are alike `now`; None where it is not there, or nobody can say which one it is.
+
+    `before` are those that were alike when it was chosen. Twins keep their order.
+    """
+    if len(now) == len(before):
+        numbers = [each.number for each in before]
+        return now[numbers.index(device.number)] if device.number in numbers else None
+    named, was_named = ([each for each in listed if each.name == device.name] for listed in (now, before))
+    return named[0] if len(named) == len(was_named) == 1 else None
 
 
 def opening_failed(error: Exception, device: Device, kind: Kind) -> DeviceError:

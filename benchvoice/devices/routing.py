@@ -11,19 +11,22 @@ import os
 import queue
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future
 from concurrent.futures import TimeoutError as Unanswered
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, Literal
 
-__all__ = ["ANSWER_S", "Kind", "Place", "Route", "lead", "look", "misplaced", "places"]
+__all__ = ["ANSWER_S", "Kind", "Place", "Route", "lead", "look", "misplaced", "opening_at", "places", "strays"]
 
 Kind = Literal["input", "output"]
 
 ANSWER_S = 0.15
 """A server that is well answers within a hundredth of this, in seconds."""
 
+# the device that a program's new streams go to, where it names none itself: client.conf(5), pulseaudio(1)
+_WISHES = {"input": "PULSE_SOURCE", "output": "PULSE_SINK"}
 _NOWHERE = "auto_null"  # the output that a server makes up where there is none
 
 
@@ -54,11 +57,13 @@ class Route:
         place: the device; None where the server knows no stream of ours.
         muted: whether it or the device is muted, or turned down to nothing.
         present: the names of all devices of that kind.
+        stream: the server's number of the stream, never given twice; None where it knows none.
     """
 
     place: Place | None
     muted: bool
     present: frozenset[str]
+    stream: int | None = None
 
 
 def look(kind: Kind, timeout_s: float = ANSWER_S) -> Route | None:
@@ -78,6 +83,40 @@ def places(kind: Kind, timeout_s: float = 1.0) -> list[Place]:
 def lead(kind: Kind, name: str, timeout_s: float = ANSWER_S) -> bool:
     """Moves our stream to the device of that name; whether that was done."""
     return bool(_server().ask(lambda pulse: _lead(pulse, kind, name), timeout_s))
+
+
+@contextmanager
+def opening_at(kind: Kind, name: str) -> Iterator[None]:
+    """A stream that is opened meanwhile begins at the device of that name; "" leaves it to the server.
+
+    After each gap in its supply ALSA's way to the server makes a new stream in place of the old one (seen): that
+    begins there too, since the wish is kept with the connection.
+    """
+    wish = _WISHES[kind]
+    before = os.environ.get(wish)
+    if name:
+        os.environ[wish] = name
+    try:
+        yield
+    finally:
+        if name and before is None:
+            del os.environ[wish]
+        elif before is not None:
+            os.environ[wish] = before
+
+
+def strays(route: Route | None, home: str, known: int | None) -> bool:
+    """Whether a stream that belongs to the device `home` began at another one, though `home` is there.
+
+    `known` is the number of the stream that was seen there: one that a user moved since keeps its number.
+    """
+    return (
+        route is not None
+        and route.place is not None
+        and route.stream != known
+        and home in route.present
+        and route.place.name != home
+    )
 
 
 def misplaced(route: Route | None, home: str, kind: Kind) -> str:
@@ -188,11 +227,12 @@ def _route(pulse: Any, kind: Kind) -> Route:
     streams = _own_streams(pulse, kind)
     if not streams:
         return Route(None, False, present)
-    place = places.get(streams[-1].source if kind == "input" else streams[-1].sink)
+    newest = streams[-1]
+    place = places.get(newest.source if kind == "input" else newest.sink)
     if place is None:  # it is being moved just now
         return Route(None, False, present)
-    muted = any(bool(muted.mute) or muted.volume.value_flat == 0 for muted in (place, streams[-1]))
-    return Route(_place(pulse, place, kind), muted, present)
+    muted = any(bool(muted.mute) or muted.volume.value_flat == 0 for muted in (place, newest))
+    return Route(_place(pulse, place, kind), muted, present, newest.index)
 
 
 def _place(pulse: Any, place: Any, kind: Kind) -> Place:

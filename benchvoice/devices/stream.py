@@ -14,7 +14,7 @@ from collections.abc import Callable
 from typing import Any
 
 from benchvoice.devices import routing
-from benchvoice.devices.listing import Device, devices, find_device, opening_failed
+from benchvoice.devices.listing import Device, again, devices, find_device, opening_failed
 from benchvoice.devices.portaudio import answered, calling, clean_terminal, renew
 from benchvoice.devices.routing import Kind
 from benchvoice.errors import DeviceError
@@ -70,6 +70,7 @@ class KeptStream:
         self._beat_s = self._looked_s = self._tried_s = self._failing_s = 0.0  # monotonic clock
         self._renew_wait_s = _RENEW_S
         self._home = ""  # the sound server's name of the device, once known
+        self._at_home: int | None = None  # the server's number of the stream that was seen there
         self._about = ""
         self._closing = threading.Event()
         self.delay_s = 0.0
@@ -81,7 +82,7 @@ class KeptStream:
         _kept.add(self)
         clean_terminal.__enter__()
         try:
-            self._device = answered(lambda: _find(wanted, kind), _PATIENCE_S)
+            self._device, self._alike = answered(lambda: _find(wanted, kind), _PATIENCE_S)
             self._home = self._device.place
             answered(self._open, _PATIENCE_S)
         except DeviceError:
@@ -142,11 +143,13 @@ class KeptStream:
         """Asks the sound server where the stream leads; why it must not be used, "" where it may."""
         route = routing.look(self._kind, timeout_s)
         self._looked_s = time.monotonic()
+        if route is not None and route.place is not None and routing.strays(route, self._home, self._at_home):
+            return f"the sound server leads it to '{route.place.about}'"
         why = routing.misplaced(route, self._home, self._kind)
         if not why:
             self.why = ""
             if route is not None and route.place is not None:
-                self._home, self._about = route.place.name, route.place.about
+                self._home, self._about, self._at_home = route.place.name, route.place.about, route.stream
                 if route.muted:
                     self.why = f"{self.name} is muted in the system"
         return why
@@ -197,17 +200,19 @@ class KeptStream:
     def _open(self) -> None:
         """Opens and starts it and sees that it lives, at the place where it belongs."""
         with calling() as sounddevice:
-            found = [device for device in devices() if device.is_same(self._device) and device.channels(self._kind)]
-            if not found:
+            found = again(self._device, self._alike, _alike(self._device, self._kind))
+            if found is None:
                 raise DeviceError("it is gone", cure="Connect it again")
             self._beat_s = 0.0
+            self._at_home = None
             try:
-                self._stream = self._begin(sounddevice, found[0], self)
-                self.delay_s = self._stream.latency
-                self._stream.start()
+                with routing.opening_at(self._kind, self._home):
+                    self._stream = self._begin(sounddevice, found, self)
+                    self.delay_s = self._stream.latency
+                    self._stream.start()
             except (sounddevice.PortAudioError, ValueError) as error:
                 self._shut()
-                raise opening_failed(error, found[0], self._kind) from error
+                raise opening_failed(error, found, self._kind) from error
         try:
             self._settle()
         except DeviceError:
@@ -226,8 +231,8 @@ class KeptStream:
                     f"{self._device.name} opens, but gives no sign of life", cure="Connect it again, or choose another"
                 )
             time.sleep(_TICK_S / 25)
-        if self._home:
-            routing.lead(self._kind, self._home)
+        if routing.strays(routing.look(self._kind, 1.0), self._home, self._at_home):  # our wish was not heeded
+            routing.lead(self._kind, self._home, 1.0)
         why = self._look(1.0)
         if why:
             raise DeviceError(why, cure="Connect it, or choose another that 'benchvoice devices' lists")
@@ -239,12 +244,20 @@ class KeptStream:
                 stream.close()
 
 
-def _find(wanted: str | int | None, kind: Kind) -> Device:
-    """The device that is meant; devices are looked for anew where it is missing and nothing would be interrupted."""
+def _find(wanted: str | int | None, kind: Kind) -> tuple[Device, list[Device]]:
+    """The device that is meant, and all that are alike.
+
+    Devices are looked for anew where it is missing and nothing would be interrupted.
+    """
     try:
-        return find_device(wanted, kind)
+        device = find_device(wanted, kind)
     except DeviceError:
         if any(kept._stream is not None for kept in list(_kept)):
             raise
         renew()
-        return find_device(wanted, kind)
+        device = find_device(wanted, kind)
+    return device, _alike(device, kind)
+
+
+def _alike(device: Device, kind: Kind) -> list[Device]:
+    return [other for other in devices() if other.is_same(device) and other.channels(kind)]

@@ -86,6 +86,11 @@ class LiveMouth:
             self._spans.popleft()
         return any(start_s < end + tail_s and end_s > start for start, end in self._spans)
 
+    def covered(self, start_s: float, end_s: float, tail_s: float) -> bool:
+        """Whether sound of ours, with its echo's tail, was in the room all the time between these; as `sounded`."""
+        self.sounded(start_s, end_s, tail_s)
+        return any(start <= start_s and end_s <= end + tail_s for start, end in self._spans)
+
     def _hand_over(self, reply: Reply, *, counts: bool = True) -> None:
         if self._voice is None:
             return

@@ -41,6 +41,9 @@ _READ_S = 0.05
 _READ_BUSY_S = 0.005  # while a hearing may be done at any moment
 _INTERRUPTS_S = 0.04  # speech of this length interrupts us: a click does not
 _SHOWN_EVERY_S = 0.1
+_LOST_S = 0.5  # of sound: what is said in less is hardly a sentence
+_TOLD_AGAIN_S = 5.0  # one loss can come in several pieces
+_RETRY_S = 5.0  # after a write that failed and that nobody waits for
 
 
 @dataclass
@@ -110,6 +113,10 @@ class Live:
         self._began_s = 0.0  # the same, but where speech began while it lasts
         self._cut_off = False  # something was being said when the microphone was lost
         self._shown_s = 0.0
+        self._answer_said: Turn | None = None  # what was said last, where it answered an utterance
+        self._lost_told_s = -_TOLD_AGAIN_S
+        self._retry_s = 0.0
+        self._lapse_failed = False
 
     # --- the loop -------------------------------------------------------------------------------------------------
     def run(self, ended: Callable[[], bool]) -> None:
@@ -153,6 +160,7 @@ class Live:
 
     def say(self, reply: Reply) -> None:
         """Say something on our own account."""
+        self._answer_said = None
         self._keep(lambda: self.bench.tell(reply))
         self.watcher.notice(reply)
 
@@ -192,7 +200,7 @@ class Live:
     def _take_back(self, answered: _Answered) -> None:
         """Speech went on after its beginning had been answered: that answer never was."""
         self.mouth.stop()
-        self._answered = None
+        self._answered = self._answer_said = None
         self._went_on = answered.taken_back = True
         self.bench.take_back(answered.turn, "speech went on")
 
@@ -281,6 +289,8 @@ class Live:
             self.watcher.turn(turn, timing)  # its question was settled or taken back meanwhile
             return
         said_s = self._now()
+        if turn.reply.text:
+            self._answer_said = turn
         self._keep(lambda: self.bench.answer(turn))
         spoken = bool(turn.reply.text or turn.reply.tone)
         self.watcher.turn(turn, replace(timing, said_s=said_s if spoken else None))
@@ -301,13 +311,36 @@ class Live:
     def _watch_devices(self) -> None:
         for change in self._watch.look():
             self._keep(partial(self.bench.note_device, change.device, change.state, change.why, change.lost_s))
-            notice, last = change.notice, self.bench.state.last_said
+            notice, text = change.notice, ""
             if notice == "microphone lost":
                 self._forget_what_is_said()
             elif notice == "microphone back" and self._cut_off:
                 notice = "microphone back again"
+            elif notice == "speaker back":
+                text = self._of_use()
+            elif change.state == "dropped" and self._lost_words(change.lost_s or 0.0):
+                notice = "sound lost"
             if notice:
-                self.say(self.notices(notice, text=last if notice == "speaker back" else ""))
+                self.say(self.notices(notice, text=text))
+
+    def _of_use(self) -> str:
+        """What is worth saying by a voice that was lost: how it stands now, or the last answer, while it holds."""
+        if self._watch.deaf:
+            return self.notices("microphone lost").text
+        turn = self._answer_said
+        if turn is None or (turn.decision.outcome is Outcome.ASKED and self.bench.state.question is None):
+            return ""
+        return turn.reply.text
+
+    def _lost_words(self, lost_s: float) -> bool:
+        """Whether in the sound that was lost just now something may have been said, and that was not told already."""
+        now_s = self._now()
+        covered = not self.settings.headset and self.mouth.covered(now_s - lost_s, now_s, self.settings.echo_tail_s)
+        told = now_s - self._lost_told_s < _TOLD_AGAIN_S
+        if lost_s <= _LOST_S or told or covered or not self.bench.state.listening:
+            return False
+        self._lost_told_s = now_s
+        return True
 
     def _forget_what_is_said(self) -> None:
         """The microphone was lost: what was being said will be asked again."""
@@ -324,14 +357,27 @@ class Live:
             return
         self._shown_s = now_s
         if not (self._waiting or self.segmenter.speaking):  # what is being said may be its answer
-            self._keep(self._lapse)
+            self._lapse(now_s)
         state = self._state()
         why = self.source.why_deaf or self.mouth.mute_why
         level_dbfs = None if self._watch.deaf else self._gauge.level_dbfs
         self.watcher.ear(Ear(state, why, level_dbfs, self._gauge.noise_dbfs))
 
-    def _lapse(self) -> None:
-        if self.bench.lapse(self.source.name, self._heard_to_s):
+    def _lapse(self, now_s: float) -> None:
+        """End a question that waited too long; where that cannot be kept it stays open, which is told once."""
+        if now_s < self._retry_s:
+            return
+        try:
+            lapsed = self.bench.lapse(self.source.name, self._heard_to_s)
+        except StorageError as error:
+            if not self._lapse_failed:
+                self._not_kept(error)
+            self._lapse_failed, self._retry_s = True, now_s + _RETRY_S
+            return
+        if lapsed and self._lapse_failed:
+            self.say(self.notices("kept again"))
+        self._lapse_failed = False
+        if lapsed:
             self.say(self.notices("no answer"))
 
     def _state(self) -> EarState:

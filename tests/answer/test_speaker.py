@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from ctypes.util import find_library
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from benchvoice.answer.speaker import SampleQueue, SpeakerVoice
 from benchvoice.answer.tones import tone_samples
 from benchvoice.answer.voice import open_speaker
 from benchvoice.errors import DeviceError
+from benchvoice.hear.microphone import Microphone
 from benchvoice.records import RATE_HZ, Reply, Samples, Tone
 from tests.answer.test_synthesis import run
 from tests.sound_card import SPEAKER_RATE_HZ, SoundCard, patiently
@@ -185,6 +187,71 @@ def test_a_loudspeaker_that_is_muted_in_the_system_is_told(card: SoundCard, voic
     voice.say(Reply("", Tone.PASS))  # goes on: it may be switched on again at any time
     card.mute("vspk", False)
     assert patiently(lambda: voice.mute_why == "") is not None
+
+
+def sink_of_ours(card: SoundCard) -> tuple[int, str] | None:
+    """Our stream's number and its sink's name, as the server has them."""
+    names = {row.split("\t")[0]: row.split("\t")[1] for row in card.pactl("list", "short", "sinks").splitlines()}
+    ours = f'application.process.id = "{os.getpid()}"'
+    found = [each for each in card.pactl("list", "sink-inputs").split("Sink Input #")[1:] if ours in each]
+    if not found:
+        return None
+    return int(found[-1].split()[0]), names.get(found[-1].split("Sink: ")[1].split()[0], "")
+
+
+@pytest.fixture
+def other(card: SoundCard) -> Iterator[SpeakerVoice]:
+    """A voice on a loudspeaker that is not the usual one, beside a microphone."""
+    card.plug("vspk2")
+    with closing(Microphone("BenchMic")), closing(open_speaker("other")) as speaking:
+        speaking.say(Reply("ready"))
+        assert speaking.wait(20)
+        yield speaking
+        speaking.stop()
+    card.unplug("vspk2")
+
+
+def sounds_on_the_other_alone(card: SoundCard, voice: SpeakerVoice) -> None:
+    with card.recording() as usual, card.recording("vspk2.monitor") as named:
+        voice.say(Reply("", Tone.PASS))
+        assert voice.wait(5)
+        assert patiently(lambda: holds_tone(named.samples, Tone.PASS)) is not None
+        assert not len(usual.loud_s())
+
+
+@pytest.mark.apt
+def test_the_named_loudspeaker_sounds_also_after_a_gap_in_its_supply(card: SoundCard, other: SpeakerVoice) -> None:
+    """After a gap ALSA's way to the server makes a new stream, which would begin at the usual loudspeaker."""
+    assert other.name == "OtherLoudspeaker"
+    sounds_on_the_other_alone(card, other)
+    before = sink_of_ours(card)
+    assert before is not None
+    with other._samples._lock:  # its callback waits: shorter than a device that has stopped
+        time.sleep(0.25)
+    assert patiently(lambda: (now := sink_of_ours(card)) is not None and now[0] != before[0]) is not None
+    time.sleep(0.5)
+    assert other.mute_why == ""
+    sounds_on_the_other_alone(card, other)
+
+
+@pytest.mark.apt
+def test_the_named_loudspeaker_sounds_again_when_it_was_gone(card: SoundCard, other: SpeakerVoice) -> None:
+    card.unplug("vspk2")
+    assert patiently(lambda: other.mute_why != "") is not None
+    assert other.mute_why.startswith("OtherLoudspeaker: it is gone")
+    card.plug("vspk2")
+    assert patiently(lambda: other.mute_why == "") is not None
+    sounds_on_the_other_alone(card, other)
+
+
+@pytest.mark.apt
+def test_a_user_may_move_it_to_another_loudspeaker(card: SoundCard, other: SpeakerVoice) -> None:
+    ours = sink_of_ours(card)
+    assert ours is not None
+    card.pactl("move-sink-input", str(ours[0]), "vspk")
+    assert patiently(lambda: other.name == "BenchLoudspeaker") is not None
+    assert other.mute_why == ""
+    assert sink_of_ours(card) == (ours[0], "vspk")
 
 
 @pytest.mark.apt

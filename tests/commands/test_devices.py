@@ -63,6 +63,27 @@ def test_a_missing_or_ambiguous_name_lists_the_candidates(
     assert ran.err.startswith(f"benchvoice: {complaint}")
 
 
+@pytest.mark.apt
+def test_of_two_loudspeakers_with_one_name_one_must_be_chosen(card: SoundCard) -> None:
+    card.plug("twin")
+    try:
+        ran = run(card.environment, "--output", "BenchLoudspeaker")
+        listed = json.loads(run(card.environment, "--json").out)["devices"]
+        with card.recording() as usual, card.recording("twin.monitor") as twin:
+            tried = run(card.environment, "--try", "--input", "BenchMic", "--output", "twin")
+            assert np.abs(twin.samples.astype(int)).max() > 1000
+            assert not len(usual.loud_s())
+    finally:
+        card.unplug("twin")
+    first, second = (device["number"] for device in listed if device["name"] == "BenchLoudspeaker")
+    assert ran.status == 2
+    assert ran.err == (
+        f"benchvoice: 'BenchLoudspeaker' can mean several loudspeakers: {first} BenchLoudspeaker (vspk); "
+        f"{second} BenchLoudspeaker (twin). Give its number, or what stands in brackets.\n"
+    )
+    assert "(twin)" in tried.out
+
+
 def speak_after(card: SoundCard, delay_s: float, gain: float) -> threading.Thread:
     """Speaks into the microphone for about three seconds, a little later."""
     speech = Synthesiser().speech("Rail three point three reads four point oh volts")

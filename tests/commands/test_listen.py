@@ -62,6 +62,21 @@ def test_what_is_spoken_is_answered_by_tone_kept_and_recorded(card: SoundCard, t
     assert last.why == "interrupted"
 
 
+def test_it_speaks_through_the_loudspeaker_that_is_named(card: SoundCard, tmp_path: Path) -> None:
+    """A busy start starves the stream a few times, and each time it is made anew."""
+    card.plug("vspk2")
+    with (
+        card.recording() as usual,
+        card.recording("vspk2.monitor") as named,
+        listening(card, tmp_path, "--input", "BenchMic", "--output", "Other") as run,
+    ):
+        run.say(PASSES)
+        run.wait("reading")
+        silent(run)
+        assert [name for _, name in tones_in(named.samples)] == [Tone.PASS]
+        assert not len(usual.loud_s())
+
+
 def test_it_does_not_answer_itself(card: SoundCard, tmp_path: Path) -> None:
     """Ten minutes of the same: python -m tests.benchmarks.echo."""
     card.plug("echo")
@@ -133,6 +148,16 @@ def test_a_microphone_that_goes_and_comes_back_is_told(card: SoundCard, tmp_path
         run.wait("reading")
 
 
+def test_sound_that_was_lost_while_it_stood_still_is_said(card: SoundCard, tmp_path: Path) -> None:
+    with listening(card, tmp_path) as run:
+        run.process.send_signal(signal.SIGSTOP)
+        time.sleep(3.0)
+        run.process.send_signal(signal.SIGCONT)
+        assert any(event["state"] == "dropped" for event in run.wait("device"))
+        silent(run, 6.0)
+        assert [event["text"] for event in run.kinds("said")].count("I lost some sound. Say it again.") == 1
+
+
 def test_plain_prints_lines(card: SoundCard, tmp_path: Path) -> None:
     with listening(card, tmp_path, "--plain", "--quiet", json_lines=False) as run:
         run.say(PASSES)
@@ -142,6 +167,36 @@ def test_plain_prints_lines(card: SoundCard, tmp_path: Path) -> None:
     assert f"heard: {PASSES}" in printed
     assert "ok pass: input, 24.1 V" in printed
     assert "\x1b" not in printed
+
+
+@pytest.mark.parametrize("shown", ["--plain", "--json"])
+def test_where_nobody_reads_on_it_closes_the_job_and_ends(shown: str, card: SoundCard, tmp_path: Path) -> None:
+    """As by `| head -1`: nothing is said at the bench, so nothing is written that could fail."""
+    command = [sys.executable, "-m", "benchvoice.cli", "listen", str(BOARD), "--jobs", str(tmp_path), "--job", "bench"]
+    with subprocess.Popen(
+        [*command, shown], env=card.environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as running:
+        assert running.stdout is not None
+        assert running.stderr is not None
+        first = running.stdout.readline()
+        running.stdout.close()
+        status = running.wait(60)
+        told = running.stderr.read()
+    assert first == "Getting ready to listen ...\n" if shown == "--plain" else first.startswith("{")
+    assert status == 141
+    journal = tmp_path / "bench" / "journal.jsonl"
+    assert told == f"benchvoice: nobody reads on what is printed; what was confirmed is in {journal}\n"
+    last = read_journal(tmp_path / "bench").events[-1]
+    assert isinstance(last, Closed)
+    assert last.why == "nobody reads on what is printed"
+    assert (tmp_path / "bench" / "record.html").is_file()
+
+
+def test_it_says_that_it_gets_ready_before_it_listens(card: SoundCard, tmp_path: Path) -> None:
+    with listening(card, tmp_path, "--plain", json_lines=False) as run:
+        assert run.end() == 130
+    assert run.output[0] == "Getting ready to listen ...\n"
+    assert run.output.index("listening\n") < run.output.index("said: Ready. First: input.\n")
 
 
 def test_it_starts_as_the_readme_says(card: SoundCard, tmp_path: Path) -> None:

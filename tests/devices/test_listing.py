@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchvoice.devices.listing import Device, choose, devices, opening_failed
+from benchvoice.devices.listing import Device, again, choose, devices, opening_failed
 from benchvoice.devices.routing import Kind
 from benchvoice.errors import DeviceError
 from tests.sound_card import SoundCard
@@ -61,6 +61,30 @@ def test_one_device_in_several_systems_is_taken_from_the_usual_one() -> None:
     other = replace(HEADSET, number=0, system="OSS")
     listed = [other, replace(HEADSET, number=1), replace(DESK, number=2)]
     assert choose(listed, "headset", "input").system == "ALSA"
+
+
+def test_of_two_with_one_name_none_is_taken_in_silence() -> None:
+    left = replace(BOX, number=2, place="left", system="sound server", name="Box")
+    right = replace(left, number=3, place="right")
+    complaint = r"'box' can mean several loudspeakers: 2 Box \(left\); 3 Box \(right\)\. Give its number, or what"
+    with pytest.raises(DeviceError, match=complaint):
+        choose([left, right], "box", "output")
+    assert choose([left, right], "3", "output") is right
+    assert choose([left, right], "left", "output") is left
+    twins = [replace(BOX, number=5), replace(BOX, number=6)]
+    with pytest.raises(DeviceError, match=r"5 Box \(hw:0,0\) \(ALSA\); 6 Box \(hw:0,0\) \(ALSA\)"):
+        choose(twins, "box", "output")
+
+
+def test_twins_are_found_again_in_their_order_or_not_at_all() -> None:
+    twins = [replace(BOX, number=5, name="Box"), replace(BOX, number=6, name="Box")]
+    later = [replace(twin, number=twin.number + 2) for twin in twins]
+    assert again(twins[1], twins, later) is later[1]
+    assert again(twins[1], twins, later[:1]) is None  # it may be the other one
+    assert again(twins[1], twins, [*later, replace(later[0], number=9)]) is None
+    assert again(twins[1], twins, []) is None
+    cards = [replace(BOX, number=5), replace(BOX, number=6, name="Box (hw:3,0)")]
+    assert again(cards[1], cards, cards[1:]) is cards[1]  # the system numbers these itself
 
 
 def test_a_card_that_is_counted_anew_is_the_same_device() -> None:

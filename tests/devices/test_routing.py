@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
+
 import pytest
 
-from benchvoice.devices.routing import Kind, Place, Route, look, misplaced
+from benchvoice.devices.routing import Kind, Place, Route, look, misplaced, opening_at, strays
 
 MIC = Place("mic", "Desk microphone", 1, False, True)
 OTHER = Place("lid", "Lid microphone", 1, False, False)
@@ -33,6 +35,37 @@ def route(place: Place | None, *present: Place) -> Route:
 )
 def test_misplaced(seen: Route | None, home: str, kind: Kind, why: str) -> None:
     assert misplaced(seen, home, kind) == why
+
+
+@pytest.mark.parametrize(
+    ("seen", "home", "known", "strayed"),
+    [
+        (Route(OTHER, False, frozenset(["mic", "lid"]), 8), "mic", None, True),  # just opened
+        (Route(OTHER, False, frozenset(["mic", "lid"]), 8), "mic", 7, True),  # made anew after a gap
+        (Route(OTHER, False, frozenset(["mic", "lid"]), 7), "mic", 7, False),  # the user moved it
+        (Route(MIC, False, frozenset(["mic", "lid"]), 8), "mic", 7, False),
+        (Route(OTHER, False, frozenset(["lid"]), 8), "mic", 7, False),  # its device is gone: it is misplaced
+        (Route(OTHER, False, frozenset(["mic", "lid"]), 8), "", None, False),
+        (Route(None, False, frozenset(["mic"])), "mic", 7, False),
+        (None, "mic", 7, False),
+    ],
+)
+def test_strays(seen: Route | None, home: str, known: int | None, strayed: bool) -> None:
+    assert strays(seen, home, known) is strayed
+
+
+@pytest.mark.parametrize("before", [None, "the user's own"])
+def test_the_wish_for_a_device_lasts_only_while_it_is_opened(
+    before: str | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("PULSE_SINK", raising=False)
+    if before is not None:
+        monkeypatch.setenv("PULSE_SINK", before)
+    with opening_at("output", ""):
+        assert os.environ.get("PULSE_SINK") == before
+    with opening_at("output", "bench"):
+        assert os.environ["PULSE_SINK"] == "bench"
+    assert os.environ.get("PULSE_SINK") == before
 
 
 def test_without_a_server_there_is_no_route(

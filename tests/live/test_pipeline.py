@@ -292,6 +292,58 @@ def test_lost_sound_is_kept_with_how_much(tmp_path: Path) -> None:
     assert event.lost_s == pytest.approx(0.3)
 
 
+def test_sound_lost_while_something_may_have_been_said_is_told_once(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path)
+    bench.until(1.0)
+    for lost_s in (0.9, 1.8):  # one loss in two pieces
+        bench.room.dropped_s = lost_s
+        bench.until(bench.room.now_s + 0.5)
+    bench.until(8.0)
+    assert bench.watcher.notices == ["I lost some sound. Say it again."]
+    bench.room.dropped_s += 0.9
+    bench.until(9.0)
+    assert bench.watcher.notices == ["I lost some sound. Say it again."] * 2
+
+
+@pytest.mark.parametrize(("headset", "told"), [(False, 0), (True, 1)])
+def test_sound_lost_under_our_own_voice_is_not_missed(headset: bool, told: int, tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE), settings=LiveSettings(headset=headset))
+    bench.until(4.0)
+    assert bench.speaker.speaking
+    bench.room.dropped_s = 0.6
+    bench.until(4.1)
+    assert len(bench.watcher.notices) == told
+
+
+def test_a_voice_that_is_back_repeats_no_notice_but_says_how_it_stands(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE))
+    bench.until(8.0)
+    bench.room.why_deaf = "it was unplugged"
+    bench.until(9.0)
+    for why_deaf, said in (("it was unplugged", " I lost the microphone."), ("", "")):
+        bench.room.why_deaf = why_deaf
+        bench.until(bench.room.now_s + 1.0)
+        bench.speaker.mute_why = "the loudspeaker is gone"
+        bench.until(bench.room.now_s + 1.0)
+        bench.speaker.mute_why = ""
+        bench.until(bench.room.now_s + 1.0)
+        assert bench.said[-1] == f"I can speak again.{said}"
+
+
+def test_a_full_disk_while_a_question_lapses_is_told_once_and_its_end_too(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, OPEN, Trust.DOUBTFUL))
+    bench.until(120.0)
+    bench.keeper.full = True
+    bench.until(150.0)
+    assert bench.watcher.notices == ["Not kept. The disk is full."]
+    assert bench.bench.state.question is not None
+    bench.keeper.full = False
+    bench.until(157.0)
+    assert bench.watcher.notices[1:] == ["I can write again.", "No answer. Not taken."]
+    assert bench.bench.state.question is None
+    assert bench.kinds[3:] == ["lapsed", "said", "said"]
+
+
 def test_a_machine_that_slept_says_so(tmp_path: Path) -> None:
     bench = LiveBench(tmp_path)
     bench.until(1.0)
