@@ -68,6 +68,10 @@ class Apart:
         """As the recogniser's own, where it has one."""
         return cast(Alternative, self._ask("free", utterance))
 
+    def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
+        """As the recogniser's own, where it has one."""
+        return cast("tuple[float, ...]", self._ask("prefer", utterance, text, tuple(others)))
+
     def close(self) -> None:
         """End the process. Closing twice is harmless."""
         self._pipe.close()

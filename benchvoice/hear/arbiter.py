@@ -15,9 +15,9 @@ from dataclasses import dataclass
 from typing import NamedTuple, Protocol
 
 from benchvoice.hear.votes import Judgement, Vote
-from benchvoice.records import Alternative, Transcript, Trust, Utterance
+from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
-__all__ = ["Arbiter", "Scribe", "arbitrate", "texts_to_weigh"]
+__all__ = ["Arbiter", "Scribe", "arbitrate", "backed_by", "neighbours", "texts_to_weigh"]
 
 _MOST_WEIGHED = 14
 _MOST_OFFERED = 5
@@ -38,6 +38,10 @@ class Scribe(Protocol):
         """The natural log of each text's probability; None where there is too little sound."""
         ...
 
+    def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
+        """By how much, natural log, it would rather write `text` than each of the others where they first differ."""
+        ...
+
 
 @dataclass(frozen=True)
 class Arbiter:
@@ -47,7 +51,8 @@ class Arbiter:
         scribe: the model.
         lead_backed: how far the best meaning must lead the next where a voter that does not rank heard it too, each
             time it listened.
-        lead_unbacked: the same where none did.
+        lead_unbacked: the same where none did. Then the scribe itself, too, must prefer it to every sentence that
+            differs in one word, since what nobody offered was not weighed.
         gap_most: above this gap what was said is hardly the sentence: asked.
         gap_stranger: above this gap, and above the ranking voter's own `gap_most`, it is no sentence of the bench.
         gap_strange: above this gap it is none, whatever the ranking voter says.
@@ -115,7 +120,7 @@ def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequ
     if strange or gap > arbiter.gap_strange:
         names = f"{ranking.name} and {name}" if strange else name
         return Judgement(Trust.UNRELATED, f"not a sentence of the bench to {names}", best.meaning)
-    backers = [vote.name for vote in votes if not _ranks(vote) and set(vote.voices) == {best.meaning}]
+    backers = backed_by(votes, best.meaning)
     lead, least = _lead(ranked), arbiter.lead_backed if backers else arbiter.lead_unbacked
     doubt = ""
     if best.slip:
@@ -131,6 +136,24 @@ def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequ
     if backers:
         return Judgement(Trust.AGREED, f"{', '.join([ranking.name, *backers])} and {name} agree", best.meaning)
     return Judgement(Trust.AGREED, f"{ranking.name} and {name} together are clear", best.meaning)
+
+
+def backed_by(votes: Sequence[Vote], meaning: str | None) -> list[str]:
+    """The voters that do not rank, and heard that meaning each time they listened."""
+    return [vote.name for vote in votes if not _ranks(vote) and set(vote.voices) == {meaning}]
+
+
+def neighbours(network: WordNetwork, text: str) -> tuple[str, ...]:
+    """The network's sentences that differ from `text`, one of its sentences, in one word."""
+    words = text.split()
+    found: list[str] = []
+    node = 0
+    for at, word in enumerate(words):
+        arcs = network.leaving(node)
+        others = (" ".join([*words[:at], arc.word, *words[at + 1 :]]) for arc in arcs if arc.word != word)
+        found += [other for other in others if network.accepts(other)]
+        node = next((arc.target for arc in arcs if arc.word == word), node)
+    return tuple(found)
 
 
 def _lead(ranked: Sequence[_Ranked]) -> float:

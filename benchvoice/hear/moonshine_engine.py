@@ -142,6 +142,24 @@ class MoonshineEngine:
         rows = [(*self._pieces.of_sentence(text), END) for text in texts]
         return tuple(self._scores(self._hear(utterance.samples).states, rows))
 
+    def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
+        """By how much the model prefers a text to each of others where they first differ, natural log; 0 for itself.
+
+        All in one step: what comes after the difference is not looked at, so this costs hardly more than one text.
+        """
+        if len(utterance.samples) < _SHORTEST:
+            return (0.0,) * len(others)
+        row = (*self._pieces.of_sentence(text), END)
+        follows, _ = self._run(
+            self._hear(utterance.samples).states, np.array([[START, *row[:-1]]], dtype=np.int64), None
+        )
+        found: list[float] = []
+        for other in others:
+            rival = (*self._pieces.of_sentence(other), END)
+            at = next((at for at, (a, b) in enumerate(zip(row, rival, strict=False)) if a != b), None)
+            found.append(0.0 if at is None else float(follows[0, at, row[at]] - follows[0, at, rival[at]]))
+        return tuple(found)
+
     def free(self, utterance: Utterance) -> Alternative:
         """What was said, whatever it was, with the natural log of its probability: nothing binds it to the bench."""
         if len(utterance.samples) < _SHORTEST:

@@ -15,7 +15,7 @@ from dataclasses import replace
 from functools import partial
 from typing import Protocol, runtime_checkable
 
-from benchvoice.hear.arbiter import Arbiter, arbitrate, texts_to_weigh
+from benchvoice.hear.arbiter import Arbiter, arbitrate, backed_by, neighbours, texts_to_weigh
 from benchvoice.hear.calling import not_called
 from benchvoice.hear.choices import network_of
 from benchvoice.hear.recogniser import Recogniser, Unheard
@@ -131,7 +131,7 @@ class Panel:
         if why:
             return transcript_of(votes, Judgement(Trust.UNRELATED, why, None))
         if self.arbiter is not None and written is not None:
-            settled = _arbitrated(self.arbiter, utterance, votes, written, meaning)
+            settled = _arbitrated(self.arbiter, utterance, network, votes, free=written, meaning=meaning)
             if settled is not None:
                 return settled
         return self._among_themselves(utterance, network, votes, ask, meaning)
@@ -213,7 +213,13 @@ def _hear(
 
 
 def _arbitrated(
-    arbiter: Arbiter, utterance: Utterance, votes: Sequence[Vote], free: Alternative, meaning: MeaningOf
+    arbiter: Arbiter,
+    utterance: Utterance,
+    network: WordNetwork,
+    votes: Sequence[Vote],
+    *,
+    free: Alternative,
+    meaning: MeaningOf,
 ) -> Transcript | None:
     """What the arbiter makes of the votes; None where there is nothing to weigh."""
     texts = texts_to_weigh(votes)
@@ -222,7 +228,29 @@ def _arbitrated(
         for text, weight in zip(texts, arbiter.scribe.weigh(utterance, texts), strict=True)
         if weight is not None
     }
-    return arbitrate(arbiter, votes, weights, free, meaning) if len(weights) == len(texts) else None
+    found = arbitrate(arbiter, votes, weights, free, meaning) if len(weights) == len(texts) else None
+    if found is None or found.trust is not Trust.AGREED or backed_by(votes, meaning(found.text)):
+        return found
+    rival = _preferred(arbiter, utterance, network, found.text, meaning)
+    if rival is None:
+        return found
+    others = [alternative for alternative in found.alternatives[1:] if meaning(alternative.text) != meaning(rival.text)]
+    offers = (found.alternatives[0], rival, *others)
+    return replace(found, alternatives=offers, trust=Trust.DOUBTFUL, why=f"it may have been {rival.text}")
+
+
+def _preferred(
+    arbiter: Arbiter, utterance: Utterance, network: WordNetwork, text: str, meaning: MeaningOf
+) -> Alternative | None:
+    """The sentence with another meaning and one other word that the scribe would rather have written; None for none."""
+    others = neighbours(network, text)
+    leads = sorted(zip(arbiter.scribe.prefer(utterance, text, others), others, strict=True))
+    for lead, other in leads:
+        if lead >= 0:
+            break
+        if meaning(other) not in (None, meaning(text)):
+            return Alternative(other, lead)
+    return None
 
 
 def _with_gaps(

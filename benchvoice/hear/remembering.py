@@ -84,6 +84,13 @@ class _RememberingScribe:
         weights: tuple[float | None, ...] = self._memory[key]
         return weights
 
+    def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
+        key = (id(self), utterance, text, tuple(others))
+        if key not in self._memory:
+            self._memory[key] = self._scribe.prefer(utterance, text, others)
+        leads: tuple[float, ...] = self._memory[key]
+        return leads
+
 
 def remembering(voters: Iterable[Voter], arbiter: Arbiter | None = None) -> tuple[Memory, list[Voter], Arbiter | None]:
     """The voters and the arbiter with engines that remember, and what they remember."""
