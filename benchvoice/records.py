@@ -191,6 +191,8 @@ class Transcript:
         why: a few words on `trust`, for the journal ("sphinx and network agree", "network hears fifty").
         margin: score of the best alternative minus that of the best with another meaning; None where not known.
         gap: how much better an unbound decoding fits than the grammar's best, per frame; None where not known.
+        free: what was said, as far as a model makes it out that nothing binds to the bench; empty where there is none.
+            For notes alone: it is never verified.
     """
 
     engine: str
@@ -199,6 +201,7 @@ class Transcript:
     why: str = ""
     margin: float | None = None
     gap: float | None = None
+    free: str = ""
 
     @property
     def text(self) -> str:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from benchvoice.decide.commands import carry_out, go_to, keep_reading
 from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.undoing import long_past, moved_far, to_correct, undone_by
-from benchvoice.records import Candidate, CommandIntent, GoToIntent, Intent, ReadingIntent, SpokenValue
+from benchvoice.records import Candidate, CommandIntent, GoToIntent, Intent, ReadingIntent, SpokenValue, Trust
 from benchvoice.spelling import spell_number
 
 __all__ = ["MOST_CANDIDATES", "absurdity_of", "candidate_of", "candidates_of", "possible", "resolve", "take"]
@@ -74,7 +75,7 @@ def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False, d
         return turn.ask(candidates[:MOST_CANDIDATES], unsure, tries=tries)
     chosen = candidates[0] if len(candidates) == 1 else _only_possible(turn, candidates)
     if chosen is not None:
-        reason = _not_yet(turn, chosen)
+        reason = _not_yet(turn, chosen) or (_stuttered(turn, chosen) if len(candidates) > 1 else "")
         if reason:
             return turn.ask((chosen,), reason, tries=tries)
         why = f"taken as {_in_words(chosen.value)}" if len(candidates) > 1 else ""
@@ -90,6 +91,14 @@ def _unsure(turn: Turn, intents: Sequence[Intent]) -> str:
     if any(isinstance(intent, CommandIntent) and intent.joined for intent in intents):
         return "it may be the rest of the reading before"
     return "it may be meant for the point in hand" if _strayed(turn, intents) else ""
+
+
+def _stuttered(turn: Turn, candidate: Candidate) -> str:
+    """Why what was left unsaid is asked after all: "five five" may be 5.5, or a five that was said twice."""
+    if candidate.value is None or turn.hearing.transcript.trust is Trust.TYPED:
+        return ""
+    digits = candidate.value.digits.replace(".", "")
+    return "a digit was said twice" if any(one == two for one, two in pairwise(digits)) else ""
 
 
 def _strayed(turn: Turn, intents: Sequence[Intent]) -> bool:

@@ -25,8 +25,8 @@ def take_note(turn: Turn, intent: NoteIntent) -> Step:
 def after_announcement(turn: Turn, sure: tuple[Intent, ...]) -> Step | None:
     """What was said after a note was announced; None where that was no note but a sentence of its own.
 
-    Ears that know only sentences of the bench make one of any words: so a note's words are kept as sound alone, and
-    only what was typed is text. A clear "no" or "strike that" drops the note.
+    Ears that know only sentences of the bench make one of any words: so a note is its sound, beside what a model made
+    out that is bound to nothing, never verified. A clear "no" or "strike that" drops the note.
 
     Args:
         turn: the utterance.
@@ -42,8 +42,8 @@ def after_announcement(turn: Turn, sure: tuple[Intent, ...]) -> Step | None:
             return None
         case (NoteIntent(free=False, text=str(text)),) if text and not typed:
             return None
-    text = hearing.transcript.text if typed else ""
-    if not text and hearing.clip is None:
+    text = hearing.transcript.text if typed else hearing.transcript.free
+    if hearing.clip is None and not (typed and text):
         return turn.ignore("nothing was heard")
     return keep_note(turn, text, verified=typed, why="the note that was announced")
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import NamedTuple, Protocol
 
 from benchvoice.hear.votes import Judgement, Vote
@@ -21,6 +22,7 @@ __all__ = ["Arbiter", "Scribe", "arbitrate", "backed_by", "neighbours", "texts_t
 
 _MOST_WEIGHED = 14
 _MOST_OFFERED = 5
+_FEWEST_WORDS = 4  # "Yes." may be written in many ways, which costs a single word as much as a sentence
 _UNRANKED = 12.0  # how far below the best what the ranking voter does not offer counts, on its scale
 
 
@@ -91,6 +93,8 @@ def arbitrate(
     weights: Mapping[str, float],
     free: Alternative,
     meaning_of: Callable[[str], str | None],
+    *,
+    besides: Mapping[str, float] = MappingProxyType({}),
 ) -> Transcript | None:
     """What was said, by all voters and the arbiter together; None where no voter that ranks heard anything.
 
@@ -100,13 +104,14 @@ def arbitrate(
         weights: the arbiter's natural logs by text, for all of `texts_to_weigh`.
         free: what the arbiter would write, bound by nothing.
         meaning_of: what a text means.
+        besides: what is added to the scores of some texts, where somebody else weighed them too.
     """
     ranking = next((vote for vote in votes if _ranks(vote) and vote.transcript.alternatives), None)
     if ranking is None:
         return None
-    ranked = _ranked(ranking, votes, weights, meaning_of)
+    ranked = _ranked(ranking, votes, weights, besides, meaning_of)
     best = ranked[0]
-    gap = (free.score - weights[best.text]) / len(best.text.split())
+    gap = (free.score - weights[best.text]) / max(_FEWEST_WORDS, len(best.text.split()))
     judgement = _judged(arbiter, ranking, votes, ranked, gap)
     offers = sorted((found for found in ranked if not found.slip), key=lambda found: found.meaning is None)
     meant = [found for found in offers if found.meaning is not None] or offers[:1]
@@ -162,7 +167,11 @@ def _lead(ranked: Sequence[_Ranked]) -> float:
 
 
 def _ranked(
-    ranking: Vote, votes: Sequence[Vote], weights: Mapping[str, float], meaning_of: Callable[[str], str | None]
+    ranking: Vote,
+    votes: Sequence[Vote],
+    weights: Mapping[str, float],
+    besides: Mapping[str, float],
+    meaning_of: Callable[[str], str | None],
 ) -> list[_Ranked]:
     """Every meaning offered, best first; each slip, and each text without a meaning, counts by itself."""
     scores = {alternative.text: alternative.score for alternative in ranking.transcript.alternatives}
@@ -173,7 +182,7 @@ def _ranked(
     for text, weight in weights.items():
         meaning = meaning_of(text)
         slip = text in slips and text not in scores
-        score = scores.get(text, slips.get(text, floor)) + weight
+        score = scores.get(text, slips.get(text, floor)) + weight + besides.get(text, 0.0)
         key = f"means {meaning}" if meaning is not None else f"says {text}"
         if key not in best or score > best[key].score:
             best[key] = _Ranked(score, meaning, text, slip)

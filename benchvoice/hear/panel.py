@@ -9,7 +9,7 @@ to say.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import partial
@@ -40,6 +40,10 @@ MeaningOf = Callable[[str], str | None]
 """Text → one string that is equal for texts that mean the same; None where the text means nothing."""
 
 _Ask = Callable[..., list[Vote]]
+
+_BESIDES, _BESIDES_WEIGHT = 3, 0.3
+"""How many meanings are weighed by a third expert, and what its natural log counts beside the others': PocketSphinx's
+20, by which what is right leads in 302 of 320 readings, as 6; no rival ever led by 10."""
 
 QUIET_DB = 28.0
 """Speech this much above the noise, in dB, counts as heard in quiet."""
@@ -129,12 +133,14 @@ class Panel:
         written = None if free is None else free.result()
         why = "" if uncalled is None else not_called(utterance, votes, uncalled)
         if why:
-            return transcript_of(votes, Judgement(Trust.UNRELATED, why, None))
+            stranger = transcript_of(votes, Judgement(Trust.UNRELATED, why, None))
+            return stranger if written is None else replace(stranger, free=written.text)
         if self.arbiter is not None and written is not None:
             settled = _arbitrated(self.arbiter, utterance, network, votes, free=written, meaning=meaning)
             if settled is not None:
-                return settled
-        return self._among_themselves(utterance, network, votes, ask, meaning)
+                return replace(settled, free=written.text)
+        among = self._among_themselves(utterance, network, votes, ask, meaning)
+        return among if written is None else replace(among, free=written.text)
 
     def _among_themselves(
         self, utterance: Utterance, network: WordNetwork, votes: list[Vote], ask: _Ask, meaning: MeaningOf
@@ -229,6 +235,9 @@ def _arbitrated(
         if weight is not None
     }
     found = arbitrate(arbiter, votes, weights, free, meaning) if len(weights) == len(texts) else None
+    if found is not None and found.trust is Trust.DOUBTFUL and _in_quiet(utterance):
+        besides = _weighed_besides(utterance, votes, found, weights)
+        found = arbitrate(arbiter, votes, weights, free, meaning, besides=besides) if besides else found
     if found is None or found.trust is not Trust.AGREED or backed_by(votes, meaning(found.text)):
         return found
     rival = _preferred(arbiter, utterance, network, found.text, meaning)
@@ -237,6 +246,23 @@ def _arbitrated(
     others = [alternative for alternative in found.alternatives[1:] if meaning(alternative.text) != meaning(rival.text)]
     offers = (found.alternatives[0], rival, *others)
     return replace(found, alternatives=offers, trust=Trust.DOUBTFUL, why=f"it may have been {rival.text}")
+
+
+def _weighed_besides(
+    utterance: Utterance, votes: Sequence[Vote], found: Transcript, weights: Mapping[str, float]
+) -> dict[str, float]:
+    """What a voter that weighs says of the likeliest meanings, as a third expert; empty where none weighs."""
+    vote = next((vote for vote in votes if vote.voter.weigher is not None), None)
+    texts = [text for text in dict.fromkeys(offer.text for offer in found.alternatives) if text in weights]
+    if vote is None or vote.voter.weigher is None or len(texts) < 2:
+        return {}
+    fits = vote.voter.weigher.weigh(utterance, texts[:_BESIDES])
+    best = max((fit for fit in fits if fit is not None), default=0.0)
+    lost = vote.voter.weigh_least * 2
+    return {
+        text: _BESIDES_WEIGHT * max(-lost, (best - lost if fit is None else fit) - best)
+        for text, fit in zip(texts, fits, strict=False)
+    }
 
 
 def _preferred(

@@ -10,8 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from rapidfuzz import fuzz
 
-from benchvoice.events import Asked, Heard, Note, Reading
+from benchvoice.events import Asked, Command, Heard, Note, Reading, Withdrawn
 from benchvoice.keep.journal import read_journal
 from tests.commands.records import stable
 from tests.commands.running import DEMOS, demo, run
@@ -132,6 +133,42 @@ def test_the_demo_leaves_journal_record_and_spoken_answers(tmp_path: Path, capsy
     unknown = run(capsys, "demo", "kiln")
     assert unknown.status == 2
     assert "there is no demo session 'kiln'. Name one of: clean_board" in unknown.err
+
+
+@pytest.mark.apt
+def test_an_announced_note_is_written_as_it_was_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    said = "the bearing hums when it is warm"
+    spoken = ["take a note", said, "rail five reads five point zero two"]
+    sound = np.concatenate([quiet_around(speak(text, tmp_path), 0.6) for text in spoken])
+    soundfile.write(tmp_path / "note.wav", sound, 16_000)
+    folder = demo("failed_regulator")
+    ran = run(capsys, "hear", folder / "board.yaml", tmp_path / "note.wav", "--jobs", tmp_path, "--job", "a")
+    assert ran.status == 0, ran.err
+    events = read_journal(tmp_path / "a").events
+    (note,) = (event for event in events if isinstance(event, Note))
+    assert fuzz.ratio(note.text.lower(), said) > 75
+    assert not note.verified
+    assert [(event.point, event.value) for event in events if isinstance(event, Reading)] == [("rail 5", "5.02")]
+
+
+TALK = ["close the door please", "strike it", "after the report", "what is for lunch", "stop that"]
+
+
+@pytest.mark.apt
+@pytest.mark.parametrize("voice", ["slt", "awb"])
+def test_talk_that_comes_near_to_a_command_does_nothing(
+    voice: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Sentences of our own, a word away from one of the bench."""
+    spoken = ["rail five reads five point zero two", *TALK]
+    sound = np.concatenate([quiet_around(speak(text, tmp_path, voice), 1.0) for text in spoken])
+    soundfile.write(tmp_path / "talk.wav", sound, 16_000)
+    folder = demo("failed_regulator")
+    ran = run(capsys, "hear", folder / "board.yaml", tmp_path / "talk.wav", "--jobs", tmp_path, "--job", "a")
+    assert ran.status == 0, ran.err
+    events = read_journal(tmp_path / "a").events
+    assert [(event.point, event.value) for event in events if isinstance(event, Reading)] == [("rail 5", "5.02")]
+    assert not [event for event in events if isinstance(event, Command | Withdrawn)]
 
 
 def test_check_says_that_all_can_be_heard(capsys: pytest.CaptureFixture[str]) -> None:

@@ -449,10 +449,18 @@ def test_a_value_does_not_answer_a_question_about_a_command(bench: Bench) -> Non
     assert bench.values() == [("rail 5", "5.1"), ("rail 3.3", "3.3")]
 
 
+@pytest.mark.parametrize(("trust", "outcome"), [(Trust.AGREED, ASKED), (Trust.TYPED, ACCEPTED)])
+def test_a_digit_said_twice_may_be_a_stutter(bench: Bench, trust: Trust, outcome: Outcome) -> None:
+    done = bench.hear((reading("rail 5", "5.5"), reading("rail 5", "55")), trust=trust)
+    assert done.decision.outcome is outcome
+    assert bench.hear((reading("rail 5", "5.1"), reading("rail 5", "51"))).decision.outcome is ACCEPTED
+
+
 def test_what_can_mean_something_else_confirms_nothing(bench: Bench) -> None:
     bench.hear(reading("rail 3.3", "33"))
-    bench.hear((reading(None, "33"), reading(None, "3.3")))
-    assert bench.values() == [("rail 3.3", "3.3")]  # the only possible one
+    done = bench.hear((reading(None, "33"), reading(None, "3.3")))
+    assert (done.decision.outcome, done.decision.why) == (ASKED, "a digit was said twice")
+    assert offered(done) == ["rail 3.3: 3.3 V"]
 
 
 def test_a_value_alone_belongs_to_no_point_while_two_points_are_asked_about(bench: Bench) -> None:
@@ -779,18 +787,25 @@ def test_notes_are_kept(bench: Bench) -> None:
 
 
 @pytest.mark.parametrize(
-    ("trust", "text"), [(Trust.DOUBTFUL, ""), (Trust.UNRELATED, ""), (Trust.TYPED, "it hums when warm")]
+    ("trust", "free", "text"),
+    [
+        (Trust.DOUBTFUL, "", ""),
+        (Trust.UNRELATED, "", ""),
+        (Trust.UNRELATED, "It hums when it is warm.", "It hums when it is warm."),
+        (Trust.TYPED, "", "it hums when warm"),
+    ],
 )
-def test_what_follows_the_announcement_is_the_note(bench: Bench, trust: Trust, text: str) -> None:
-    """Of what ears bound to the bench hear, only the sound is kept: their words are never those of the note."""
+def test_what_follows_the_announcement_is_the_note(bench: Bench, trust: Trust, free: str, text: str) -> None:
+    """Of what ears bound to the bench hear only the sound is kept: their words are never those of the note."""
     assert kinds(bench.hear(note(""))) == ["heard", "command note"]
-    done = bench.hear(reading("rail 5", "5.02"), trust=trust, text="it hums when warm")
+    said = hearing(reading("rail 5", "5.02"), trust=trust, text="it hums when warm", after_s=8)
+    done = bench.take(replace(said, transcript=replace(said.transcript, free=free)))
     assert kinds(done) == ["heard", "note"]
     kept = done.events[1]
     assert kept.kind == "note"
     assert (kept.text, kept.verified) == (text, trust is Trust.TYPED)
     assert kept.clip is not None
-    assert bench.hear(reading("rail 5", "5.02")).decision.about == "reading"
+    assert bench.hear(reading("rail 5", "5.02"), pause_s=10).decision.about == "reading"
 
 
 @pytest.mark.parametrize(("said", "about"), [(reading("rail 5", "5.02"), "reading"), (note("fuse open"), "note")])
