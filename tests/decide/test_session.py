@@ -240,11 +240,11 @@ def test_unrelated_talk_is_never_a_reading(bench: Bench) -> None:
 # --- two meanings -------------------------------------------------------------------------------------------------
 TWO = [
     # point, the two meanings, what comes of it
-    ("rail 3.3", ("33", "3.3"), "3.3"),  # 33 V is ten times what is expected
-    ("rail 3.3", ("3.3", "33"), "3.3"),
-    ("input", ("2466", "24.66"), "24.66"),
+    ("rail 3.3", ("34", "3.4"), "3.4"),  # 34 V is ten times what is expected
+    ("rail 3.3", ("3.4", "34"), "3.4"),
+    ("input", ("2465", "24.65"), "24.65"),
     ("input", ("33", "3.3"), None),  # both possible
-    ("rail 5", ("88", "8.8"), "8.8"),
+    ("rail 5", ("86", "8.6"), "8.6"),
     ("rail 5", ("150", "15.0"), None),  # 15 V is possible, but not near 5 V
     ("rail -12", ("-120", "-12.0"), "-12.0"),
     ("probe", ("33", "3.3"), None),  # nothing is known of the point
