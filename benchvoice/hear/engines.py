@@ -157,8 +157,8 @@ def _sphinx(opened: _Open, *, alone: bool = False) -> Voter:
 def _arbiter(opened: _Open) -> tuple[Arbiter | None, str]:
     """The arbiter, or why there is none. It needs a voter that ranks.
 
-    Thresholds, on 616 readings of the tuning voices (110 clean, 390 at 20 dB, 116 at 10 dB; white, pink, keyboard): none
-    accepted wrong. The next wrong ones: a lead of 8.0 where PocketSphinx heard it once of twice ("four hundred and
+    Thresholds, on 616 readings of the tuning voices (110 clean, 390 at 20 dB, 116 at 10 dB; white, pink, keyboard):
+    none accepted wrong. The next wrong ones: a lead of 8.0 where PocketSphinx heard it once of twice ("four hundred and
     seventeen" as "seventy"), of 6.6 where it did not; and two where it always did, of 3.2 and at gaps of 3.1 and 3.4.
     Gap of readings heard right, median / nine in ten / most: clean 0.6 / 1.8 / 3.3, 20 dB 0.9 / 2.5 / 3.3, 10 dB
     1.5 / 3.9 / 6.2; of 100 stretches of small talk least 3.0, where the network's was 0.36 or more.
