@@ -22,7 +22,7 @@ import numpy.typing as npt
 
 from benchvoice.errors import ModelError
 from benchvoice.hear.pieces import END, START, Pieces
-from benchvoice.hear.recogniser import Unheard
+from benchvoice.hear.recogniser import Unheard, require_words
 from benchvoice.hear.sentence_paths import Paths
 from benchvoice.records import Alternative, Samples, Transcript, Utterance, WordNetwork
 
@@ -124,7 +124,12 @@ class MoonshineEngine:
         )
 
     def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
-        """The network's likeliest sentences, best first, and the gap to what would be written unbound."""
+        """The network's likeliest sentences, best first, and the gap to what would be written unbound.
+
+        Raises:
+            VocabularyError: the network holds words without a letter.
+        """
+        require_words(self, network.words)
         if len(utterance.samples) < _SHORTEST:
             return Transcript(self.name, ())
         heard = self._hear(utterance.samples)
