@@ -108,6 +108,8 @@ class MoonshineEngine:
             self._encoder: Any = onnxruntime.InferenceSession(str(folder / "encoder_model.ort"), options)
             self._decoder: Any = onnxruntime.InferenceSession(str(folder / "decoder_model_merged.ort"), options)
             self._pieces = Pieces((folder / "tokenizer.bin").read_bytes())
+            if len(self._pieces) != self._decoder.get_outputs()[0].shape[-1]:
+                raise ValueError("its list of pieces is another model's, or cut short")
         except Exception as error:  # the library raises nothing narrower
             cure = f"Install it again: pip install --force-reinstall moonshine-voice=={PINNED}"
             raise ModelError(f"the speech transformer cannot be loaded ({error})", cure=cure) from error
