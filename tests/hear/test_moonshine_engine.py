@@ -28,7 +28,7 @@ pytestmark = pytest.mark.skipif(why_unavailable() is not None, reason=str(why_un
 CLEAN = (0, 1, 2, 4, 14, 24)
 """Numbers of clean recordings of the fixed corpus in which words of the bench are said, by several voices."""
 NOISY = (7, 10)  # pink noise at 20 dB and at 10 dB
-TALK = (8, 25, 42)
+TALK = (8, 42)
 
 
 @cache
@@ -76,6 +76,25 @@ def test_among_all_readings_of_a_board_it_finds_the_one_that_was_said(
     assert engine().hear(sound, readings(points, units)).text == text
 
 
+@pytest.mark.parametrize(
+    ("number", "near"),
+    [
+        (37, [f"logic rail at {value} volts" for value in ("five", "fifteen", "fifty", "nine", "four")]),
+        (1, [f"clamp measures {value} point six four" for value in ("zero", "oh", "two", "three", "four")]),
+    ],
+)
+def test_no_near_rival_is_lost_on_the_way(number: int, near: list[str]) -> None:
+    """Who listens alone is trusted by the lead over what it offers."""
+    points = ("logic rail", "fan tacho", "thermocouple", "heater current", "clamp", "rail ripple")
+    network = readings(points, ("volts", "millivolts", "hertz"))
+    heard = engine().hear(said(number)[1], network).alternatives
+    offered = {item.text for item in heard}
+    weights = dict(zip(near, engine().weigh(said(number)[1], near), strict=True))
+    missing = [text for text, weight in weights.items() if text not in offered and weight is not None]
+    assert len(offered & set(near)) > 1
+    assert all((weights[text] or 0.0) < heard[0].score - 6 for text in missing)
+
+
 @pytest.mark.parametrize("number", [*CLEAN, *NOISY])
 def test_what_was_said_outweighs_all_else(number: int) -> None:
     text, sound = said(number)
@@ -118,7 +137,7 @@ def test_unbound_it_writes_about_what_was_said(number: int, writes: str) -> None
 
 def test_what_is_no_sentence_of_the_bench_has_the_greater_gap() -> None:
     """A gap is per word to the panel, per piece here: see `arbiter`."""
-    network = network_of([said(number)[0] for number in (*CLEAN, *NOISY)])
+    network = network_of([said(number)[0] for number in CLEAN])
 
     def gap(number: int) -> float:
         found = engine().hear(said(number)[1], network)
@@ -155,7 +174,7 @@ def test_hearing_again_gives_the_same_whatever_was_heard_before() -> None:
         lambda sound: engine().weigh(sound, texts),
     )
     first = [ask(said(24)[1]) for ask in asks]
-    for between in (said(1)[1], utterance(said(24)[1].samples[:2000]), said(43)[1]):
+    for between in (said(1)[1], utterance(said(24)[1].samples[:2000])):
         for ask in reversed(asks):
             ask(between)
         assert [ask(said(24)[1]) for ask in reversed(asks)] == first[::-1]
