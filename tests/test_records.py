@@ -117,6 +117,13 @@ def test_accepts_agrees_with_walking_every_path(network: WordNetwork) -> None:
             assert network.accepts(" ".join(words)) == (words in accepted)
 
 
+@given(networks())
+def test_what_leaves_a_node_is_the_arcs_from_it_in_order(network: WordNetwork) -> None:
+    for node in range(network.n_nodes):
+        assert network.leaving(node) == tuple(arc for arc in network.arcs if arc.source == node)
+    assert network.leaving(network.n_nodes) == ()
+
+
 # --- values ---------------------------------------------------------------------------------------------------------
 @pytest.mark.parametrize(
     ("value", "text", "number"),

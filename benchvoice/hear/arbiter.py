@@ -12,17 +12,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice, zip_longest
 from types import MappingProxyType
 from typing import NamedTuple, Protocol
 
 from benchvoice.hear.votes import Judgement, Vote
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
-__all__ = ["Arbiter", "Scribe", "arbitrate", "backed_by", "neighbours", "texts_to_weigh"]
+__all__ = ["Arbiter", "Scribe", "arbitrate", "backed_by", "near_sounding", "neighbours", "texts_to_weigh"]
 
 _MOST_WEIGHED = 14
 _MOST_OFFERED = 5
-_FEWEST_WORDS = 4  # "Yes." may be written in many ways, which costs a single word as much as a sentence
 _UNRANKED = 12.0  # how far below the best what the ranking voter does not offer counts, on its scale
 
 
@@ -55,17 +55,23 @@ class Arbiter:
             time it listened.
         lead_unbacked: the same where none did. Then the scribe itself, too, must prefer it to every sentence that
             differs in one word, since what nobody offered was not weighed.
+        lead_near: the same where the next one differs in a single word that begins alike: teens and tens are said so
+            much alike that all ears may mistake them together.
         gap_most: above this gap what was said is hardly the sentence: asked.
         gap_stranger: above this gap, and above the ranking voter's own `gap_most`, it is no sentence of the bench.
         gap_strange: above this gap it is none, whatever the ranking voter says.
+        fewest_words: by so many words the gap is divided at least: "yes" may be written in many ways ("Yeah."), which
+            costs a single word as much as a sentence.
     """
 
     scribe: Scribe
     lead_backed: float
     lead_unbacked: float
+    lead_near: float
     gap_most: float
     gap_stranger: float
     gap_strange: float
+    fewest_words: int = 1
 
 
 class _Ranked(NamedTuple):
@@ -78,11 +84,15 @@ class _Ranked(NamedTuple):
 
 
 def texts_to_weigh(votes: Sequence[Vote]) -> tuple[str, ...]:
-    """What the arbiter is asked about: all that is likely to the voter that ranks, and all that the others heard."""
+    """What the arbiter is asked about: all that is likely to the voter that ranks, and all that the others heard.
+
+    The best text that means something else than the first is among them however many ways there are to say the first.
+    """
     texts: list[str] = []
     for vote in votes:
-        offered = vote.transcript.alternatives
-        texts += [alternative.text for alternative in offered[: _MOST_WEIGHED if _ranks(vote) else None]]
+        offered = [alternative.text for alternative in vote.transcript.alternatives]
+        rivals = (text for text, meaning in zip(offered, vote.meanings, strict=True) if meaning != vote.meaning)
+        texts += [*offered[:_MOST_WEIGHED], *islice(rivals, 1)] if _ranks(vote) else offered
         texts += [vote.slip.text] if vote.slip is not None else []
     return tuple(dict.fromkeys(texts))
 
@@ -111,12 +121,12 @@ def arbitrate(
         return None
     ranked = _ranked(ranking, votes, weights, besides, meaning_of)
     best = ranked[0]
-    gap = (free.score - weights[best.text]) / max(_FEWEST_WORDS, len(best.text.split()))
+    gap = (free.score - weights[best.text]) / max(arbiter.fewest_words, len(best.text.split()))
     judgement = _judged(arbiter, ranking, votes, ranked, gap)
     offers = sorted((found for found in ranked if not found.slip), key=lambda found: found.meaning is None)
     meant = [found for found in offers if found.meaning is not None] or offers[:1]
     alternatives = tuple(Alternative(found.text, found.score) for found in meant[:_MOST_OFFERED])
-    return Transcript("panel", alternatives, judgement.trust, judgement.why, margin=_lead(ranked), gap=gap)
+    return Transcript("panel", alternatives, judgement.trust, judgement.why, margin=_lead(ranking, ranked), gap=gap)
 
 
 def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequence[_Ranked], gap: float) -> Judgement:
@@ -126,7 +136,9 @@ def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequ
         names = f"{ranking.name} and {name}" if strange else name
         return Judgement(Trust.UNRELATED, f"not a sentence of the bench to {names}", best.meaning)
     backers = backed_by(votes, best.meaning)
-    lead, least = _lead(ranked), arbiter.lead_backed if backers else arbiter.lead_unbacked
+    lead, least = _lead(ranking, ranked), arbiter.lead_backed if backers else arbiter.lead_unbacked
+    if len(ranked) > 1 and near_sounding(best.text, ranked[1].text):
+        least = max(least, arbiter.lead_near)
     doubt = ""
     if best.slip:
         doubt = f"it may have been {best.text}"
@@ -135,7 +147,8 @@ def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequ
     elif ranking.unrelated or gap > arbiter.gap_most:
         doubt = f"hardly a sentence of the bench to {ranking.name if ranking.unrelated else name}"
     elif lead < least:
-        doubt = f"{ranked[1].text} is nearly as likely: lead {lead:.1f}"
+        near = f"{ranked[1].text} is nearly as likely" if len(ranked) > 1 else "something else may be as likely"
+        doubt = f"{near}: lead {lead:.1f}"
     if doubt:
         return Judgement(Trust.DOUBTFUL, doubt, best.meaning)
     if backers:
@@ -161,9 +174,17 @@ def neighbours(network: WordNetwork, text: str) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _lead(ranked: Sequence[_Ranked]) -> float:
-    """How far the best meaning leads the next; what is not offered lies no nearer than this."""
-    return ranked[0].score - ranked[1].score if len(ranked) > 1 else _UNRANKED
+def near_sounding(one: str, other: str) -> bool:
+    """Whether two sentences differ in one word, and those two begin alike: "thirteen" and "thirty"."""
+    pairs = [(a, b) for a, b in zip_longest(one.split(), other.split(), fillvalue="") if a != b]
+    return len(pairs) == 1 and pairs[0][0][:2] == pairs[0][1][:2]
+
+
+def _lead(ranking: Vote, ranked: Sequence[_Ranked]) -> float:
+    """How far the best meaning leads the next; where there is none, how far the voter that ranks had looked."""
+    if len(ranked) > 1:
+        return ranked[0].score - ranked[1].score
+    return min(_UNRANKED, ranking.lead_of(ranked[0].meaning) or 0.0)
 
 
 def _ranked(
@@ -173,20 +194,29 @@ def _ranked(
     besides: Mapping[str, float],
     meaning_of: Callable[[str], str | None],
 ) -> list[_Ranked]:
-    """Every meaning offered, best first; each slip, and each text without a meaning, counts by itself."""
+    """Every meaning offered, best first; each slip, and each text without a meaning, counts by itself.
+
+    A slip that means what the best sentence means is left out: it is no other thing to have said.
+    """
     scores = {alternative.text: alternative.score for alternative in ranking.transcript.alternatives}
     lowest = min(scores.values())
     floor = min(max(scores.values()) - _UNRANKED, lowest)
+    offered = {alternative.text for vote in votes for alternative in vote.transcript.alternatives}
     slips = {vote.slip.text: vote.slip.score for vote in votes if vote.slip is not None}
     best: dict[str, _Ranked] = {}
+    slipped: list[_Ranked] = []
     for text, weight in weights.items():
         meaning = meaning_of(text)
-        slip = text in slips and text not in scores
         score = scores.get(text, slips.get(text, floor)) + weight + besides.get(text, 0.0)
+        if text not in offered:
+            slipped.append(_Ranked(score, meaning, text, slip=True))
+            continue
         key = f"means {meaning}" if meaning is not None else f"says {text}"
         if key not in best or score > best[key].score:
-            best[key] = _Ranked(score, meaning, text, slip)
-    return sorted(best.values(), key=lambda found: -found.score)
+            best[key] = _Ranked(score, meaning, text, slip=False)
+    meant = max(best.values(), key=lambda found: found.score).meaning
+    others = [slip for slip in slipped if slip.meaning is None or slip.meaning != meant]
+    return sorted([*best.values(), *others], key=lambda found: -found.score)
 
 
 def _ranks(vote: Vote) -> bool:

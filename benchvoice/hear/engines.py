@@ -171,7 +171,9 @@ def _arbiter(opened: _Open) -> tuple[Arbiter | None, str]:
     if missing is not None:
         return None, f"{missing}. Without it benchvoice asks more often"
     scribe = opened(MoonshineEngine)
-    return Arbiter(scribe, lead_backed=3.0, lead_unbacked=9.0, gap_most=3.0, gap_stranger=2.5, gap_strange=6.5), ""
+    return Arbiter(
+        scribe, lead_backed=3.0, lead_unbacked=9.0, lead_near=6.0, gap_most=3.0, gap_stranger=2.5, gap_strange=6.5
+    ), ""
 
 
 def _moonshine(opened: _Open) -> Voter:

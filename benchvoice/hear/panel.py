@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import replace
 from functools import partial
 from typing import Protocol, runtime_checkable
@@ -123,14 +123,18 @@ class Panel:
             uncalled: WordNetwork | None = None,
         ) -> list[Vote]:
             hear = partial(_hear, utterance, choices, slips, uncalled, brief=self._brief)
-            heard = self._threads.map(hear, voters)
+            hearings = [self._threads.submit(hear, voter) for voter in voters]
+            wait(hearings)  # all of them, even where one fails: an engine serves one thread at a time
+            heard = [hearing.result() for hearing in hearings]
             return [
                 Vote(voter, said, tuple(meaning(alternative.text) for alternative in said.alternatives), *best)
                 for voter, (said, *best) in zip(voters, heard, strict=True)
             ]
 
-        votes = ask(self.voters, network, slips, uncalled)
-        written = None if free is None else free.result()
+        try:
+            votes = ask(self.voters, network, slips, uncalled)
+        finally:  # whatever happens, the scribe is free again when this returns
+            written = None if free is None else free.result()
         why = "" if uncalled is None else not_called(utterance, votes, uncalled)
         if why:
             stranger = transcript_of(votes, Judgement(Trust.UNRELATED, why, None))

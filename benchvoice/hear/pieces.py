@@ -39,6 +39,9 @@ class Pieces:
         # a letter stands twice, as a byte and as a piece of its own: the later counts
         self._numbers = {text: number for number, text in enumerate(self._texts)}
 
+    def __len__(self) -> int:
+        return len(self._texts)
+
     def of_sentence(self, text: str) -> tuple[int, ...]:
         """The pieces of a sentence as it is written: with a capital letter and a full stop."""
         words = text.split()

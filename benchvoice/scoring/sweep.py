@@ -85,6 +85,7 @@ def arbiter_set_to(arbiter: Arbiter | None, setting: Setting) -> Arbiter | None:
         arbiter,
         lead_backed=arbiter.lead_backed + setting.shift,
         lead_unbacked=arbiter.lead_unbacked + setting.shift,
+        lead_near=arbiter.lead_near + setting.shift,
     )
 
 

@@ -15,6 +15,8 @@ import numpy as np
 import pytest
 
 from benchvoice.errors import VocabularyError
+from benchvoice.hear import moonshine_engine
+from benchvoice.hear.moonshine_engine import MoonshineEngine
 from benchvoice.hear.network_engine import NetworkRecogniser, why_unavailable
 from benchvoice.hear.recogniser import Recogniser
 from benchvoice.hear.sphinx_engine import SphinxEngine
@@ -57,7 +59,20 @@ def _network() -> Case:
     return Case(NetworkRecogniser(), ENGLISH, "q9q9")
 
 
-ENGINES: dict[str, Callable[[], Case]] = {"sphinx": _sphinx, "vosk": _vosk, "network": _network}
+@cache
+def _moonshine() -> Case:
+    reason = moonshine_engine.why_unavailable()
+    if reason is not None:
+        pytest.skip(reason)
+    return Case(MoonshineEngine(), ENGLISH, "9")
+
+
+ENGINES: dict[str, Callable[[], Case]] = {
+    "sphinx": _sphinx,
+    "vosk": _vosk,
+    "network": _network,
+    "moonshine": _moonshine,
+}
 
 
 @pytest.fixture(params=ENGINES)

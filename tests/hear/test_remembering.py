@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from benchvoice.hear.arbiter import Arbiter
+from benchvoice.hear.moonshine_engine import MoonshineEngine, why_unavailable
 from benchvoice.hear.remembering import remembering
 from benchvoice.hear.sphinx_engine import SphinxEngine
 from benchvoice.hear.votes import Voter
-from benchvoice.records import Transcript, Utterance, WordNetwork
+from benchvoice.records import Alternative, Transcript, Utterance, WordNetwork
 from tests.hear.networks import network_of
 from tests.hear.sounds import load, utterance
 
@@ -82,3 +85,58 @@ def test_a_voter_that_does_not_weigh_still_does_not() -> None:
     assert voter.recogniser.name == "sphinx"
     with pytest.raises(ValueError, match="sphinx does not weigh"):
         voter.recogniser.weigh(utterance(np.zeros(16000, np.int16)), ["five"])  # type: ignore[attr-defined]
+
+
+class CountingScribe:
+    """The real speech transformer; counts what is asked of it."""
+
+    name = "moonshine"
+
+    def __init__(self) -> None:
+        self.engine = MoonshineEngine()
+        self.asked: list[str] = []
+
+    def free(self, utterance: Utterance) -> Alternative:
+        self.asked.append("free")
+        return self.engine.free(utterance)
+
+    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        self.asked.append("weigh")
+        return self.engine.weigh(utterance, texts)
+
+    def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
+        self.asked.append("prefer")
+        return self.engine.prefer(utterance, text, others)
+
+
+@pytest.mark.skipif(why_unavailable() is not None, reason=str(why_unavailable()))
+def test_what_an_arbiter_was_told_once_it_is_not_told_again() -> None:
+    scribe, said = CountingScribe(), utterance(load(SESSION)[: int(4.4 * 16000)])
+    arbiter = Arbiter(
+        scribe, lead_backed=4.0, lead_unbacked=8.0, lead_near=6.0, gap_most=3.0, gap_stranger=2.5, gap_strange=6.5
+    )
+    memory, _, remembers = remembering([Voter(Counting())], arbiter)
+    assert remembers is not None
+    assert replace(remembers, scribe=scribe) == arbiter
+    assert remembers.scribe.name == "moonshine"
+    texts = ["input reads twenty four point one volts", "input reads forty two point one volts"]
+    free, weights = remembers.scribe.free(said), remembers.scribe.weigh(said, texts)
+    assert (free, weights) == (scribe.engine.free(said), scribe.engine.weigh(said, texts))
+    assert remembers.scribe.weigh(said, texts) == weights
+    assert remembers.scribe.free(said) == free
+    assert scribe.asked == ["free", "weigh"]
+    assert remembers.scribe.weigh(said, texts[::-1]) == pytest.approx(weights[::-1])
+    assert remembers.scribe.free(utterance(np.zeros(16000, np.int16))) != free
+    assert scribe.asked[2:] == ["weigh", "free"]
+    memory.clear()
+    assert remembers.scribe.free(said) == free
+    assert scribe.asked[4:] == ["free"]
+    leads = remembers.scribe.prefer(said, texts[0], texts)
+    assert leads[0] == 0
+    assert leads[1] > 0
+    assert remembers.scribe.prefer(said, texts[0], texts) == leads
+    assert scribe.asked[5:] == ["prefer"]
+
+
+def test_without_an_arbiter_there_is_none() -> None:
+    assert remembering([Voter(Counting())])[2] is None

@@ -10,15 +10,19 @@ from xml.etree import ElementTree
 
 import pytest
 
+from benchvoice.hear.arbiter import Arbiter
 from benchvoice.hear.votes import Voter
 from benchvoice.scoring.bounds import Rate
 from benchvoice.scoring.picture import picture
-from benchvoice.scoring.sweep import SETTINGS, Point, Setting, set_to, swept, varies
+from benchvoice.scoring.sweep import SETTINGS, Point, Setting, arbiter_set_to, set_to, swept, varies
 from tests.scoring.results import scored
 
 ENGINE: Any = object()
 RANKING = Voter(ENGINE, gap_most=0.28, margin_least=3.0, margin_split=4.0, alone_gap=0.2, alone_margin=7.0)
 OTHER = Voter(ENGINE, gap_most=2.4, alone_gap=-0.8)
+ARBITER = Arbiter(
+    ENGINE, lead_backed=4.0, lead_unbacked=8.0, lead_near=6.0, gap_most=3.0, gap_stranger=2.5, gap_strange=6.5
+)
 
 
 def test_one_threshold_moves_and_only_where_scores_rank() -> None:
@@ -29,6 +33,19 @@ def test_one_threshold_moves_and_only_where_scores_rank() -> None:
     assert replace(moved, gap_most=0.28, alone_gap=0.2) == RANKING
     assert {set_to(OTHER, setting) for setting in SETTINGS} == {OTHER}
     assert (varies([OTHER, RANKING]), varies([OTHER])) == (True, False)
+
+
+def test_an_arbiters_leads_move_with_the_margins_and_nothing_else_of_it() -> None:
+    assert arbiter_set_to(ARBITER, Setting("margin", 2.0)) == replace(
+        ARBITER, lead_backed=6.0, lead_unbacked=10.0, lead_near=8.0
+    )
+    assert arbiter_set_to(ARBITER, Setting("margin", -3.0)) == replace(
+        ARBITER, lead_backed=1.0, lead_unbacked=5.0, lead_near=3.0
+    )
+    gaps = [setting for setting in SETTINGS if setting.threshold == "gap"]
+    assert {arbiter_set_to(ARBITER, setting) for setting in gaps} == {ARBITER}
+    assert arbiter_set_to(ARBITER, Setting("margin", 0.0)) == ARBITER
+    assert {arbiter_set_to(None, setting) for setting in SETTINGS} == {None}
 
 
 def test_each_threshold_is_tried_as_it_is_and_in_order() -> None:

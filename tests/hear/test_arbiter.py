@@ -1,0 +1,327 @@
+"""What follows from an arbiter's weights: each way to be accepted, asked or ignored; with real ears in test_engines."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from benchvoice.hear.arbiter import Arbiter, arbitrate, near_sounding, neighbours, texts_to_weigh
+from benchvoice.hear.choices import network_of
+from benchvoice.hear.votes import Vote, Voter
+from benchvoice.records import Alternative, Transcript, Trust
+
+
+@dataclass
+class Named:
+    """What arbitrate knows of an engine or a scribe: its name."""
+
+    name: str
+
+
+NETWORK: Any = Named("network")
+SPHINX: Any = Named("sphinx")
+SCRIBE: Any = Named("scribe")
+
+ARBITER = Arbiter(
+    SCRIBE, lead_backed=4.0, lead_unbacked=8.0, lead_near=6.0, gap_most=3.0, gap_stranger=2.5, gap_strange=6.5
+)
+RANKING = Voter(NETWORK, gap_most=0.28, margin_least=3.0)
+PLAIN = Voter(SPHINX, hearings=2)
+
+
+def meaning_of(text: str) -> str | None:
+    """`five` and `five volts` mean the same; what begins with `hm` means nothing."""
+    return None if text.startswith("hm") else text.removesuffix(" volts")
+
+
+def vote(voter: Voter, *heard: tuple[str, float], gap: float | None = None, slip: Alternative | None = None) -> Vote:
+    alternatives = tuple(Alternative(*item) for item in heard)
+    transcript = Transcript(voter.recogniser.name, alternatives, margin=12.0 if heard else None, gap=gap)
+    return Vote(voter, transcript, tuple(meaning_of(text) for text, _ in heard), slip)
+
+
+def ranks(*heard: tuple[str, float], gap: float = 0.1, slip: tuple[str, float] | None = None) -> Vote:
+    return vote(RANKING, *heard, gap=gap, slip=None if slip is None else Alternative(*slip))
+
+
+def plain(*heard: str) -> Vote:
+    return vote(PLAIN, *((text, 0.0) for text in heard))
+
+
+def settled(votes: Sequence[Vote], weights: Mapping[str, float], free: float = -5.0) -> Transcript:
+    assert set(weights) == set(texts_to_weigh(votes))
+    found = arbitrate(ARBITER, votes, weights, Alternative("Five.", free), meaning_of)
+    assert found is not None
+    return found
+
+
+@dataclass(frozen=True)
+class Case:
+    """Two neighbours: what is accepted (or not), and what lies just beyond the threshold."""
+
+    votes: Sequence[Vote]
+    weights: Mapping[str, float]
+    trust: Trust
+    why: str
+    free: float = -5.0
+    offers: tuple[str, ...] = field(default=("five", "nine"))
+
+
+TWO = ranks(("five", -10), ("nine", -12))
+CALLED_STRANGE = ranks(("five", -10), ("nine", -12), gap=0.3)
+AGREE = "network, sphinx and scribe agree"
+CLEAR = "network and scribe together are clear"
+
+CASES = {
+    # the sum of both logarithms leads by 2 + what the weights differ by
+    "backed, lead enough": Case([TWO, plain("five")], {"five": -5, "nine": -7}, Trust.AGREED, AGREE),
+    "backed, lead short": Case(
+        [TWO, plain("five")], {"five": -5, "nine": -6.9}, Trust.DOUBTFUL, "nine is nearly as likely: lead 3.9"
+    ),
+    "unbacked, lead enough": Case([TWO, plain("nine")], {"five": -5, "nine": -11}, Trust.AGREED, CLEAR),
+    "unbacked, lead short": Case(
+        [TWO, plain("nine")], {"five": -5, "nine": -10.9}, Trust.DOUBTFUL, "nine is nearly as likely: lead 7.9"
+    ),
+    "heard once of twice is no backing": Case(
+        [TWO, plain("five", "nine")], {"five": -5, "nine": -10.9}, Trust.DOUBTFUL, "nine is nearly as likely: lead 7.9"
+    ),
+    "heard twice in other words is": Case(
+        [TWO, plain("five", "five volts")], {"five": -5, "five volts": -9, "nine": -7}, Trust.AGREED, AGREE
+    ),
+    "who hears nothing backs nothing": Case([TWO, plain()], {"five": -5, "nine": -7}, Trust.DOUBTFUL,
+                                            "nine is nearly as likely: lead 4.0"),
+    "nobody else listens": Case([TWO], {"five": -5, "nine": -11}, Trust.AGREED, CLEAR),
+    "the weights overrule the ranking": Case(
+        [TWO, plain("nine")], {"five": -15, "nine": -5}, Trust.AGREED, AGREE, offers=("nine", "five")
+    ),
+    "two wordings of a meaning are one": Case(
+        [ranks(("five", -10), ("five volts", -10.1), ("nine", -12)), plain("five")],
+        {"five": -5, "five volts": -5, "nine": -7}, Trust.AGREED, AGREE,
+    ),
+    "the better wording counts": Case(
+        [ranks(("five", -10), ("five volts", -11), ("nine", -12)), plain("five")],
+        {"five": -9, "five volts": -5, "nine": -6}, Trust.DOUBTFUL, "nine is nearly as likely: lead 2.0",
+        offers=("five volts", "nine"),
+    ),
+    # a text that the ranking voter does not offer stands 12 below its best
+    "heard by the other alone, likely": Case(
+        [ranks(("five", -10)), plain("six")], {"five": -20, "six": -4}, Trust.AGREED, AGREE, offers=("six", "five")
+    ),
+    "heard by the other alone, less so": Case(
+        [ranks(("five", -10)), plain("six")], {"five": -20, "six": -4.1}, Trust.DOUBTFUL,
+        "five is nearly as likely: lead 3.9", offers=("six", "five"),
+    ),
+    "no lower than what the ranking voter offers": Case(
+        [ranks(("five", -10), ("nine", -30)), plain("six")], {"five": -15, "nine": -40, "six": -5}, Trust.AGREED, CLEAR,
+        free=-12.0, offers=("five", "six", "nine"),
+    ),
+    "no rival offered": Case([ranks(("five", -10)), plain()], {"five": -5}, Trust.AGREED, CLEAR, offers=("five",)),
+    # slips
+    "a slip is likelier": Case(
+        [ranks(("five", -10), ("nine", -30), slip=("hm wait", -9)), plain("five")],
+        {"five": -5, "nine": -5, "hm wait": -5}, Trust.DOUBTFUL, "it may have been hm wait",
+    ),
+    "a slip is nearly as likely": Case(
+        [ranks(("five", -10), ("nine", -30), slip=("hm wait", -9)), plain("five")],
+        {"five": -5, "nine": -5, "hm wait": -9.9}, Trust.DOUBTFUL, "hm wait is nearly as likely: lead 3.9",
+    ),
+    "a slip is far from likely": Case(
+        [ranks(("five", -10), ("nine", -30), slip=("hm wait", -9)), plain("five")],
+        {"five": -5, "nine": -5, "hm wait": -10}, Trust.AGREED, AGREE,
+    ),
+    "a slip of the same meaning is no objection": Case(
+        [ranks(("five", -10), ("nine", -30), slip=("five volts", -2)), plain("five")],
+        {"five": -5, "nine": -5, "five volts": -1}, Trust.AGREED, AGREE,
+    ),
+    "a slip of a rival's meaning is": Case(
+        [ranks(("five", -10), ("nine", -30), slip=("nine volts", -9)), plain("five")],
+        {"five": -5, "nine": -5, "nine volts": -5}, Trust.DOUBTFUL, "it may have been nine volts",
+    ),
+    "what another voter hears is no slip": Case(
+        [ranks(("five", -10), slip=("nine", -9)), plain("nine")],
+        {"five": -9, "nine": -5}, Trust.AGREED, AGREE, offers=("nine", "five"),
+    ),
+    # without a meaning
+    "the best means nothing": Case(
+        [ranks(("hm", -10), ("five", -20)), plain("hm")],
+        {"hm": -5, "five": -5}, Trust.DOUBTFUL, "what was heard means nothing", offers=("five",),
+    ),
+    "nothing means anything": Case(
+        [ranks(("hm", -10), ("hm hm", -20)), plain()],
+        {"hm": -5, "hm hm": -5}, Trust.DOUBTFUL, "what was heard means nothing", offers=("hm",),
+    ),
+    "what means nothing is a rival": Case(
+        [ranks(("five", -10), ("hm", -12)), plain("five")],
+        {"five": -5, "hm": -5}, Trust.DOUBTFUL, "hm is nearly as likely: lead 2.0", offers=("five",),
+    ),
+    # the scribe's gap is the free text's log minus the best one's (-20 here), per word
+    "gap within": Case([TWO, plain("five")], {"five": -20, "nine": -40}, Trust.AGREED, AGREE, -17.0),
+    "gap beyond": Case([TWO, plain("five")], {"five": -20, "nine": -40}, Trust.DOUBTFUL,
+                       "hardly a sentence of the bench to scribe", -16.9),
+    "gap up to strange": Case([TWO, plain("five")], {"five": -20, "nine": -40}, Trust.DOUBTFUL,
+                              "hardly a sentence of the bench to scribe", -13.5),
+    "gap strange": Case([TWO, plain("five")], {"five": -20, "nine": -40}, Trust.UNRELATED,
+                        "not a sentence of the bench to scribe", -13.4),
+    "gap per word": Case([ranks(("five volts", -10)), plain("five")], {"five volts": -20, "five": -40}, Trust.AGREED,
+                         AGREE, -14.0, offers=("five volts",)),
+    "strange to the ranking voter alone": Case([CALLED_STRANGE, plain("five")], {"five": -20, "nine": -40},
+                                               Trust.DOUBTFUL, "hardly a sentence of the bench to network", -17.5),
+    "strange to both": Case([CALLED_STRANGE, plain("five")], {"five": -20, "nine": -40}, Trust.UNRELATED,
+                            "not a sentence of the bench to network and scribe", -17.4),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())
+def test_what_follows(case: Case) -> None:
+    found = settled(case.votes, case.weights, case.free)
+    assert (found.engine, found.trust, found.why) == ("panel", case.trust, case.why)
+    assert tuple(item.text for item in found.alternatives) == case.offers
+
+
+def test_figures_are_given() -> None:
+    found = settled([TWO, plain("five")], {"five": -5, "nine": -8}, free=-4.0)
+    assert (found.margin, found.gap) == (5.0, 1.0)
+    assert found.alternatives == (Alternative("five", -15), Alternative("nine", -20))
+
+
+def test_where_one_meaning_fills_the_list_the_lead_is_no_more_than_was_looked() -> None:
+    near = replace(ranks(("five", -10)), transcript=replace(ranks(("five", -10)).transcript, margin=3.5))
+    found = settled([near, plain("five")], {"five": -5})
+    assert (found.trust, found.why) == (Trust.DOUBTFUL, "something else may be as likely: lead 3.5")
+
+
+def test_silence_is_not_divided_by() -> None:
+    assert settled([ranks(("", -10)), plain("five")], {"": -5, "five": -40}, free=-4.0).gap == 1.0
+
+
+@pytest.mark.parametrize("votes", [[], [plain("five")], [ranks(), plain("five")]])
+def test_without_what_ranks_nothing_is_settled(votes: list[Vote]) -> None:
+    assert arbitrate(ARBITER, votes, {"five": -5.0}, Alternative("Five.", -4.0), meaning_of) is None
+
+
+def test_a_ranking_voter_that_hears_nothing_leaves_it_to_the_next() -> None:
+    found = settled([ranks(), plain("five"), TWO], {"five": -5, "nine": -9})
+    assert (found.text, found.trust) == ("five", Trust.AGREED)
+
+
+def test_what_is_weighed() -> None:
+    ways = [(f"five{' volts' * number}", -10.0 - number) for number in range(20)]
+    few = ranks(*ways[:2], ("nine", -30), slip=("hm wait", -9))
+    assert texts_to_weigh([few, plain("six", "five", "hm", "seven")]) == (
+        "five", "five volts", "nine", "hm wait", "six", "hm", "seven"
+    )  # fmt: skip
+    many = vote(RANKING, *((f"{number}", -10.0 - number) for number in range(20)))
+    assert texts_to_weigh([many]) == tuple(f"{number}" for number in range(14))
+    every = tuple(f"{number}" for number in range(20))
+    assert texts_to_weigh([plain(*every)]) == every
+    assert texts_to_weigh([ranks(), plain()]) == ()
+
+
+def test_the_best_rival_is_weighed_however_many_ways_there_are_to_say_the_first() -> None:
+    heard = [(f"five, way {number}", -10.0 - number / 10) for number in range(20)]
+    alternatives = tuple(Alternative(*item) for item in (*heard, ("nine", -12.1), ("six", -12.2)))
+    meanings = (*("five",) * 20, "nine", "six")
+    asked = Vote(RANKING, Transcript("network", alternatives, margin=12.0, gap=0.1), meanings)
+    assert texts_to_weigh([asked]) == (*(text for text, _ in heard[:14]), "nine")
+    weights = dict.fromkeys(texts_to_weigh([asked]), -5.0)
+    found = arbitrate(ARBITER, [asked], weights, Alternative("", -4.0), lambda text: text.split(",")[0])
+    assert found is not None
+    assert (found.trust, found.why) == (Trust.DOUBTFUL, "nine is nearly as likely: lead 2.1")
+
+
+# --- whatever is heard ----------------------------------------------------------------------------------------------
+TEXTS = ("five", "five volts", "nine", "nine volts", "six", "hm", "hm hm", "seven", "ten", "two", "one")
+texts = st.sampled_from(TEXTS)
+rows = st.lists(st.tuples(texts, st.floats(-30, 0)), min_size=1, max_size=8, unique_by=lambda item: item[0]).map(
+    lambda row: sorted(row, key=lambda item: -item[1])
+)
+slips = st.none() | st.tuples(texts, st.floats(-30, 0))
+weighings = st.fixed_dictionaries({text: st.floats(-40, -1) for text in TEXTS})
+
+
+@st.composite
+def hearings(draw: st.DrawFn) -> tuple[list[Vote], dict[str, float], float]:
+    votes = [
+        ranks(*draw(rows), gap=draw(st.sampled_from((0.1, 0.3))), slip=draw(slips)),
+        plain(*draw(st.lists(texts, max_size=3, unique=True))),
+    ]
+    weights = draw(weighings)
+    return votes, {text: weights[text] for text in texts_to_weigh(votes)}, draw(st.floats(-20, 0))
+
+
+@given(hearings())
+def test_alternatives_are_unique_by_meaning_and_best_first(heard: tuple[list[Vote], dict[str, float], float]) -> None:
+    votes, weights, free = heard
+    found = settled(votes, weights, free)
+    meanings = [meaning_of(item.text) for item in found.alternatives]
+    scores = [item.score for item in found.alternatives]
+    spoken = {item.text for each in votes for item in each.transcript.alternatives}
+    assert 1 <= len(meanings) <= 5
+    assert len(set(meanings)) == len(meanings)
+    assert None not in meanings or len(meanings) == 1
+    assert scores == sorted(scores, reverse=True)
+    assert all(item.text in spoken for item in found.alternatives)  # nobody is asked whether it was a slip
+
+
+@given(hearings())
+def test_what_is_accepted_has_a_meaning_and_leads_every_other(
+    heard: tuple[list[Vote], dict[str, float], float],
+) -> None:
+    votes, weights, free = heard
+    found = settled(votes, weights, free)
+    if found.trust is Trust.AGREED:
+        meaning = meaning_of(found.text)
+        assert meaning is not None
+        ranked = dict(votes[0].transcript.alternatives)
+        rivals = [score + weights[text] for text, score in ranked.items() if meaning_of(text) != meaning]
+        backed = {*votes[1].voices} == {meaning}
+        assert all(found.alternatives[0].score - rival >= (4.0 if backed else 8.0) for rival in rivals)
+        assert not votes[0].unrelated
+
+
+@given(hearings(), st.data(), st.floats(0, 40))
+def test_a_likelier_rival_never_makes_what_was_doubtful_accepted(
+    heard: tuple[list[Vote], dict[str, float], float], data: st.DataObject, more: float
+) -> None:
+    votes, weights, free = heard
+    before = settled(votes, weights, free)
+    old = meaning_of(before.text)
+    rivals = [text for text in weights if meaning_of(text) != old or meaning_of(text) is None]
+    assume(rivals and before.trust is not Trust.AGREED)
+    rival = data.draw(st.sampled_from(rivals))
+    after = settled(votes, {**weights, rival: weights[rival] + more}, free)
+    assert after.trust is not Trust.AGREED or meaning_of(after.text) != old
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "near"),
+    [
+        ("rail five is thirteen", "rail five is thirty", True),
+        ("nineteen", "ninety", True),
+        ("four", "forty", True),
+        ("five", "nine", False),
+        ("five point two", "five point two", False),
+        ("five point two", "five point two two", False),
+        ("four point two", "forty point three", False),
+    ],
+)  # which words sound alike: common practice, no source
+def test_near_sounding(one: str, other: str, near: bool) -> None:
+    assert near_sounding(one, other) is near
+    assert near_sounding(other, one) is near
+
+
+def test_a_rival_that_sounds_alike_has_to_be_led_by_more() -> None:
+    votes = [ranks(("fifteen", -10), ("fifty", -12)), plain("fifteen")]
+    assert settled(votes, {"fifteen": -5, "fifty": -8.5}).trust is Trust.DOUBTFUL
+    assert settled(votes, {"fifteen": -5, "fifty": -9.5}).trust is Trust.AGREED
+
+
+def test_the_neighbours_of_a_sentence_differ_in_one_word() -> None:
+    network = network_of(["five point two", "five point three", "nine point two", "nine point three", "five"])
+    assert set(neighbours(network, "five point two")) == {"five point three", "nine point two"}
+    assert neighbours(network, "five") == ()

@@ -1,0 +1,180 @@
+"""A panel with an arbiter: who is asked what, and when, with voters and a scribe whose hearing is written down."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+
+import pytest
+
+from benchvoice.errors import VocabularyError
+from benchvoice.hear.arbiter import Arbiter
+from benchvoice.hear.choices import network_of
+from benchvoice.hear.panel import Panel, Voter
+from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
+from tests.hear.test_panel import NETWORK, SLIPS, SOUND, Written, hear, meaning_of, plain, ranks
+
+WAIT_S = 20.0  # for what comes at once; only where it never comes it is waited for
+
+
+@dataclass
+class Scribe:
+    """Writes and weighs what is written down for it; notes what is asked of it, and refuses to be asked two at once."""
+
+    weights: dict[str, float | None]
+    wrote: Alternative = field(default_factory=lambda: Alternative("Five.", -2.0))
+    name: str = "scribe"
+    meanwhile: Callable[[], object] = lambda: None
+    asked: list[str] = field(default_factory=list)
+    finished: list[str] = field(default_factory=list)
+    closed: bool = False
+    preferred: dict[str, float] = field(default_factory=dict)
+    busy: threading.Lock = field(default_factory=threading.Lock)
+
+    def free(self, utterance: Utterance) -> Alternative:
+        assert utterance is SOUND
+        assert self.busy.acquire(blocking=False), "asked while it was still at work"
+        self.asked.append("free")
+        try:
+            self.meanwhile()
+        finally:
+            self.finished.append("free")
+            self.busy.release()
+        return self.wrote
+
+    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        assert utterance is SOUND
+        assert self.busy.acquire(blocking=False), "asked while it was still at work"
+        self.asked.append(f"weigh {', '.join(texts)}")
+        self.busy.release()
+        return tuple(self.weights[text] for text in texts)
+
+    def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
+        assert utterance is SOUND
+        self.asked.append(f"prefer {text}")
+        return tuple(self.preferred.get(other, 1.0) for other in others)
+
+    def close(self) -> None:
+        self.closed = True
+
+
+def with_scribe(scribe: Scribe, *voters: Voter) -> Panel:
+    return Panel(voters, Arbiter(scribe, 4.0, 8.0, 6.0, gap_most=3.0, gap_stranger=2.5, gap_strange=6.5))
+
+
+def test_what_nobody_backs_is_held_against_its_neighbours() -> None:
+    scribe = Scribe({"five": -3.0, "nine": -20.0, "sixty": -30.0})
+    words = network_of(["five", "eight"])  # nobody offers "eight"
+    ears = ranks(("five", -10), ("nine", -12)), plain(("sixty", 3))
+    with with_scribe(scribe, *ears) as panel:
+        assert panel.hear(SOUND, words, meaning_of).trust is Trust.AGREED
+        scribe.preferred["eight"] = -0.5
+        asked = panel.hear(SOUND, words, meaning_of)
+        assert (asked.trust, asked.why) == (Trust.DOUBTFUL, "it may have been eight")
+        assert [offer.text for offer in asked.alternatives][:2] == ["five", "eight"]
+    assert scribe.asked.count("prefer five") == 2
+    scribe = Scribe({"five": -3.0, "nine": -20.0}, preferred={"eight": -0.5})
+    with with_scribe(scribe, ears[0], plain(("five", 3))) as panel:  # two ears and the scribe: no need
+        assert panel.hear(SOUND, words, meaning_of).trust is Trust.AGREED
+    assert "prefer five" not in scribe.asked
+
+
+def test_an_arbiter_settles_what_the_voters_offer() -> None:
+    scribe = Scribe({"five": -3.0, "nine": -8.0, "sixty": -30.0})
+    ears = ranks(("five", -10), ("nine", -10.5)), plain(("sixty", 3))
+    assert hear(*ears).trust is Trust.DOUBTFUL
+    with with_scribe(scribe, *ears) as panel:
+        unsure = panel.hear(SOUND, NETWORK, meaning_of)
+        assert scribe.asked == ["free", "weigh five, nine, sixty"]
+        scribe.weights["nine"] = -12.0
+        sure = panel.hear(SOUND, NETWORK, meaning_of)
+    assert (unsure.trust, unsure.why) == (Trust.DOUBTFUL, "nine is nearly as likely: lead 5.5")
+    assert (sure.trust, sure.text, sure.why) == (Trust.AGREED, "five", "network and scribe together are clear")
+    assert (sure.margin, sure.gap) == (9.5, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("ears", "weights"),
+    [
+        ((plain(("five", 3)), plain(("five", 1), name="vosk")), {"five": -3.0}),  # none ranks
+        ((ranks(("five", -10)), plain(("five", 3))), {"five": None}),  # too little sound to weigh
+        ((ranks(), plain(("five", 3))), {"five": -3.0}),  # what ranks heard nothing
+        ((ranks(), plain()), {}),
+    ],
+)
+def test_where_an_arbiter_has_nothing_to_say_the_voters_settle_it(
+    ears: tuple[Voter, ...], weights: dict[str, float | None]
+) -> None:
+    with with_scribe(Scribe(weights), *ears) as panel:
+        heard = panel.hear(SOUND, NETWORK, meaning_of)
+    assert heard == replace(hear(*ears), free="Five.")
+
+
+def test_what_was_not_called_is_not_weighed() -> None:
+    """The attention word: the best without it is far better, so nobody asks what it was."""
+    ranking = replace(ranks(("bench five", -30)), call_lead=0.0)
+    assert isinstance(ranking.recogniser, Written)
+    ranking.recogniser.heard_again = [("five", -10.0)]
+    scribe = Scribe({})
+    with with_scribe(scribe, ranking, plain(("bench five", 3))) as panel:
+        heard = panel.hear(SOUND, NETWORK, meaning_of, None, SLIPS)
+    assert heard.trust is Trust.UNRELATED
+    assert scribe.asked == scribe.finished == ["free"]
+
+
+def test_an_arbiter_writes_while_the_voters_hear() -> None:
+    """Neither ends before the other began: one after the other they would wait for ever."""
+    both = threading.Barrier(3)
+
+    class Meets(Written):
+        def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+            both.wait(WAIT_S)
+            return super().hear(utterance, network)
+
+    scribe = Scribe({"five": -3.0}, meanwhile=lambda: both.wait(WAIT_S))
+    ears = (replace(ranks(), recogniser=Meets("network", [("five", -10)], 0.1, 12.0)),
+            replace(plain(), recogniser=Meets("sphinx", [("five", 3)])))  # fmt: skip
+    with with_scribe(scribe, *ears) as panel:
+        assert panel.hear(SOUND, NETWORK, meaning_of).why == "network, sphinx and scribe agree"
+
+
+def test_nobody_is_still_at_work_when_hearing_fails() -> None:
+    failed = threading.Event()
+    finished: list[str] = []
+
+    class Fails(Written):
+        def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+            try:
+                return super().hear(utterance, network)
+            finally:
+                failed.set()
+
+    class Slow(Written):
+        def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+            failed.wait(WAIT_S)
+            threading.Event().wait(0.2)  # the failure has gone up by then, where nobody waits for this
+            finished.append(self.name)
+            return super().hear(utterance, network)
+
+    def after_failure() -> None:
+        failed.wait(WAIT_S)
+        threading.Event().wait(0.3)
+
+    scribe = Scribe({}, meanwhile=after_failure)
+    ears = Voter(Fails("network", deaf_to=("zq",)), margin_least=3.0), Voter(Slow("sphinx", [("five", 3)]))
+    with with_scribe(scribe, *ears) as panel:
+        with pytest.raises(VocabularyError, match="network cannot hear: zq"):
+            panel.hear(SOUND, NETWORK, meaning_of)
+        assert (finished, scribe.finished) == (["sphinx"], ["free"])
+
+
+def test_closing_a_panel_closes_its_scribe_and_leaving_one_out_keeps_it() -> None:
+    scribe = Scribe({"five": -3.0, "nine": -30.0})
+    whole = with_scribe(scribe, ranks(("five", -10), ("nine", -20)), plain(("five", 3)), plain(name="vosk"))
+    left = whole.without("vosk")
+    assert left.arbiter is whole.arbiter
+    assert not scribe.closed
+    assert left.hear(SOUND, NETWORK, meaning_of).why == "network, sphinx and scribe agree"
+    left.close()
+    assert scribe.closed
