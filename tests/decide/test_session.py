@@ -266,8 +266,8 @@ def test_two_meanings(bench: Bench, point: str, meanings: tuple[str, str], taken
 
 
 def test_the_choice_is_said_in_words(bench: Bench) -> None:
-    assert bench.hear((reading("rail 3.3", "33"), reading("rail 3.3", "3.3"))).decision.why == (
-        "taken as three point three"
+    assert bench.hear((reading("rail 3.3", "34"), reading("rail 3.3", "3.4"))).decision.why == (
+        "taken as three point four"
     )
 
 
