@@ -287,9 +287,9 @@ def _attention_option(parser: argparse.ArgumentParser) -> None:
 def _hearing_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--engine",
-        choices=("panel", "network", "sphinx", "vosk"),
+        choices=("panel", "network", "sphinx", "moonshine", "vosk"),
         default="panel",
-        help="what hears (default: panel, all that are installed, which must agree)",
+        help="what hears (default: panel, all that are installed, together)",
     )
     parser.add_argument(
         "--model", metavar="DIR", help="a Vosk model: its folder, its name in 'benchvoice models list', or its archive"

@@ -170,7 +170,10 @@ def _arbiter(opened: _Open) -> tuple[Arbiter | None, str]:
     missing = why_unavailable()
     if missing is not None:
         return None, f"{missing}. Without it benchvoice asks more often"
-    scribe = opened(MoonshineEngine)
+    try:
+        scribe = opened(MoonshineEngine)
+    except ModelError as error:  # a damaged installation: the two others hear all the same
+        return None, f"{error.what}. Without it benchvoice asks more often"
     return Arbiter(
         scribe, lead_backed=3.0, lead_unbacked=9.0, lead_near=6.0, gap_most=3.0, gap_stranger=2.5, gap_strange=6.5
     ), ""

@@ -53,7 +53,10 @@ def why_unavailable() -> str | None:
     for package, name in (("moonshine_voice", f"moonshine-voice {PINNED}"), ("onnxruntime", "onnxruntime")):
         if importlib.util.find_spec(package) is None:
             return f"The speech transformer is not installed: install the Python package {name}"
-    installed = metadata.version("moonshine-voice")
+    try:
+        installed = metadata.version("moonshine-voice")
+    except metadata.PackageNotFoundError:
+        installed = "one of unknown version"
     if installed != PINNED:
         return f"The speech transformer needs moonshine-voice {PINNED}, not {installed}: install that version"
     return None

@@ -84,7 +84,7 @@ class Panel:
     @property
     def caution(self) -> str:
         """What the user should know before starting, as a sentence; empty where the panel is complete."""
-        if len(self.voters) > 1:
+        if len(self.voters) > 1 or self.arbiter is not None:
             return self._caution
         return f"Only {self.voters[0].recogniser.name} is listening, with nobody to agree with: it will ask more often"
 

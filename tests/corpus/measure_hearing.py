@@ -144,7 +144,7 @@ def _said(n_readings: int, n_talk: int, seed: int, fits: Callable[[str], bool]) 
 def main() -> None:
     """Measure as the arguments say."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--engine", default="panel", choices=("panel", "network", "sphinx"))
+    parser.add_argument("--engine", default="panel", choices=("panel", "network", "sphinx", "moonshine"))
     parser.add_argument("--split", default="test", choices=tuple(CONDITIONS))
     parser.add_argument("--readings", type=int, default=10)
     parser.add_argument("--talk", type=int, default=3)
