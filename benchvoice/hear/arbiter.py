@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import islice, zip_longest
+from itertools import islice
 from types import MappingProxyType
 from typing import NamedTuple, Protocol
 
@@ -55,8 +55,8 @@ class Arbiter:
             time it listened.
         lead_unbacked: the same where none did. Then the scribe itself, too, must prefer it to every sentence that
             differs in one word, since what nobody offered was not weighed.
-        lead_near: the same where the next one differs in a single word that begins alike: teens and tens are said so
-            much alike that all ears may mistake them together.
+        lead_near: the same where the next one sounds nearly the same: teens and tens, or a digit said once and twice,
+            are so much alike that all ears may mistake them together.
         gap_most: above this gap what was said is hardly the sentence: asked.
         gap_stranger: above this gap, and above the ranking voter's own `gap_most`, it is no sentence of the bench.
         gap_strange: above this gap it is none, whatever the ranking voter says.
@@ -175,9 +175,17 @@ def neighbours(network: WordNetwork, text: str) -> tuple[str, ...]:
 
 
 def near_sounding(one: str, other: str) -> bool:
-    """Whether two sentences differ in one word, and those two begin alike: "thirteen" and "thirty"."""
-    pairs = [(a, b) for a, b in zip_longest(one.split(), other.split(), fillvalue="") if a != b]
-    return len(pairs) == 1 and pairs[0][0][:2] == pairs[0][1][:2]
+    """Whether two sentences are easily taken for one another.
+
+    They differ in one word, and the two begin alike ("thirteen", "thirty"); or one says a word twice that the other
+    says once ("point oh oh", "point oh").
+    """
+    longer, shorter = sorted((one.split(), other.split()), key=len, reverse=True)
+    if len(longer) == len(shorter):
+        pairs = [(a, b) for a, b in zip(longer, shorter, strict=True) if a != b]
+        return len(pairs) == 1 and pairs[0][0][:2] == pairs[0][1][:2]
+    twice = (at for at in range(1, len(longer)) if longer[at] == longer[at - 1])
+    return any(longer[:at] + longer[at + 1 :] == shorter for at in twice)
 
 
 def _lead(ranking: Vote, ranked: Sequence[_Ranked]) -> float:

@@ -306,7 +306,9 @@ def test_a_likelier_rival_never_makes_what_was_doubtful_accepted(
         ("four", "forty", True),
         ("five", "nine", False),
         ("five point two", "five point two", False),
-        ("five point two", "five point two two", False),
+        ("five point oh", "five point oh oh", True),
+        ("five point two", "five point two three", False),
+        ("five point two", "point two", False),
         ("four point two", "forty point three", False),
     ],
 )  # which words sound alike: common practice, no source
