@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import heapq
 import importlib.util
-import os
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from importlib import metadata
@@ -107,7 +106,7 @@ class MoonshineEngine:
 
         folder = _model_folder()
         options = onnxruntime.SessionOptions()
-        options.intra_op_num_threads = min(2, os.cpu_count() or 1)
+        options.intra_op_num_threads = 1
         options.inter_op_num_threads = 1
         options.log_severity_level = 4
         try:

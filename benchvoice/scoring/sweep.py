@@ -33,7 +33,7 @@ class Setting:
 
 
 SETTINGS = (
-    *(Setting("margin", shift) for shift in (-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0, 5.0, 8.0, 12.0)),
+    *(Setting("margin", shift) for shift in (-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0, 5.0, 8.0, 12.0, 20.0, 30.0)),
     *(Setting("gap", shift) for shift in (-0.16, -0.12, -0.08, -0.04, 0.0, 0.04, 0.08, 0.16)),
 )
 """What is tried; a shift of 0 is the panel as it is."""
