@@ -151,17 +151,13 @@ class WordNetwork:
     def ends(self, text: str) -> bool:
         """Whether `text` is one of the network's sentences and no longer one begins with it."""
         node = self._final_of(text)
-        return node is not None and node not in self._going_on
+        return node is not None and not self.leaving(node)
 
     def _final_of(self, text: str) -> int | None:
         node: int | None = 0
         for word in text.split():
             node = self._next.get((node, word)) if node is not None else None
         return node if node in self.finals else None
-
-    @cached_property
-    def _going_on(self) -> frozenset[int]:
-        return frozenset(arc.source for arc in self.arcs)
 
 
 class Trust(StrEnum):

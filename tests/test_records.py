@@ -28,6 +28,7 @@ from benchvoice.records import (
     WordArc,
     WordNetwork,
 )
+from tests.hear.networks import sentences
 
 # rail (five | three) reads four [point oh]
 NETWORK = WordNetwork(
@@ -95,18 +96,6 @@ def networks(draw: st.DrawFn) -> WordNetwork:
             arcs.append(WordArc(source, draw(st.integers(source + 1, n_nodes - 1)), word))
     finals = draw(st.frozensets(st.integers(0, n_nodes - 1)))
     return WordNetwork(n_nodes, finals, tuple(arcs))
-
-
-def sentences(network: WordNetwork) -> set[tuple[str, ...]]:
-    """Every sentence, by walking all paths: another way than `accepts` takes."""
-    found: set[tuple[str, ...]] = set()
-    unfinished: list[tuple[int, tuple[str, ...]]] = [(0, ())]
-    while unfinished:
-        node, words = unfinished.pop()
-        if node in network.finals:
-            found.add(words)
-        unfinished += [(arc.target, (*words, arc.word)) for arc in network.arcs if arc.source == node]
-    return found
 
 
 @given(networks())

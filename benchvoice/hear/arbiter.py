@@ -16,13 +16,12 @@ from itertools import islice
 from types import MappingProxyType
 from typing import NamedTuple, Protocol
 
-from benchvoice.hear.votes import Judgement, Vote
+from benchvoice.hear.votes import MOST_OFFERED, Judgement, Vote
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
 __all__ = ["Arbiter", "Scribe", "arbitrate", "backed_by", "near_sounding", "neighbours", "texts_to_weigh"]
 
 _MOST_WEIGHED = 14
-_MOST_OFFERED = 5
 _UNRANKED = 12.0  # how far below the best what the ranking voter does not offer counts, on its scale
 
 
@@ -125,7 +124,7 @@ def arbitrate(
     judgement = _judged(arbiter, ranking, votes, ranked, gap)
     offers = sorted((found for found in ranked if not found.slip), key=lambda found: found.meaning is None)
     meant = [found for found in offers if found.meaning is not None] or offers[:1]
-    alternatives = tuple(Alternative(found.text, found.score) for found in meant[:_MOST_OFFERED])
+    alternatives = tuple(Alternative(found.text, found.score) for found in meant[:MOST_OFFERED])
     return Transcript("panel", alternatives, judgement.trust, judgement.why, margin=_lead(ranking, ranked), gap=gap)
 
 

@@ -135,16 +135,15 @@ class Panel:
             votes = ask(self.voters, network, slips, uncalled)
         finally:  # whatever happens, the scribe is free again when this returns
             written = None if free is None else free.result()
+        found = None
         why = "" if uncalled is None else not_called(utterance, votes, uncalled)
         if why:
-            stranger = transcript_of(votes, Judgement(Trust.UNRELATED, why, None))
-            return stranger if written is None else replace(stranger, free=written.text)
-        if self.arbiter is not None and written is not None:
-            settled = _arbitrated(self.arbiter, utterance, network, votes, free=written, meaning=meaning)
-            if settled is not None:
-                return replace(settled, free=written.text)
-        among = self._among_themselves(utterance, network, votes, ask, meaning)
-        return among if written is None else replace(among, free=written.text)
+            found = transcript_of(votes, Judgement(Trust.UNRELATED, why, None))
+        elif self.arbiter is not None and written is not None:
+            found = _arbitrated(self.arbiter, utterance, network, votes, free=written, meaning=meaning)
+        if found is None:
+            found = self._among_themselves(utterance, network, votes, ask, meaning)
+        return found if written is None else replace(found, free=written.text)
 
     def _among_themselves(
         self, utterance: Utterance, network: WordNetwork, votes: list[Vote], ask: _Ask, meaning: MeaningOf

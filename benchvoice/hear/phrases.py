@@ -17,9 +17,7 @@ def covering_sentences(network: WordNetwork) -> tuple[str, ...]:
     A bigram model of them gives every sentence of the network a path. Few rather than fewest: each sentence is led
     through pairs that no earlier one had.
     """
-    outgoing: list[list[WordArc]] = [[] for _ in range(network.n_nodes)]
-    for arc in network.arcs:
-        outgoing[arc.source].append(arc)
+    outgoing = [network.leaving(node) for node in range(network.n_nodes)]
     into = _shortest_in(network, outgoing)
     out_of = _shortest_out(network, outgoing)
     seen: set[tuple[str, str]] = set()
@@ -47,7 +45,7 @@ def covering_sentences(network: WordNetwork) -> tuple[str, ...]:
 _Path = tuple[str, ...]
 
 
-def _shortest_in(network: WordNetwork, outgoing: list[list[WordArc]]) -> list[_Path | None]:
+def _shortest_in(network: WordNetwork, outgoing: Sequence[Sequence[WordArc]]) -> list[_Path | None]:
     """The fewest words from the start to each node; arcs lead to higher nodes, so one pass does."""
     best: list[_Path | None] = [None] * network.n_nodes
     best[0] = ()
@@ -62,7 +60,7 @@ def _shortest_in(network: WordNetwork, outgoing: list[list[WordArc]]) -> list[_P
     return best
 
 
-def _shortest_out(network: WordNetwork, outgoing: list[list[WordArc]]) -> list[int | None]:
+def _shortest_out(network: WordNetwork, outgoing: Sequence[Sequence[WordArc]]) -> list[int | None]:
     """The fewest words from each node to an end; None where there is no way to one."""
     best: list[int | None] = [0 if node in network.finals else None for node in range(network.n_nodes)]
     for node in reversed(range(network.n_nodes)):
@@ -75,7 +73,7 @@ def _shortest_out(network: WordNetwork, outgoing: list[list[WordArc]]) -> list[i
 
 
 def _onward(
-    arc: WordArc, outgoing: list[list[WordArc]], out_of: list[int | None], seen: set[tuple[str, str]]
+    arc: WordArc, outgoing: Sequence[Sequence[WordArc]], out_of: list[int | None], seen: set[tuple[str, str]]
 ) -> list[str]:
     """The words from `arc` to an end, by pairs not yet seen where there are any, else the short way."""
     words = [arc.word]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 from benchvoice.hear.arbiter import Arbiter, Scribe
 from benchvoice.hear.recogniser import Brief, Recogniser, Unheard, Weigher
@@ -15,6 +15,16 @@ __all__ = ["Memory", "remembering"]
 
 Memory = dict[Any, Any]
 """What was heard and weighed; to be cleared when the utterances are done with."""
+
+T = TypeVar("T")
+
+
+def _once(memory: Memory, key: tuple[object, ...], ask: Callable[[], T]) -> T:
+    """What is remembered under that key; asked for where nothing is."""
+    if key not in memory:
+        memory[key] = ask()
+    remembered: T = memory[key]
+    return remembered
 
 
 class _Remembering:
@@ -34,29 +44,21 @@ class _Remembering:
         return self._engine.unheard(words)
 
     def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
-        key = (id(self), utterance, network.key)
-        if key not in self._memory:
-            self._memory[key] = self._engine.hear(utterance, network)
-        heard: Transcript = self._memory[key]
-        return heard
+        return _once(self._memory, (id(self), utterance, network.key), lambda: self._engine.hear(utterance, network))
 
     def hear_briefly(self, utterance: Utterance, network: WordNetwork) -> Transcript:
-        if self._brief is None:
+        brief = self._brief
+        if brief is None:
             raise ValueError(f"{self.name} does not hear briefly")
-        key = (id(self), "briefly", utterance, network.key)
-        if key not in self._memory:
-            self._memory[key] = self._brief.hear_briefly(utterance, network)
-        heard: Transcript = self._memory[key]
-        return heard
+        return _once(
+            self._memory, (id(self), "briefly", utterance, network.key), lambda: brief.hear_briefly(utterance, network)
+        )
 
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
-        if self._weigher is None:
+        weigher = self._weigher
+        if weigher is None:
             raise ValueError(f"{self.name} does not weigh")
-        key = (id(self), utterance, tuple(texts))
-        if key not in self._memory:
-            self._memory[key] = self._weigher.weigh(utterance, texts)
-        weights: tuple[float | None, ...] = self._memory[key]
-        return weights
+        return _once(self._memory, (id(self), utterance, tuple(texts)), lambda: weigher.weigh(utterance, texts))
 
 
 class _RememberingScribe:
@@ -71,25 +73,17 @@ class _RememberingScribe:
         return self._scribe.name
 
     def free(self, utterance: Utterance) -> Alternative:
-        key = (id(self), utterance)
-        if key not in self._memory:
-            self._memory[key] = self._scribe.free(utterance)
-        written: Alternative = self._memory[key]
-        return written
+        return _once(self._memory, (id(self), utterance), lambda: self._scribe.free(utterance))
 
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
-        key = (id(self), utterance, tuple(texts))
-        if key not in self._memory:
-            self._memory[key] = self._scribe.weigh(utterance, texts)
-        weights: tuple[float | None, ...] = self._memory[key]
-        return weights
+        return _once(self._memory, (id(self), utterance, tuple(texts)), lambda: self._scribe.weigh(utterance, texts))
 
     def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
-        key = (id(self), utterance, text, tuple(others))
-        if key not in self._memory:
-            self._memory[key] = self._scribe.prefer(utterance, text, others)
-        leads: tuple[float, ...] = self._memory[key]
-        return leads
+        return _once(
+            self._memory,
+            (id(self), utterance, text, tuple(others)),
+            lambda: self._scribe.prefer(utterance, text, others),
+        )
 
 
 def remembering(voters: Iterable[Voter], arbiter: Arbiter | None = None) -> tuple[Memory, list[Voter], Arbiter | None]:

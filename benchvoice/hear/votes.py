@@ -13,10 +13,12 @@ from typing import NamedTuple
 from benchvoice.hear.recogniser import Brief, Recogniser, Weigher
 from benchvoice.records import Alternative, Transcript, Trust
 
-__all__ = ["Judgement", "Vote", "Voter", "alone", "favourite", "near_rivals", "needs_gaps", "second_hearing",
-           "together", "transcript_of", "worth_asking_again"]  # fmt: skip
+__all__ = ["MOST_OFFERED", "Judgement", "Vote", "Voter", "alone", "favourite", "near_rivals", "needs_gaps",
+           "second_hearing", "together", "transcript_of", "worth_asking_again"]  # fmt: skip
 
-_MOST_OFFERED = 5
+MOST_OFFERED = 5
+"""How many meanings a transcript offers at most."""
+
 _RIVAL_WITHIN = 6.0  # of the favourite, on the ranking voter's scale; what lies deeper is settled
 
 
@@ -275,4 +277,4 @@ def _offers(votes: Sequence[Vote], first: str | None) -> tuple[Alternative, ...]
     for meaning, alternative in sorted(everything, key=lambda item: item[0] != first):
         ranked.setdefault(meaning, alternative)
     meant = [alternative for meaning, alternative in ranked.items() if meaning is not None]
-    return tuple(meant[:_MOST_OFFERED] or list(ranked.values())[:1])
+    return tuple(meant[:MOST_OFFERED] or list(ranked.values())[:1])

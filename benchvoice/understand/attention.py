@@ -57,14 +57,14 @@ def uncalled(network: WordNetwork, begins: Collection[str]) -> WordNetwork:
 
     Without those words a recogniser would hear the attention word wherever something else stands in its place.
     """
-    starts = {arc.word for arc in network.arcs if arc.source == 0}  # no two arcs of a node have the same word
+    starts = {arc.word for arc in network.leaving(0)}  # no two arcs of a node have the same word
     return _behind(network, [word for word in begins if word not in starts], optional=True)
 
 
 def _behind(network: WordNetwork, words: Iterable[str], *, optional: bool) -> WordNetwork:
     arcs = [WordArc(0, 1, word) for word in words]
     if optional:
-        arcs += [WordArc(0, arc.target + 1, arc.word) for arc in network.arcs if arc.source == 0]
+        arcs += [WordArc(0, arc.target + 1, arc.word) for arc in network.leaving(0)]
     arcs += [WordArc(arc.source + 1, arc.target + 1, arc.word) for arc in network.arcs]
     finals = frozenset(node + 1 for node in network.finals)
     return WordNetwork(network.n_nodes + 1, finals, tuple(arcs))

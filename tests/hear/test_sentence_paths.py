@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from benchvoice.hear.pieces import Pieces
 from benchvoice.hear.sentence_paths import Paths, Place
 from benchvoice.records import WordArc, WordNetwork
-from tests.hear.networks import network_of
+from tests.hear.networks import network_of, sentences
 
 # words that share their beginnings, as letters and as pieces; two that are written in one piece, one in single letters
 JOINTS = ("fi", "ve", "five", "\u2581f", "\u2581fi", "\u2581five", "ty", "fif", "\u2581fif", "\u2581o", "ti", "teen")
@@ -47,18 +47,6 @@ def networks(draw: st.DrawFn) -> WordNetwork:
         for word in draw(st.lists(st.sampled_from(WORDS), max_size=4, unique=True)):
             arcs.append(WordArc(source, draw(st.integers(source + 1, n_nodes - 1)), word))
     return WordNetwork(n_nodes, draw(st.frozensets(st.integers(0, n_nodes - 1))), tuple(arcs))
-
-
-def sentences(network: WordNetwork) -> set[tuple[str, ...]]:
-    """Every sentence, by walking all arcs."""
-    found: set[tuple[str, ...]] = set()
-    unfinished: list[tuple[int, tuple[str, ...]]] = [(0, ())]
-    while unfinished:
-        node, words = unfinished.pop()
-        if node in network.finals:
-            found.add(words)
-        unfinished += [(arc.target, (*words, arc.word)) for arc in network.arcs if arc.source == node]
-    return found
 
 
 @given(networks())
