@@ -67,7 +67,7 @@ class _Heard(NamedTuple):
     Attributes:
         key: its samples, to know it by.
         states: (1, frames, features) what the encoder makes of it.
-        free: what the model would write unbound, with its natural log probability; None until it was asked.
+        free: what the model would write unbound, with its natural log probability; empty until it is asked.
     """
 
     key: bytes
