@@ -19,10 +19,11 @@ from typing import NamedTuple, Protocol
 from benchvoice.hear.votes import MOST_OFFERED, Judgement, Vote
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
-__all__ = ["Arbiter", "Scribe", "arbitrate", "backed_by", "near_sounding", "neighbours", "texts_to_weigh"]
+__all__ = ["Arbiter", "Scribe", "arbitrate", "backed_by", "near_sounding", "neighbours", "texts_to_weigh", "twins"]
 
 _MOST_WEIGHED = 14
 _UNRANKED = 12.0  # how far below the best what the ranking voter does not offer counts, on its scale
+_TEEN, _TEN = "teen", "ty"
 
 
 class Scribe(Protocol):
@@ -71,6 +72,7 @@ class Arbiter:
     gap_stranger: float
     gap_strange: float
     fewest_words: int = 1
+    lead_twin: float = 0.0
 
 
 class _Ranked(NamedTuple):
@@ -82,10 +84,11 @@ class _Ranked(NamedTuple):
     slip: bool
 
 
-def texts_to_weigh(votes: Sequence[Vote]) -> tuple[str, ...]:
+def texts_to_weigh(votes: Sequence[Vote], alike: Sequence[str] = ()) -> tuple[str, ...]:
     """What the arbiter is asked about: all that is likely to the voter that ranks, and all that the others heard.
 
-    The best text that means something else than the first is among them however many ways there are to say the first.
+    The best text that means something else than the first is among them however many ways there are to say the first,
+    and so is what sounds `alike`, whatever anybody thinks of it.
     """
     texts: list[str] = []
     for vote in votes:
@@ -93,7 +96,7 @@ def texts_to_weigh(votes: Sequence[Vote]) -> tuple[str, ...]:
         rivals = (text for text, meaning in zip(offered, vote.meanings, strict=True) if meaning != vote.meaning)
         texts += [*offered[:_MOST_WEIGHED], *islice(rivals, 1)] if _ranks(vote) else offered
         texts += [vote.slip.text] if vote.slip is not None else []
-    return tuple(dict.fromkeys(texts))
+    return tuple(dict.fromkeys([*texts, *alike]))
 
 
 def arbitrate(
@@ -125,7 +128,24 @@ def arbitrate(
     offers = sorted((found for found in ranked if not found.slip), key=lambda found: found.meaning is None)
     meant = [found for found in offers if found.meaning is not None] or offers[:1]
     alternatives = tuple(Alternative(found.text, found.score) for found in meant[:MOST_OFFERED])
-    return Transcript("panel", alternatives, judgement.trust, judgement.why, margin=_lead(ranking, ranked), gap=gap)
+    scores = _scores(ranking, votes, weights, besides)
+    near = {text: score for text, score in scores.items() if _twin(arbiter, best, text, score, meaning_of)}
+    return Transcript(
+        "panel",
+        alternatives,
+        judgement.trust,
+        judgement.why,
+        margin=_lead(ranking, ranked),
+        gap=gap,
+        twins=tuple(sorted(near, key=lambda text: -near[text])),
+    )
+
+
+def _twin(arbiter: Arbiter, best: _Ranked, text: str, score: float, meaning_of: Callable[[str], str | None]) -> bool:
+    """Whether a text sounds nearly like the best, means something else, and is not far behind it."""
+    if best.score - score > arbiter.lead_twin or not near_sounding(best.text, text):
+        return False
+    return meaning_of(text) not in (None, best.meaning)
 
 
 def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequence[_Ranked], gap: float) -> Judgement:
@@ -173,6 +193,21 @@ def neighbours(network: WordNetwork, text: str) -> tuple[str, ...]:
     return tuple(found)
 
 
+def twins(network: WordNetwork, text: str) -> tuple[str, ...]:
+    """The network's sentences that say a ten where `text` says a teen, or a teen where it says a ten."""
+    words = text.split()
+    found: list[str] = []
+    for at, word in enumerate(words):
+        ending, other = (_TEEN, _TEN) if word.endswith(_TEEN) else (_TEN, _TEEN)
+        if not word.endswith(ending):
+            continue
+        stem = word.removesuffix(ending)
+        swaps = {arc for arc in network.words if arc.endswith(other) and arc[:2] == stem[:2]}
+        texts = (" ".join([*words[:at], swap, *words[at + 1 :]]) for swap in sorted(swaps))
+        found += [other_text for other_text in texts if network.accepts(other_text)]
+    return tuple(found)
+
+
 def near_sounding(one: str, other: str) -> bool:
     """Whether two sentences are easily taken for one another.
 
@@ -201,21 +236,17 @@ def _ranked(
     besides: Mapping[str, float],
     meaning_of: Callable[[str], str | None],
 ) -> list[_Ranked]:
-    """Every meaning offered, best first; each slip, and each text without a meaning, counts by itself.
+    """Every meaning weighed, best first; each slip, and each text without a meaning, counts by itself.
 
     A slip that means what the best sentence means is left out: it is no other thing to have said.
     """
-    scores = {alternative.text: alternative.score for alternative in ranking.transcript.alternatives}
-    lowest = min(scores.values())
-    floor = min(max(scores.values()) - _UNRANKED, lowest)
-    offered = {alternative.text for vote in votes for alternative in vote.transcript.alternatives}
-    slips = {vote.slip.text: vote.slip.score for vote in votes if vote.slip is not None}
+    slips = {vote.slip.text for vote in votes if vote.slip is not None}
+    slips -= {alternative.text for vote in votes for alternative in vote.transcript.alternatives}
     best: dict[str, _Ranked] = {}
     slipped: list[_Ranked] = []
-    for text, weight in weights.items():
+    for text, score in _scores(ranking, votes, weights, besides).items():
         meaning = meaning_of(text)
-        score = scores.get(text, slips.get(text, floor)) + weight + besides.get(text, 0.0)
-        if text not in offered:
+        if text in slips:
             slipped.append(_Ranked(score, meaning, text, slip=True))
             continue
         key = f"means {meaning}" if meaning is not None else f"says {text}"
@@ -224,6 +255,20 @@ def _ranked(
     meant = max(best.values(), key=lambda found: found.score).meaning
     others = [slip for slip in slipped if slip.meaning is None or slip.meaning != meant]
     return sorted([*best.values(), *others], key=lambda found: -found.score)
+
+
+def _scores(
+    ranking: Vote, votes: Sequence[Vote], weights: Mapping[str, float], besides: Mapping[str, float]
+) -> dict[str, float]:
+    """Both logarithms together, by text."""
+    ranks = {alternative.text: alternative.score for alternative in ranking.transcript.alternatives}
+    lowest = min(ranks.values())
+    floor = min(max(ranks.values()) - _UNRANKED, lowest)
+    slips = {vote.slip.text: vote.slip.score for vote in votes if vote.slip is not None}
+    return {
+        text: ranks.get(text, slips.get(text, floor)) + weight + besides.get(text, 0.0)
+        for text, weight in weights.items()
+    }
 
 
 def _ranks(vote: Vote) -> bool:

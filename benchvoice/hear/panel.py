@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor, wait
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import replace
 from functools import partial
 from typing import Protocol, runtime_checkable
 
-from benchvoice.hear.arbiter import Arbiter, arbitrate, backed_by, neighbours, texts_to_weigh
+from benchvoice.hear.arbiter import Arbiter, arbitrate, backed_by, neighbours, texts_to_weigh, twins
 from benchvoice.hear.calling import not_called
 from benchvoice.hear.choices import network_of
 from benchvoice.hear.recogniser import Recogniser, Unheard
@@ -39,7 +39,7 @@ __all__ = ["MeaningOf", "Panel", "Voter", "check_vocabulary"]
 MeaningOf = Callable[[str], str | None]
 """Text → one string that is equal for texts that mean the same; None where the text means nothing."""
 
-_Ask = Callable[..., list[Vote]]
+_Ask = Callable[[Sequence[Voter], WordNetwork], list[Vote]]
 
 _BESIDES, _BESIDES_WEIGHT = 3, 0.3
 """How many meanings are weighed by a third expert, and what its natural log counts beside the others': PocketSphinx's
@@ -116,34 +116,38 @@ class Panel:
 
         free = None if self.arbiter is None else self._threads.submit(self.arbiter.scribe.free, utterance)
 
-        def ask(
-            voters: Sequence[Voter],
-            choices: WordNetwork,
-            slips: WordNetwork | None = None,
-            uncalled: WordNetwork | None = None,
-        ) -> list[Vote]:
-            hear = partial(_hear, utterance, choices, slips, uncalled, brief=self._brief)
+        def ask(voters: Sequence[Voter], choices: WordNetwork, uncalled: WordNetwork | None = None) -> list[Vote]:
+            hear = partial(_hear, utterance, choices, uncalled, brief=self._brief)
             hearings = [self._threads.submit(hear, voter) for voter in voters]
             wait(hearings)  # all of them, even where one fails: an engine serves one thread at a time
             heard = [hearing.result() for hearing in hearings]
             return [
-                Vote(voter, said, tuple(meaning(alternative.text) for alternative in said.alternatives), *best)
-                for voter, (said, *best) in zip(voters, heard, strict=True)
+                Vote(voter, said, tuple(meaning(alternative.text) for alternative in said.alternatives), uncalled=best)
+                for voter, (said, best) in zip(voters, heard, strict=True)
             ]
 
+        slipped: list[Future[Alternative | None]] = []
         try:
-            votes = ask(self.voters, network, slips, uncalled)
-        finally:  # whatever happens, the scribe is free again when this returns
+            votes = ask(self.voters, network, uncalled)
+            why = "" if uncalled is None else not_called(utterance, votes, uncalled)
+            if why:
+                return transcript_of(votes, Judgement(Trust.UNRELATED, why, None))
+            slipped += [self._threads.submit(_slip_of, vote.voter, utterance, slips) for vote in votes]
+
+            def with_slips() -> list[Vote]:
+                return [replace(vote, slip=slip.result()) for vote, slip in zip(votes, slipped, strict=True)]
+
             written = None if free is None else free.result()
-        found = None
-        why = "" if uncalled is None else not_called(utterance, votes, uncalled)
-        if why:
-            found = transcript_of(votes, Judgement(Trust.UNRELATED, why, None))
-        elif self.arbiter is not None and written is not None:
-            found = _arbitrated(self.arbiter, utterance, network, votes, free=written, meaning=meaning)
-        if found is None:
-            found = self._among_themselves(utterance, network, votes, ask, meaning)
-        return found if written is None else replace(found, free=written.text)
+            found = None
+            if self.arbiter is not None and written is not None:
+                found = _arbitrated(self.arbiter, utterance, network, votes, with_slips, free=written, meaning=meaning)
+            if found is None:
+                found = self._among_themselves(utterance, network, with_slips(), ask, meaning)
+            return found if written is None else replace(found, free=written.text)
+        finally:  # whatever happens, every engine is free again when this returns
+            wait(slipped)
+            if free is not None:
+                wait([free])
 
     def _among_themselves(
         self, utterance: Utterance, network: WordNetwork, votes: list[Vote], ask: _Ask, meaning: MeaningOf
@@ -165,7 +169,8 @@ class Panel:
             if slip is not None:
                 judgement = Judgement(Trust.DOUBTFUL, f"it may have been {slip.transcript.text}", judgement.meaning)
                 votes.append(slip)
-        return transcript_of(votes, judgement)
+        found = transcript_of(votes, judgement)
+        return replace(found, twins=_not_excluded(votes, twins(network, found.text)))
 
     def close(self) -> None:
         """End the threads, and the recognisers that have something to end."""
@@ -196,29 +201,23 @@ def check_vocabulary(recognisers: Iterable[Recogniser], words: Iterable[str]) ->
 
 
 def _hear(
-    utterance: Utterance,
-    network: WordNetwork,
-    slips: WordNetwork | None,
-    uncalled: WordNetwork | None,
-    voter: Voter,
-    *,
-    brief: bool,
-) -> tuple[Transcript, Alternative | None, Alternative | None]:
-    """What a voter hears, and the best slip and the best without the attention word where it ranks such.
-
-    At once, since the other voters take longer anyhow.
-    """
-
-    def best(others: WordNetwork | None, ranks: float | None) -> Alternative | None:
-        if others is None or ranks is None:
-            return None
-        return next(iter(voter.recogniser.hear(utterance, others).alternatives), None)
-
+    utterance: Utterance, network: WordNetwork, uncalled: WordNetwork | None, voter: Voter, *, brief: bool
+) -> tuple[Transcript, Alternative | None]:
+    """What a voter hears, and the best without the attention word where it ranks such."""
     if brief and voter.brief is not None:
         heard = voter.brief.hear_briefly(utterance, network)
     else:
         heard = voter.recogniser.hear(utterance, network)
-    return heard, best(slips, voter.slip_lead), best(uncalled, voter.call_lead)
+    if uncalled is None or voter.call_lead is None:
+        return heard, None
+    return heard, next(iter(voter.recogniser.hear(utterance, uncalled).alternatives), None)
+
+
+def _slip_of(voter: Voter, utterance: Utterance, slips: WordNetwork | None) -> Alternative | None:
+    """The slip that fits best, where the voter ranks such."""
+    if slips is None or voter.slip_lead is None:
+        return None
+    return next(iter(voter.recogniser.hear(utterance, slips).alternatives), None)
 
 
 def _arbitrated(
@@ -226,19 +225,30 @@ def _arbitrated(
     utterance: Utterance,
     network: WordNetwork,
     votes: Sequence[Vote],
+    with_slips: Callable[[], list[Vote]],
     *,
     free: Alternative,
     meaning: MeaningOf,
 ) -> Transcript | None:
-    """What the arbiter makes of the votes; None where there is nothing to weigh."""
-    texts = texts_to_weigh(votes)
-    weights = {
-        text: weight
-        for text, weight in zip(texts, arbiter.scribe.weigh(utterance, texts), strict=True)
-        if weight is not None
-    }
-    found = arbitrate(arbiter, votes, weights, free, meaning) if len(weights) == len(texts) else None
-    if found is not None and found.trust is Trust.DOUBTFUL and _in_quiet(utterance):
+    """What the arbiter makes of the votes; None where there is nothing to weigh.
+
+    The slips are still being heard while it weighs what was heard.
+    """
+    alike = [twin for vote in votes for twin in twins(network, vote.transcript.text)]
+    weights: dict[str, float] = {}
+
+    def weigh(texts: Sequence[str]) -> bool:
+        new = [text for text in texts if text not in weights]
+        found = arbiter.scribe.weigh(utterance, new) if new else ()
+        weights.update((text, weight) for text, weight in zip(new, found, strict=True) if weight is not None)
+        return all(text in weights for text in texts)
+
+    weighed = weigh(texts_to_weigh(votes, alike))
+    votes = with_slips()
+    if not weighed or not weigh(texts_to_weigh(votes, alike)):
+        return None
+    found = arbitrate(arbiter, votes, weights, free, meaning)
+    if found is not None and _lead_in_doubt(arbiter, votes, found) and _in_quiet(utterance):
         besides = _weighed_besides(utterance, votes, found, weights)
         found = arbitrate(arbiter, votes, weights, free, meaning, besides=besides) if besides else found
     if found is None or found.trust is not Trust.AGREED or backed_by(votes, meaning(found.text)):
@@ -249,6 +259,12 @@ def _arbitrated(
     others = [alternative for alternative in found.alternatives[1:] if meaning(alternative.text) != meaning(rival.text)]
     offers = (found.alternatives[0], rival, *others)
     return replace(found, alternatives=offers, trust=Trust.DOUBTFUL, why=f"it may have been {rival.text}")
+
+
+def _lead_in_doubt(arbiter: Arbiter, votes: Sequence[Vote], found: Transcript) -> bool:
+    """Whether other scores could dispel the doubt: a gap they do not change."""
+    strange = any(vote.unrelated for vote in votes if vote.voter.margin_least is not None)
+    return found.trust is Trust.DOUBTFUL and not strange and (found.gap or 0.0) <= arbiter.gap_most
 
 
 def _weighed_besides(
@@ -292,6 +308,13 @@ def _with_gaps(
         replace(vote, transcript=vote.voter.recogniser.hear(utterance, network)) if vote.gap_left_out else vote
         for vote in votes
     ]
+
+
+def _not_excluded(votes: Sequence[Vote], texts: Sequence[str]) -> tuple[str, ...]:
+    """The texts that a voter which ranks still offers; all of them where none ranks."""
+    offered = [alternative.text for vote in votes if vote.voter.margin_least is not None
+               for alternative in vote.transcript.alternatives]  # fmt: skip
+    return tuple(text for text in texts if text in offered or not offered)
 
 
 def _slip(utterance: Utterance, votes: Sequence[Vote], meant: str | None, meaning: MeaningOf) -> Vote | None:

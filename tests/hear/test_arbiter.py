@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from benchvoice.hear.arbiter import Arbiter, arbitrate, near_sounding, neighbours, texts_to_weigh
+from benchvoice.hear.arbiter import Arbiter, arbitrate, near_sounding, neighbours, texts_to_weigh, twins
 from benchvoice.hear.choices import network_of
 from benchvoice.hear.votes import Vote, Voter
 from benchvoice.records import Alternative, Transcript, Trust
@@ -220,6 +220,7 @@ def test_what_is_weighed() -> None:
     every = tuple(f"{number}" for number in range(20))
     assert texts_to_weigh([plain(*every)]) == every
     assert texts_to_weigh([ranks(), plain()]) == ()
+    assert texts_to_weigh([plain("five", "six")], ["six", "sixty"]) == ("five", "six", "sixty")
 
 
 def test_the_best_rival_is_weighed_however_many_ways_there_are_to_say_the_first() -> None:
@@ -232,6 +233,64 @@ def test_the_best_rival_is_weighed_however_many_ways_there_are_to_say_the_first(
     found = arbitrate(ARBITER, [asked], weights, Alternative("", -4.0), lambda text: text.split(",")[0])
     assert found is not None
     assert (found.trust, found.why) == (Trust.DOUBTFUL, "nine is nearly as likely: lead 2.1")
+
+
+# English: the seven pairs that differ in their ending alone (common practice, no source)
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("rail reads thirteen volts", ("rail reads thirty volts",)),
+        ("rail reads thirty volts", ("rail reads thirteen volts",)),
+        ("rail reads forty", ("rail reads fourteen",)),
+        ("rail reads fourteen", ("rail reads forty",)),
+        ("rail reads fifteen", ("rail reads fifty",)),
+        ("rail reads ninety", ("rail reads nineteen",)),
+        ("rail thirty reads fifty", ("rail thirty reads fifteen",)),  # no rail of that other name
+        ("rail reads twenty", ()),
+        ("rail reads three", ()),
+        ("rail reads eighty", ()),  # "eighteen" is no sentence of this network
+    ],
+)
+def test_teens_and_tens_are_twins(text: str, expected: tuple[str, ...]) -> None:
+    words = (
+        "thirteen",
+        "thirty",
+        "fourteen",
+        "forty",
+        "fifteen",
+        "fifty",
+        "ninety",
+        "nineteen",
+        "twenty",
+        "three",
+        "eighty",
+    )
+    sentences = [f"rail reads {word}{unit}" for word in words for unit in ("", " volts")]
+    network = network_of([*sentences, "rail thirty reads fifty", "rail thirty reads fifteen"])
+    assert twins(network, text) == expected
+
+
+@pytest.mark.parametrize(
+    ("lead", "lead_twin", "named"), [(7.0, 12.0, True), (11.9, 12.0, True), (12.1, 12.0, False), (7.0, 0.0, False)]
+)
+def test_a_twin_that_is_not_far_behind_is_named_beside_what_was_heard(
+    lead: float, lead_twin: float, named: bool
+) -> None:
+    heard = [ranks(("thirty", -10), ("five", -19), ("thirteen", -20)), plain("thirty")]
+    weights = {"thirty": -5.0, "five": -5.0, "thirteen": 5.0 - lead}
+    arbiter = replace(ARBITER, lead_twin=lead_twin)
+    found = arbitrate(arbiter, heard, weights, Alternative("Thirty.", -5.0), meaning_of)
+    assert found is not None
+    assert (found.text, found.trust) == ("thirty", Trust.AGREED)
+    assert found.twins == (("thirteen",) if named else ())
+
+
+def test_what_means_the_same_is_no_twin() -> None:
+    same = [ranks(("five", -10), ("nine", -30), ("five volts", -11)), plain("five")]
+    weights = {"five": -5.0, "nine": -5.0, "five volts": -5.0}
+    found = arbitrate(replace(ARBITER, lead_twin=12.0), same, weights, Alternative("Five.", -5.0), lambda _: "five")
+    assert found is not None
+    assert found.twins == ()
 
 
 # --- whatever is heard ----------------------------------------------------------------------------------------------
