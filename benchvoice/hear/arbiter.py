@@ -73,6 +73,8 @@ class Arbiter:
     gap_strange: float
     fewest_words: int = 1
     lead_twin: float = 0.0
+    lead_fuller: float = 0.0
+    lead_swallowed: float = 0.0
 
 
 class _Ranked(NamedTuple):
@@ -88,13 +90,14 @@ def texts_to_weigh(votes: Sequence[Vote], alike: Sequence[str] = ()) -> tuple[st
     """What the arbiter is asked about: all that is likely to the voter that ranks, and all that the others heard.
 
     The best text that means something else than the first is among them however many ways there are to say the first,
-    and so is what sounds `alike`, whatever anybody thinks of it.
+    and so is every one that says one word more, and what sounds `alike`, whatever anybody thinks of it.
     """
     texts: list[str] = []
     for vote in votes:
         offered = [alternative.text for alternative in vote.transcript.alternatives]
         rivals = (text for text, meaning in zip(offered, vote.meanings, strict=True) if meaning != vote.meaning)
-        texts += [*offered[:_MOST_WEIGHED], *islice(rivals, 1)] if _ranks(vote) else offered
+        fuller = (text for text in offered if _one_more(text, vote.transcript.text))
+        texts += [*offered[:_MOST_WEIGHED], *islice(rivals, 1), *fuller] if _ranks(vote) else offered
         texts += [vote.slip.text] if vote.slip is not None else []
     return tuple(dict.fromkeys([*texts, *alike]))
 
@@ -130,6 +133,12 @@ def arbitrate(
     alternatives = tuple(Alternative(found.text, found.score) for found in meant[:MOST_OFFERED])
     scores = _scores(ranking, votes, weights, besides)
     near = {text: score for text, score in scores.items() if _twin(arbiter, best, text, score, meaning_of)}
+    if judgement.trust is Trust.AGREED:
+        fuller = _fuller(arbiter, best, _scores(ranking, votes, weights, {}), meaning_of)
+        if fuller is not None:
+            judgement = Judgement(Trust.DOUBTFUL, f"it may have been {fuller.text}", best.meaning)
+            others = (offer for offer in alternatives[1:] if meaning_of(offer.text) != meaning_of(fuller.text))
+            alternatives = (alternatives[0], fuller, *others)[:MOST_OFFERED]
     return Transcript(
         "panel",
         alternatives,
@@ -146,6 +155,18 @@ def _twin(arbiter: Arbiter, best: _Ranked, text: str, score: float, meaning_of: 
     if best.score - score > arbiter.lead_twin or not near_sounding(best.text, text):
         return False
     return meaning_of(text) not in (None, best.meaning)
+
+
+def _fuller(
+    arbiter: Arbiter, best: _Ranked, scores: Mapping[str, float], meaning_of: Callable[[str], str | None]
+) -> Alternative | None:
+    """The likeliest sentence that says one word more than the best, where the best does not lead it by enough."""
+    own = scores[best.text]
+    for text, score in sorted(scores.items(), key=lambda item: -item[1]):
+        least = arbiter.lead_swallowed if _easily_swallowed(text, best.text) else arbiter.lead_fuller
+        if own - score < least and _one_more(text, best.text) and meaning_of(text) not in (None, best.meaning):
+            return Alternative(text, score)
+    return None
 
 
 def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequence[_Ranked], gap: float) -> Judgement:
@@ -218,6 +239,25 @@ def near_sounding(one: str, other: str) -> bool:
     if len(longer) == len(shorter):
         pairs = [(a, b) for a, b in zip(longer, shorter, strict=True) if a != b]
         return len(pairs) == 1 and pairs[0][0][:2] == pairs[0][1][:2]
+    return _twice(" ".join(longer), " ".join(shorter))
+
+
+def _one_more(text: str, than: str) -> bool:
+    """Whether a sentence says all that another says and one word more."""
+    longer, shorter = text.split(), than.split()
+    if len(longer) != len(shorter) + 1:
+        return False
+    return any(longer[:at] + longer[at + 1 :] == shorter for at in range(len(longer)))
+
+
+def _easily_swallowed(text: str, than: str) -> bool:
+    """Whether the word more comes last, or says once more what was said before it."""
+    return text.rpartition(" ")[0] == than or _twice(text, than)
+
+
+def _twice(text: str, than: str) -> bool:
+    """Whether a sentence differs from another by saying one of its words twice."""
+    longer, shorter = text.split(), than.split()
     twice = (at for at in range(1, len(longer)) if longer[at] == longer[at - 1])
     return any(longer[:at] + longer[at + 1 :] == shorter for at in twice)
 

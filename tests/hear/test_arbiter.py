@@ -285,6 +285,46 @@ def test_a_twin_that_is_not_far_behind_is_named_beside_what_was_heard(
     assert found.twins == (("thirteen",) if named else ())
 
 
+@pytest.mark.parametrize(
+    ("heard", "fuller", "lead", "asked"),
+    [
+        # the word more comes last, or is said twice: 14
+        ("six oh", "six oh oh", 13.9, True),
+        ("six oh", "six oh oh", 14.1, False),
+        ("six seven", "six seven eight", 13.9, True),
+        ("six oh five", "six oh oh five", 13.9, True),
+        # it comes elsewhere: 9
+        ("six five", "six seven five", 8.9, True),
+        ("six five", "six seven five", 9.1, False),
+        # another word, two words more, one word less: nothing was swallowed
+        ("six five", "six nine", 8.9, False),
+        ("six", "six oh oh", 8.9, False),
+        ("six oh oh", "six oh", 8.9, False),
+        # it means the same, or nothing
+        ("six", "six volts", 5.0, False),
+        ("six", "hm six", 5.0, False),
+    ],
+)
+def test_a_word_that_may_have_been_swallowed_is_asked(heard: str, fuller: str, lead: float, asked: bool) -> None:
+    votes = [ranks((heard, -10), ("five", -19), (fuller, -10 - lead)), plain(heard)]
+    weights = {heard: -5.0, "five": -15.0, fuller: -5.0}
+    arbiter = replace(ARBITER, lead_fuller=9.0, lead_swallowed=14.0, lead_near=0.0)
+    found = arbitrate(arbiter, votes, weights, Alternative("Six.", -5.0), meaning_of)
+    assert found is not None
+    assert found.text == heard
+    if asked:
+        assert (found.trust, found.why) == (Trust.DOUBTFUL, f"it may have been {fuller}")
+        assert [item.text for item in found.alternatives[:2]] == [heard, fuller]
+    else:
+        assert found.trust is Trust.AGREED
+
+
+def test_what_says_one_word_more_is_weighed_however_far_behind_it_is() -> None:
+    heard = [(f"{number}", -10.0 - number) for number in range(20)]
+    fuller = vote(RANKING, *heard, ("0 0", -40.0), ("1 1", -41.0))
+    assert texts_to_weigh([fuller]) == (*(f"{number}" for number in range(14)), "0 0")
+
+
 def test_what_means_the_same_is_no_twin() -> None:
     same = [ranks(("five", -10), ("nine", -30), ("five volts", -11)), plain("five")]
     weights = {"five": -5.0, "nine": -5.0, "five volts": -5.0}
