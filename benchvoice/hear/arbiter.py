@@ -55,8 +55,8 @@ class Arbiter:
             time it listened.
         lead_unbacked: the same where none did. Then the scribe itself, too, must prefer it to every sentence that
             differs in one word, since what nobody offered was not weighed.
-        lead_near: the same where the next one sounds nearly the same: teens and tens, or a digit said once and twice,
-            are so much alike that all ears may mistake them together.
+        lead_near: by how much it must lead every sentence that sounds nearly the same: teens and tens, or a digit said
+            once and twice, are so much alike that all ears may mistake them together.
         gap_most: above this gap what was said is hardly the sentence: asked.
         gap_stranger: above this gap, and above the ranking voter's own `gap_most`, it is no sentence of the bench.
         gap_strange: above this gap it is none, whatever the ranking voter says.
@@ -127,14 +127,15 @@ def arbitrate(
     ranked = _ranked(ranking, votes, weights, besides, meaning_of)
     best = ranked[0]
     gap = (free.score - weights[best.text]) / max(arbiter.fewest_words, len(best.text.split()))
-    judgement = _judged(arbiter, ranking, votes, ranked, gap)
+    scores = _scores(ranking, votes, weights, {})  # what sounds alike misleads the ear besides as well
+    own = scores[best.text]
+    near = sorted((own - score, text) for text, score in scores.items() if _sounds_like(best, text, meaning_of))
+    judgement = _judged(arbiter, ranking, votes, ranked, gap, alike=near[0] if near else None)
     offers = sorted((found for found in ranked if not found.slip), key=lambda found: found.meaning is None)
     meant = [found for found in offers if found.meaning is not None] or offers[:1]
     alternatives = tuple(Alternative(found.text, found.score) for found in meant[:MOST_OFFERED])
-    scores = _scores(ranking, votes, weights, besides)
-    near = {text: score for text, score in scores.items() if _twin(arbiter, best, text, score, meaning_of)}
     if judgement.trust is Trust.AGREED:
-        fuller = _fuller(arbiter, best, _scores(ranking, votes, weights, {}), meaning_of)
+        fuller = _fuller(arbiter, best, scores, meaning_of)
         if fuller is not None:
             judgement = Judgement(Trust.DOUBTFUL, f"it may have been {fuller.text}", best.meaning)
             others = (offer for offer in alternatives[1:] if meaning_of(offer.text) != meaning_of(fuller.text))
@@ -146,15 +147,13 @@ def arbitrate(
         judgement.why,
         margin=_lead(ranking, ranked),
         gap=gap,
-        twins=tuple(sorted(near, key=lambda text: -near[text])),
+        twins=tuple(text for lead, text in near if lead <= arbiter.lead_twin),
     )
 
 
-def _twin(arbiter: Arbiter, best: _Ranked, text: str, score: float, meaning_of: Callable[[str], str | None]) -> bool:
-    """Whether a text sounds nearly like the best, means something else, and is not far behind it."""
-    if best.score - score > arbiter.lead_twin or not near_sounding(best.text, text):
-        return False
-    return meaning_of(text) not in (None, best.meaning)
+def _sounds_like(best: _Ranked, text: str, meaning_of: Callable[[str], str | None]) -> bool:
+    """Whether a text sounds nearly like the best and means something else."""
+    return near_sounding(best.text, text) and meaning_of(text) not in (None, best.meaning)
 
 
 def _fuller(
@@ -169,7 +168,16 @@ def _fuller(
     return None
 
 
-def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequence[_Ranked], gap: float) -> Judgement:
+def _judged(
+    arbiter: Arbiter,
+    ranking: Vote,
+    votes: Sequence[Vote],
+    ranked: Sequence[_Ranked],
+    gap: float,
+    *,
+    alike: tuple[float, str] | None,
+) -> Judgement:
+    """What follows from the leads and the gap; `alike` is by how much what was heard leads what sounds like it."""
     best, name = ranked[0], arbiter.scribe.name
     strange = ranking.unrelated and gap > arbiter.gap_stranger
     if strange or gap > arbiter.gap_strange:
@@ -177,8 +185,6 @@ def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequ
         return Judgement(Trust.UNRELATED, f"not a sentence of the bench to {names}", best.meaning)
     backers = backed_by(votes, best.meaning)
     lead, least = _lead(ranking, ranked), arbiter.lead_backed if backers else arbiter.lead_unbacked
-    if len(ranked) > 1 and near_sounding(best.text, ranked[1].text):
-        least = max(least, arbiter.lead_near)
     doubt = ""
     if best.slip:
         doubt = f"it may have been {best.text}"
@@ -189,6 +195,8 @@ def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequ
     elif lead < least:
         near = f"{ranked[1].text} is nearly as likely" if len(ranked) > 1 else "something else may be as likely"
         doubt = f"{near}: lead {lead:.1f}"
+    elif alike is not None and alike[0] < arbiter.lead_near:
+        doubt = f"{alike[1]} is nearly as likely: lead {alike[0]:.1f}"
     if doubt:
         return Judgement(Trust.DOUBTFUL, doubt, best.meaning)
     if backers:

@@ -325,6 +325,23 @@ def test_what_says_one_word_more_is_weighed_however_far_behind_it_is() -> None:
     assert texts_to_weigh([fuller]) == (*(f"{number}" for number in range(14)), "0 0")
 
 
+@pytest.mark.parametrize(("lead", "trust"), [(5.9, Trust.DOUBTFUL), (6.1, Trust.AGREED)])
+def test_an_ear_besides_does_not_dispel_what_sounds_alike(lead: float, trust: Trust) -> None:
+    heard = [ranks(("reads forty", -10), ("is fourteen", -24), ("reads fourteen", -10 - lead)), plain("reads forty")]
+    weights = {"reads forty": -5.0, "is fourteen": -5.0, "reads fourteen": -5.0}
+
+    def means(text: str) -> str:
+        return text.split()[-1]
+
+    besides = {"reads fourteen": -12.0}  # it is misled by the same sound
+    found = arbitrate(
+        replace(ARBITER, lead_twin=12.0), heard, weights, Alternative("Forty.", -5.0), means, besides=besides
+    )
+    assert found is not None
+    assert (found.text, found.trust) == ("reads forty", trust)
+    assert found.twins == ("reads fourteen",)
+
+
 def test_what_means_the_same_is_no_twin() -> None:
     same = [ranks(("five", -10), ("nine", -30), ("five volts", -11)), plain("five")]
     weights = {"five": -5.0, "nine": -5.0, "five volts": -5.0}
