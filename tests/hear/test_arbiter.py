@@ -331,7 +331,7 @@ def test_an_ear_besides_does_not_dispel_what_sounds_alike(lead: float, trust: Tr
     weights = {"reads forty": -5.0, "is fourteen": -5.0, "reads fourteen": -5.0}
 
     def means(text: str) -> str:
-        return text.split()[-1]
+        return text.rsplit(maxsplit=1)[-1]
 
     besides = {"reads fourteen": -12.0}  # it is misled by the same sound
     found = arbitrate(
