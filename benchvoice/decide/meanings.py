@@ -9,7 +9,7 @@ from itertools import pairwise
 from benchvoice.decide.commands import carry_out, go_to, keep_reading
 from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.turn import Step, Turn
-from benchvoice.decide.twins import twin_of
+from benchvoice.decide.twins import run_together, twin_of
 from benchvoice.decide.undoing import long_past, moved_far, to_correct, undone_by
 from benchvoice.records import Candidate, CommandIntent, GoToIntent, Intent, ReadingIntent, SpokenValue, Trust
 from benchvoice.spelling import spell_number
@@ -81,7 +81,8 @@ def resolve(
     if chosen is not None:
         reason = _not_yet(turn, chosen) or (_stuttered(turn, chosen) if len(candidates) > 1 else "")
         likely = [twin for twin in candidates_of(turn, alike) if not absurdity_of(turn, twin)]
-        twin = twin_of(turn, chosen, likely)
+        longer = run_together(turn, chosen)
+        twin = twin_of(turn, chosen, likely) or (None if longer is None or absurdity_of(turn, longer) else longer)
         if twin is not None and (not reason or absurdity_of(turn, chosen)):
             both = (twin, chosen) if reason else (chosen, twin)
             return turn.ask(both, f"sounds like {_in_words(both[1].value) or both[1].point}", tries=tries)

@@ -29,6 +29,7 @@ from benchvoice.decide.questions import (
 )
 from benchvoice.decide.session_state import NO_ANSWER, Moment, SessionState, Stage, apply, resume
 from benchvoice.decide.turn import Step, Turn
+from benchvoice.decide.twins import run_together
 from benchvoice.events import (
     Asked,
     Closed,
@@ -46,6 +47,7 @@ from benchvoice.events import (
 )
 from benchvoice.records import (
     AnswerIntent,
+    Candidate,
     CommandIntent,
     Decision,
     Hearing,
@@ -269,11 +271,18 @@ def _clear(turn: Turn) -> Step:
     if unsaid:
         return ask_again(turn, unsaid)
     matched, alike = matching(turn, intents), _alike(turn)
-    if len(matched) == 1 and not any(matching(turn, [twin]) not in ((), matched) for twin in alike):
+    if len(matched) == 1 and not _sounds_like_another(turn, matched[0], alike):
         return settle(turn, matched[0], "said again")
     if matched:
         return ask_again(turn, "it fits both")
     return _act(turn, intents, alike, answering=answering, doubt=doubt)
+
+
+def _sounds_like_another(turn: Turn, said: Candidate, alike: tuple[Intent, ...]) -> bool:
+    """Whether what was said again sounds like another one of those that were offered."""
+    others = [other for twin in alike for other in matching(turn, [twin]) if other != said]
+    longer = run_together(turn, said)
+    return bool(others) or (turn.question is not None and longer in turn.question.candidates)
 
 
 def _alike(turn: Turn) -> tuple[Intent, ...]:

@@ -8,12 +8,16 @@ twin would fail. All others are asked.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from benchvoice.decide.turn import Turn
 from benchvoice.decide.verdict import judge
-from benchvoice.records import Candidate, Statement
+from benchvoice.records import Candidate, Statement, Trust
 
-__all__ = ["twin_of"]
+__all__ = ["run_together", "twin_of"]
+
+_RUNS_TOGETHER = "oh"
+"""A word of nothing but a vowel: behind another of its kind no ear hears that it was said twice."""
 
 _WITHIN = (Statement.PASS, Statement.CONDITIONAL_PASS)
 
@@ -33,6 +37,21 @@ def twin_of(turn: Turn, chosen: Candidate, alike: Sequence[Candidate]) -> Candid
         if other and not _only_one_within(turn, chosen, twin):
             return twin
     return None
+
+
+def run_together(turn: Turn, chosen: Candidate) -> Candidate | None:
+    """The same value with one more nought, where it may have been said: "two volts oh" may be "two volts oh oh".
+
+    Behind a point ("two point oh") a single nought is what is usually said, and is taken.
+    """
+    value, words = chosen.value, turn.hearing.transcript.text.split()
+    if value is None or value.over_range or "." not in value.digits or turn.hearing.transcript.trust is Trust.TYPED:
+        return None
+    behind_unit = value.unit_said and words[-1:] == [_RUNS_TOGETHER] and words[-2:] != [_RUNS_TOGETHER] * 2
+    if not behind_unit:
+        return None
+    longer = replace(value, digits=f"{value.digits}0")
+    return replace(chosen, value=longer, command=chosen.command and replace(chosen.command, value=longer))
 
 
 def _only_one_within(turn: Turn, chosen: Candidate, twin: Candidate) -> bool:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from benchvoice.decide.turn import Step
-from benchvoice.records import Intent, Outcome, Parse
+from benchvoice.records import Intent, Outcome, Parse, Trust
 from tests.decide.builders import BOARD, answer, command, go_to, hearing, reading, value
 from tests.decide.test_session import Bench, offered
 
@@ -88,3 +88,43 @@ def test_a_correction_has_twins_too(bench: Bench) -> None:
 def test_a_meter_tells_how_near_a_limit_is_too_near() -> None:
     bench = Bench(BOARD)
     assert hear(bench, reading("input", "21.5"), reading("input", "26.5")).decision.outcome is ASKED
+
+
+@pytest.mark.parametrize(
+    ("text", "digits", "said", "asked"),
+    [
+        ("input is twenty four volts oh", "24.0", True, True),  # a voice's "oh oh" was heard so
+        ("input is twenty four volts oh oh", "24.00", True, False),
+        ("input is twenty four point oh", "24.0", False, False),  # the usual way to say it
+        ("input is twenty four point oh volts", "24.0", True, False),
+        ("input is twenty four volts five", "24.5", True, False),
+    ],
+)
+def test_a_last_nought_behind_the_unit_may_have_been_said_twice(
+    bench: Bench, text: str, digits: str, said: bool, asked: bool
+) -> None:
+    bench.seconds += 4
+    done = bench.take(hearing(reading("input", digits, said=said), text=text, after_s=bench.seconds))
+    assert done.decision.outcome is (ASKED if asked else ACCEPTED)
+    if asked:
+        assert offered(done) == ["input: 24.0 V", "input: 24.00 V"]
+        bench.seconds += 4
+        again = bench.take(
+            hearing(reading(None, "24.0", said=True), text="twenty four volts oh", after_s=bench.seconds)
+        )
+        assert again.decision.outcome is ASKED  # said again it sounds the same again
+        assert hear(bench, answer("second")).decision.outcome is ACCEPTED
+        assert bench.values() == [("input", "24.00")]
+
+
+def test_a_nought_more_than_the_meter_shows_is_not_offered(bench: Bench) -> None:
+    done = bench.take(
+        hearing(reading("rail 5", "5.100", said=True), text="rail five is five volts one zero oh", after_s=4)
+    )
+    assert done.decision.outcome is ACCEPTED
+
+
+def test_typed_words_are_as_they_are(bench: Bench) -> None:
+    text = "input is twenty four volts oh"
+    done = bench.take(hearing(reading("input", "24.0", said=True), text=text, trust=Trust.TYPED, after_s=4))
+    assert done.decision.outcome is ACCEPTED
