@@ -10,6 +10,7 @@ Pure: nothing here hears.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
@@ -57,6 +58,7 @@ class Arbiter:
             differs in one word, since what nobody offered was not weighed.
         lead_near: by how much it must lead every sentence that sounds nearly the same: teens and tens, or a digit said
             once and twice, are so much alike that all ears may mistake them together.
+        gap_sure: up to this gap it is the sentence of the bench that was heard, whatever the ranking voter's own gap says.
         gap_most: above this gap what was said is hardly the sentence: asked.
         gap_stranger: above this gap, and above the ranking voter's own `gap_most`, it is no sentence of the bench.
         gap_strange: above this gap it is none, whatever the ranking voter says.
@@ -73,6 +75,7 @@ class Arbiter:
     gap_strange: float
     fewest_words: int = 1
     lead_twin: float = 0.0
+    gap_sure: float = -math.inf
     lead_fuller: float = 0.0
     lead_swallowed: float = 0.0
 
@@ -190,7 +193,7 @@ def _judged(
         doubt = f"it may have been {best.text}"
     elif best.meaning is None:
         doubt = "what was heard means nothing"
-    elif ranking.unrelated or gap > arbiter.gap_most:
+    elif gap > arbiter.gap_most or (ranking.unrelated and gap > arbiter.gap_sure):
         doubt = f"hardly a sentence of the bench to {ranking.name if ranking.unrelated else name}"
     elif lead < least:
         near = f"{ranked[1].text} is nearly as likely" if len(ranked) > 1 else "something else may be as likely"

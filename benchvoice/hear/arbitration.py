@@ -60,8 +60,9 @@ def arbitrated(
 
 def _lead_in_doubt(arbiter: Arbiter, votes: Sequence[Vote], found: Transcript) -> bool:
     """Whether other scores could dispel the doubt: a gap they do not change."""
-    strange = any(vote.unrelated for vote in votes if vote.voter.margin_least is not None)
-    return found.trust is Trust.DOUBTFUL and not strange and (found.gap or 0.0) <= arbiter.gap_most
+    gap = found.gap or 0.0
+    strange = any(vote.unrelated for vote in votes if vote.voter.margin_least is not None) and gap > arbiter.gap_sure
+    return found.trust is Trust.DOUBTFUL and not strange and gap <= arbiter.gap_most
 
 
 def _weighed_besides(

@@ -342,6 +342,14 @@ def test_an_ear_besides_does_not_dispel_what_sounds_alike(lead: float, trust: Tr
     assert found.twins == ("reads fourteen",)
 
 
+@pytest.mark.parametrize(("free", "trust"), [(-19.0, Trust.AGREED), (-18.9, Trust.DOUBTFUL)])
+def test_what_the_scribe_would_write_by_itself_is_no_stranger(free: float, trust: Trust) -> None:
+    heard, weights = [CALLED_STRANGE, plain("five")], {"five": -20.0, "nine": -40.0}
+    found = arbitrate(replace(ARBITER, gap_sure=1.0), heard, weights, Alternative("Five.", free), meaning_of)
+    assert found is not None
+    assert found.trust is trust
+
+
 def test_what_means_the_same_is_no_twin() -> None:
     same = [ranks(("five", -10), ("nine", -30), ("five volts", -11)), plain("five")]
     weights = {"five": -5.0, "nine": -5.0, "five volts": -5.0}
