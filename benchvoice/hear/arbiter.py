@@ -58,7 +58,7 @@ class Arbiter:
             differs in one word, since what nobody offered was not weighed.
         lead_near: by how much it must lead every sentence that sounds nearly the same: teens and tens, or a digit said
             once and twice, are so much alike that all ears may mistake them together.
-        gap_sure: up to this gap it is the sentence of the bench that was heard, whatever the ranking voter's own gap says.
+        gap_sure: up to this gap it is the sentence of the bench that was heard, whatever the ranking voter's own gap.
         gap_most: above this gap what was said is hardly the sentence: asked.
         gap_stranger: above this gap, and above the ranking voter's own `gap_most`, it is no sentence of the bench.
         gap_strange: above this gap it is none, whatever the ranking voter says.

@@ -172,8 +172,8 @@ def _arbiter(opened: _Open) -> tuple[Arbiter | None, str]:
     twice a voice's "oh oh" for "oh" by about 13; hence 9, and 14 at the end and for a word said twice.
     Twins, led by readings heard right: below 12 in 9 of 94 clean and 24 of 246 at 20 dB.
     Gap of readings heard right, median / nine in ten / most: clean 0.6 / 1.8 / 3.3, 20 dB 0.9 / 2.5 / 3.3, 10 dB
-    1.5 / 3.9 / 6.2; of 100 stretches of small talk least 3.0, where the network's was 0.36 or more. Up to 1.0 the network's
-    does not count: that changed three of 578 readings, all right, and no talk.
+    1.5 / 3.9 / 6.2; of 100 stretches of small talk least 3.0, where the network's was 0.36 or more. Up to 1.0 the
+    network's does not count: that changed three of 578 readings, all right, and no talk.
     """
     from benchvoice.hear.moonshine_engine import MoonshineEngine, why_unavailable
 
