@@ -242,7 +242,7 @@ class Bench:
             start_s=utterance.start_s,
             end_s=utterance.end_s,
             clip=f"clips/{self.state.next_seq:06d}.flac" if kept else None,
-            remarks=(*remarks, *_remarks(utterance)),
+            remarks=tuple(dict.fromkeys((*remarks, *_remarks(utterance)))),
             twins=speech.twins,
         )
 
@@ -312,6 +312,8 @@ def _remarks(utterance: Utterance) -> tuple[str, ...]:
     remarks = []
     if utterance.clipped:
         remarks.append("clipped")
+    if utterance.narrow:
+        remarks.append("narrow band")
     if utterance.cut:
         remarks.append("cut at the longest length or the end of the sound")
     return tuple(remarks)

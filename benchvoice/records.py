@@ -87,6 +87,7 @@ class Utterance:
         clipped: whether samples reached full scale.
         cut: whether words may be missing: it was ended by the longest allowed length or the end of the stream, not by
             quiet, or began while we spoke ourselves.
+        narrow: whether it lacks all above 4 kHz, as over a telephone: digits are easily mistaken then.
     """
 
     samples: Samples
@@ -96,6 +97,7 @@ class Utterance:
     noise_dbfs: float | None = None
     clipped: bool = False
     cut: bool = False
+    narrow: bool = False
 
 
 class WordArc(NamedTuple):

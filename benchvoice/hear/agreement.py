@@ -56,6 +56,8 @@ def among_themselves(
             few = network_of(choices)
             again = ask([vote.voter for vote in votes if vote.voter.margin_least is None], few)
             judgement = second_hearing(votes, _with_gaps(again, utterance, few, beside=votes), judgement)
+    if judgement.trust is Trust.AGREED and utterance.narrow:
+        judgement = Judgement(Trust.DOUBTFUL, "the sound has only a narrow band", judgement.meaning)
     if judgement.trust is Trust.AGREED:
         slip = _slip(utterance, votes, judgement.meaning, meaning)
         if slip is not None:

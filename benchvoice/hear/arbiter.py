@@ -56,6 +56,7 @@ class Arbiter:
             time it listened.
         lead_unbacked: the same where none did. Then the scribe itself, too, must prefer it to every sentence that
             differs in one word, since what nobody offered was not weighed.
+        lead_narrow: the same where the sound has only a narrow band, whoever heard it too.
         lead_near: by how much it must lead every sentence that sounds nearly the same: teens and tens, or a digit said
             once and twice, are so much alike that all ears may mistake them together.
         gap_sure: up to this gap it is the sentence of the bench that was heard, whatever the ranking voter's own gap.
@@ -78,6 +79,7 @@ class Arbiter:
     gap_sure: float = -math.inf
     lead_fuller: float = 0.0
     lead_swallowed: float = 0.0
+    lead_narrow: float = 0.0
 
 
 class _Ranked(NamedTuple):

@@ -31,6 +31,9 @@ def arbitrated(
 
     The slips are still being heard while it weighs what was heard.
     """
+    if utterance.narrow:
+        backed, unbacked = (max(arbiter.lead_narrow, lead) for lead in (arbiter.lead_backed, arbiter.lead_unbacked))
+        arbiter = replace(arbiter, lead_backed=backed, lead_unbacked=unbacked)
     alike = [twin for vote in votes for twin in twins(network, vote.transcript.text)]
     weights: dict[str, float] = {}
 

@@ -9,6 +9,7 @@ from typing import Protocol
 
 import numpy as np
 
+from benchvoice.hear.bandwidth import is_narrow
 from benchvoice.records import RATE_HZ, AudioBlock, Samples, Utterance
 
 __all__ = ["FRAME_SAMPLES", "SegmentSettings", "Segmenter", "SpeechDetector"]
@@ -230,6 +231,7 @@ def _utterance(frames: list[_Frame], start_s: float, *, cut: bool) -> Utterance:
         _level_dbfs(np.concatenate(quiet)) if quiet else None,
         clipped=bool(np.count_nonzero(np.abs(samples.astype(np.int32)) >= _FULL_SCALE) >= 3),
         cut=cut,
+        narrow=is_narrow(samples),
     )
 
 

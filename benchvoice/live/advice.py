@@ -1,4 +1,4 @@
-"""What to say when hearing goes badly for a reason that the technician can mend: noise, distance, clipping."""
+"""What to say when hearing goes badly for a reason that can be mended: noise, distance, clipping, a narrow band."""
 
 from __future__ import annotations
 
@@ -55,4 +55,6 @@ def _reason(utterance: Utterance) -> str:
     if utterance.level_dbfs < FAINT_DBFS:
         return "faint"
     noise_dbfs = utterance.noise_dbfs
-    return "too loud here" if noise_dbfs is not None and utterance.level_dbfs - noise_dbfs < NOISY_DB else ""
+    if noise_dbfs is not None and utterance.level_dbfs - noise_dbfs < NOISY_DB:
+        return "too loud here"
+    return "narrow band" if utterance.narrow else ""

@@ -16,11 +16,13 @@ GOOD = Utterance(np.zeros(16000, dtype=np.int16), 0.0, 1.0, -20.0, -60.0)
 LOUD = replace(GOOD, noise_dbfs=-30.0)
 FAINT = replace(GOOD, level_dbfs=-50.0)
 CLIPPED = replace(GOOD, clipped=True)
+NARROW = replace(GOOD, narrow=True)
 ASKED, IGNORED, ACCEPTED = Outcome.ASKED, Outcome.IGNORED, Outcome.ACCEPTED
 
 
 @pytest.mark.parametrize(
-    ("utterance", "notice"), [(LOUD, "too loud here"), (FAINT, "faint"), (CLIPPED, "clipped"), (GOOD, "")]
+    ("utterance", "notice"),
+    [(LOUD, "too loud here"), (FAINT, "faint"), (CLIPPED, "clipped"), (NARROW, "narrow band"), (GOOD, "")],
 )
 @pytest.mark.parametrize("outcome", [ASKED, IGNORED])
 def test_the_second_time_for_the_same_reason_it_is_said(utterance: Utterance, outcome: Outcome, notice: str) -> None:
