@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import pytest
 
@@ -18,19 +19,22 @@ WORDS = network_of(["five", "nine"])
 
 
 @dataclass
-class Weighing:
+class _Weighing:
     """A scribe that weighs both words the same, so that the lead is the ranking voter's."""
 
     name: str = "scribe"
 
-    def free(self, utterance: Utterance) -> Alternative:
+    def free(self, _: Utterance) -> Alternative:
         return Alternative("Five.", -3.0)
 
-    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float, ...]:
+    def weigh(self, _: Utterance, texts: Sequence[str]) -> tuple[float, ...]:
         return (-3.0,) * len(texts)
 
-    def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
+    def prefer(self, _: Utterance, __: str, others: Sequence[str]) -> tuple[float, ...]:
         return (1.0,) * len(others)
+
+
+WEIGHING: Any = _Weighing()
 
 
 @pytest.mark.parametrize(
@@ -43,7 +47,7 @@ class Weighing:
     ],
 )
 def test_an_arbiter_wants_a_wider_lead(sound: Utterance, lead: float, trust: Trust) -> None:
-    arbiter = Arbiter(Weighing(), 4.0, 8.0, 6.0, gap_most=3.0, gap_stranger=2.5, gap_strange=6.5, lead_narrow=12.0)
+    arbiter = Arbiter(WEIGHING, 4.0, 8.0, 6.0, gap_most=3.0, gap_stranger=2.5, gap_strange=6.5, lead_narrow=12.0)
     with Panel([ranks(("five", -10), ("nine", -10 - lead)), plain(("five", 3))], arbiter) as panel:
         assert panel.hear(sound, WORDS, meaning_of).trust is trust
 

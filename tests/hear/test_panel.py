@@ -43,7 +43,7 @@ class Written:
         )
 
     def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
-        assert utterance is SOUND
+        assert utterance.samples is SOUND.samples
         if self.deaf_to:
             raise VocabularyError(self.deaf_to, self.name)
         if network is not NETWORK:
@@ -337,7 +337,7 @@ class Weighs(Written):
     fits: dict[str, float] = field(default_factory=dict)
 
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
-        assert utterance is SOUND
+        assert utterance.samples is SOUND.samples
         return tuple(self.fits.get(text) for text in texts)
 
 
