@@ -34,6 +34,8 @@ from benchvoice.scoring.tallies import Scored, words_wrong
 
 __all__ = ["Rooms", "Scorer", "heard_apart", "read_rooms"]
 
+_NARROW = "narrow band"
+
 
 class _Nowhere:
     """Keeps nothing: scoring leaves no job behind."""
@@ -128,7 +130,7 @@ class Scorer:
 
     def _turns(self, ears: Panel, line: CorpusLine, heard: Sequence[Utterance]) -> list[Turn]:
         bench = self._rooms.bench(ears)
-        remarks = ("narrow band",) if line.recording.narrow_band else ()
+        remarks = (_NARROW,) if line.recording.narrow_band else ()
         return [bench.take_utterance(utterance, line.audio, remarks) for utterance in heard]
 
 
@@ -160,9 +162,15 @@ def _judge(line: CorpusLine, turns: list[Turn]) -> Scored:
         line.talk,
         wrong,
         words,
-        line.recording.remarks,
+        _remarks(line, turns),
         sound_s=line.recording.duration_s,
     )
+
+
+def _remarks(line: CorpusLine, turns: list[Turn]) -> tuple[str, ...]:
+    """What is wrong with the recording; a narrow band is known by its rate, or heard."""
+    heard = any(_NARROW in turn.hearing.remarks for turn in turns) and not line.recording.narrow_band
+    return (*line.recording.remarks, _NARROW) if heard else line.recording.remarks
 
 
 def _named(line: CorpusLine, offer: Meant) -> str:
