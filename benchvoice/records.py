@@ -17,6 +17,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from benchvoice.suspicion import Suspicion
 from benchvoice.units import convert, same_size
 
 __all__ = [
@@ -508,8 +509,8 @@ class Decision:
     Attributes:
         outcome: accepted, asked or ignored.
         about: what kind of thing was decided, the key by which `answer.phrases` finds its sentence: "reading",
-            "question", "go to", "repeat", "strike", "correction", "read back", "left", "stage", "note",
-            "note opened", "listening stopped", "listening started", "closed", "nothing", "refused".
+            "question", "go to", "repeat", "strike", "correction", "read back", "left", "suspects", "measure next",
+            "stage", "note", "note opened", "listening stopped", "listening started", "closed", "nothing", "refused".
         why: the reason, for questions, refusals and ignored talk.
         point: the point concerned.
         value: the value concerned.
@@ -520,6 +521,7 @@ class Decision:
         tries: how often this question has been asked before.
         struck: the reading that a correction withdrew, or that a strike or correction which is asked would withdraw.
         at_hand: whether `point` is the one that "on …" named: a question need not name it again.
+        suspicion: what is suspected, for "suspects".
     """
 
     outcome: Outcome
@@ -533,6 +535,7 @@ class Decision:
     tries: int = 0
     struck: Candidate | None = None
     at_hand: bool = False
+    suspicion: Suspicion | None = None
 
 
 # --- answer -------------------------------------------------------------------------------------------------------
