@@ -334,6 +334,8 @@ CommandName = Literal[
     "correction",
     "read back",
     "left",
+    "suspects",
+    "measure next",
     "before",
     "after",
     "next",
@@ -516,12 +518,12 @@ class Decision:
         value: the value concerned.
         verdict: its verdict, for a reading.
         candidates: what a question offers, likeliest first.
-        names: point names, for "left" and for a question whether to close the job; the stage's name for "stage"; the
-            note's text for "note".
+        names: point names, for "left", "measure next" and for a question whether to close the job; the stage's name for
+            "stage"; the note's text for "note".
         tries: how often this question has been asked before.
         struck: the reading that a correction withdrew, or that a strike or correction which is asked would withdraw.
         at_hand: whether `point` is the one that "on …" named: a question need not name it again.
-        suspicion: what is suspected, for "suspects".
+        suspicion: what is suspected, for "suspects" and "measure next".
     """
 
     outcome: Outcome

@@ -75,7 +75,7 @@ class Suspicion:
 
     Attributes:
         certain: whether a point of the supplies fails for certain; if not, every part is a suspect.
-        suspects: the likeliest first.
+        suspects: the likeliest first; `n_suspects` is how many there are in all.
         sets: the likeliest minimal sets; `n_sets` is how many there are, of which all were weighed if `complete`.
         reasons: why.
         next_point: the point that tells most, and how many bits it tells in the mean; None where none tells anything.
@@ -84,6 +84,7 @@ class Suspicion:
 
     certain: bool
     suspects: tuple[Suspect, ...] = ()
+    n_suspects: int = 0
     sets: tuple[SuspectSet, ...] = ()
     n_sets: int = 0
     complete: bool = True

@@ -101,8 +101,8 @@ LATE = (
 
 PURE = (
     "understand.*", "decide.*", "suspect.*", "hear.segment", "hear.decoder", "hear.echo", "hear.arbiter", "hear.pieces",
-    "hear.sentence_paths", "answer.phrases", "keep.record*", "keep.strip", "screen.view", "screen.large_type",
-    "screen.lines", "screen.gauges", "screen.layout", "screen.plain", "devices.clock", "scoring.*",
+    "hear.sentence_paths", "answer.phrases", "answer.suspects", "keep.record*", "keep.strip", "screen.view",
+    "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain", "devices.clock", "scoring.*",
 )  # fmt: skip
 """No file, no clock, no device."""
 

@@ -56,7 +56,7 @@ class Network:
         load_tests: point → the place whose loads alone it shows (a resistance from a rail to ground).
 
     Raises:
-        ValueError: a place is fed by none that is known, or by itself in the end.
+        ValueError: a place is fed by none that is known, or by itself in the end; a test is of none that is known.
     """
 
     places: Sequence[Place]
@@ -78,6 +78,9 @@ class Network:
         if len(order) < len(feeds):
             looped = next(at for at in range(len(feeds)) if at not in set(order))
             raise ValueError(f"{self.places[looped].name} would feed itself")
+        for test, place in self.load_tests.items():
+            if place not in index:
+                raise ValueError(f"{test} shows the loads of no known place: {place}")
         object.__setattr__(self, "index", index)
         object.__setattr__(self, "feeds", tuple(feeds))
         object.__setattr__(self, "children", tuple(tuple(each) for each in children))

@@ -115,3 +115,5 @@ def test_loops_and_unknown_feeds_are_refused() -> None:
         network(Place("p0"), Place("p1", "p2"), Place("p2", "p1"))
     with pytest.raises(ValueError, match="p1 is fed by no known place: p9"):
         network(Place("p1", "p9"))
+    with pytest.raises(ValueError, match="to ground shows the loads of no known place: p9"):
+        network(Place("p1"), load_tests={"to ground": "p9"})
