@@ -97,7 +97,7 @@ def suspicion_of(
     known = {name: found for name, found in seen.items() if found is not None}
     evidence = Evidence(network, known)
     weighed = weigh(evidence)
-    doubted = any(found.state == "doubtful" and found.right < _EVEN for found in known.values())
+    doubted = any(name in network.index and readings[name].statement == "conditional fail" for name in known)
     reasons = (*evidence.reasons(), *_apart(network, known))
     next_point, bits = _next(points, evidence, weighed, known)
     found = Suspicion(
