@@ -25,7 +25,7 @@ __all__ = ["MOST_SETS", "Weighed", "weigh"]
 MOST_SETS = 8
 """How many of the minimal sets are named."""
 
-_MOST_LISTED = 256
+_MOST_LISTED = 128
 """How many are weighed where they have to be listed."""
 
 _CONTEXT = Context(prec=28, Emin=-999999, Emax=999999)
@@ -203,26 +203,27 @@ def _one_of_all(evidence: Evidence) -> Weighed:
 def _listed(evidence: Evidence) -> Weighed:
     """The minimal sets one by one."""
     network = evidence.network
-    conflicts = [
-        frozenset(cause for at in evidence.path(top) for cause in evidence.causes[at]) for top in evidence.tops()
-    ]
+    conflicts = [[cause for at in evidence.path(top) for cause in evidence.causes[at]] for top in evidence.tops()]
     leading = leading_hitting_sets(conflicts, network.weights, _MOST_LISTED)
-    predicted = [_predicted(evidence, failed) for failed in leading.sets]
+    # sets have no order of their own, and the same readings must give the same record
+    sets = [tuple(sorted(failed, key=str)) for failed in leading.sets]
+    predict = _Prediction(evidence)
+    predicted = [predict.states(failed) for failed in sets]
     weights = [
         prod((network.weights[cause] for cause in failed), start=_ALL) * _likelihood(evidence, states)
-        for failed, states in zip(leading.sets, predicted, strict=True)
+        for failed, states in zip(sets, predicted, strict=True)
     ]
     whole = sum(weights, _NOTHING)
     share_of = [weight / whole for weight in weights]
     shares: dict[Cause, Decimal] = {}
-    for failed, share in zip(leading.sets, share_of, strict=True):
+    for failed, share in zip(sets, share_of, strict=True):
         for cause in failed:
             shares[cause] = shares.get(cause, _NOTHING) + share
-    best = sorted(zip(leading.sets, share_of, strict=True), key=lambda item: -item[1])
+    best = sorted(zip(sets, share_of, strict=True), key=lambda item: -item[1])
     return Weighed(
         shares=shares,
-        sets=tuple((tuple(sorted(failed, key=str)), share) for failed, share in islice(best, MOST_SETS)),
-        n_sets=len(leading.sets),
+        sets=tuple(islice(best, MOST_SETS)),
+        n_sets=len(sets),
         complete=leading.complete,
         bits={
             at: information(zip(share_of, (states[at] for states in predicted), strict=True))
@@ -233,21 +234,34 @@ def _listed(evidence: Evidence) -> Weighed:
     )
 
 
-def _predicted(evidence: Evidence, failed: frozenset[Cause]) -> list[bool | None]:
-    """Whether each place is right if these have failed; None where a part in several places leaves it open."""
-    times = Counter(cause for causes in evidence.causes for cause in causes)
-    states: list[bool | None] = [True] * len(evidence.wrong)
-    for at in evidence.network.order:
-        feed = evidence.network.feeds[at]
-        fed = True if feed is None or evidence.starts[at] else states[feed]
-        here = [cause for cause in evidence.causes[at] if cause in failed]
-        if evidence.right[at]:
-            states[at] = True
-        elif evidence.wrong[at] or fed is False or any(times[cause] == 1 for cause in here):
-            states[at] = False
-        else:
-            states[at] = None if here or fed is None else True
-    return states
+class _Prediction:
+    """Whether each place is right if some causes have failed; None where a part in several places leaves it open."""
+
+    def __init__(self, evidence: Evidence) -> None:
+        self._evidence = evidence
+        self._places: dict[Cause, list[int]] = {}
+        for at, causes in enumerate(evidence.causes):
+            for cause in causes:
+                self._places.setdefault(cause, []).append(at)
+        self._rank = {at: rank for rank, at in enumerate(evidence.network.order)}
+
+    def states(self, failed: Iterable[Cause]) -> list[bool | None]:
+        evidence = self._evidence
+        states: list[bool | None] = [
+            not (wrong or under) for wrong, under in zip(evidence.wrong, evidence.under, strict=True)
+        ]
+        alone = {places[0] for cause in failed if len(places := self._places[cause]) == 1}
+        begun = {at for cause in failed for at in self._places[cause]}
+        waiting = sorted(begun, key=lambda at: self._rank[at], reverse=True)
+        while waiting:  # what feeds a place before the place
+            at = waiting.pop()
+            if evidence.right[at] or states[at] is False:
+                continue
+            feed = evidence.network.feeds[at]
+            fed = True if feed is None or evidence.starts[at] else states[feed]
+            states[at] = False if at in alone or fed is False else None
+            waiting += [child for child in evidence.network.children[at] if not evidence.starts[child]]
+        return states
 
 
 def _likelihood(evidence: Evidence, states: list[bool | None]) -> Decimal:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from decimal import Decimal
 
 import pytest
@@ -148,3 +151,38 @@ def test_any_readings_are_explained_or_told_to_contradict(readings: list[SupplyR
         assert seen.sets
         total = sum((each.share for each in seen.sets), Decimal(0))
         assert seen.n_sets > len(seen.sets) or abs(total - 1) < Decimal("0.001")
+
+
+def test_a_part_that_many_rails_share_is_found_on_a_large_board_too() -> None:
+    """One of 300 rails in ten groups; all rails of a group share a regulator, and each group's fail but for one."""
+    points = [
+        SupplyPoint("p0"),
+        *(SupplyPoint(f"p{at}", "p0", (f"U{at % 10}", f"L{at}"), away="high") for at in range(1, 300)),
+    ]
+    readings = {point.name: LOW if point.name.endswith("7") else PASS for point in points}
+    seen = suspicion_of(points, [], readings)
+    assert seen.suspects[0].cause == Cause("part", "U7")
+    assert seen.suspects[0].share > Decimal("0.99")
+    assert seen.sets[0].causes == (Cause("part", "U7"),)
+
+
+_SHARED = """
+from benchvoice.suspect.findings import SupplyPoint, SupplyReading, suspicion_of
+points = [SupplyPoint("p0"), *(SupplyPoint(f"p{n}", f"p{n // 3}", (f"U{n % 4}", f"L{n}")) for n in range(1, 30))]
+print(suspicion_of(points, (), {f"p{n}": SupplyReading("fail", "low") for n in (14, 17, 20, 26)}))
+"""
+
+
+def test_the_same_readings_give_the_same_suspects_in_every_process() -> None:
+    printed = {
+        subprocess.run(
+            [sys.executable, "-c", _SHARED],
+            capture_output=True,
+            text=True,
+            check=True,
+            env={**os.environ, "PYTHONHASHSEED": seed},
+        ).stdout
+        for seed in ("1", "2", "3")
+    }
+    assert len(printed) == 1
+    assert "U2" in printed.pop()
