@@ -96,6 +96,7 @@ class Speech:
         context: what might be said when it was heard; where that has changed since, it has to be heard again.
         transcript: what was heard.
         parses: what each of the transcript's alternatives means.
+        twins: the same for what sounds nearly like the first of them.
         complete: whether no sentence that may be said goes on where this one ends.
     """
 
@@ -103,6 +104,7 @@ class Speech:
     context: Context
     transcript: Transcript
     parses: tuple[Parse, ...]
+    twins: tuple[Parse, ...] = ()
     complete: bool = False
 
 
@@ -205,8 +207,9 @@ class Bench:
         if parses and all(found.why == NOT_CALLED for found in parses):
             transcript = replace(transcript, trust=Trust.UNRELATED, why=NOT_CALLED)
         if self.private and transcript.trust is Trust.UNRELATED:
-            transcript, parses = replace(transcript, alternatives=()), ()
-        return Speech(utterance, context, transcript, parses, network.ends(transcript.text))
+            transcript, parses = replace(transcript, alternatives=(), twins=()), ()
+        twins = tuple(parse(text) for text in transcript.twins)
+        return Speech(utterance, context, transcript, parses, twins, network.ends(transcript.text))
 
     def is_current(self, speech: Speech, source: str) -> bool:
         """Whether what might be said when it was heard is what may be said there now; else it has to be heard again."""
@@ -240,6 +243,7 @@ class Bench:
             end_s=utterance.end_s,
             clip=f"clips/{self.state.next_seq:06d}.flac" if kept else None,
             remarks=(*remarks, *_remarks(utterance)),
+            twins=speech.twins,
         )
 
     def take_text(self, text: str, source: str, *, start_s: float | None = None, end_s: float | None = None) -> Turn:

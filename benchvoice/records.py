@@ -190,6 +190,8 @@ class Transcript:
         gap: how much better an unbound decoding fits than the grammar's best, per frame; None where not known.
         free: what was said, as far as a model makes it out that nothing binds to the bench; empty where there is none.
             For notes alone: it is never verified.
+        twins: sentences that sound nearly like the first and mean something else, where the ears cannot exclude them
+            for certain ("thirteen", "thirty"), likeliest first. Whether it matters is for the session to say.
     """
 
     engine: str
@@ -199,6 +201,7 @@ class Transcript:
     margin: float | None = None
     gap: float | None = None
     free: str = ""
+    twins: tuple[str, ...] = ()
 
     @property
     def text(self) -> str:
@@ -433,6 +436,7 @@ class Hearing:
         start_s, end_s: seconds from the start of the source; None for a transcript without times.
         clip: name of the kept sound, relative to the job folder; None where there is none.
         remarks: what the ears noticed ("clipped", "too loud here"), for the journal.
+        twins: what each of the transcript's twins means.
     """
 
     at: datetime
@@ -443,6 +447,7 @@ class Hearing:
     end_s: float | None = None
     clip: str | None = None
     remarks: tuple[str, ...] = ()
+    twins: tuple[Parse, ...] = ()
 
 
 # --- decide -------------------------------------------------------------------------------------------------------

@@ -55,6 +55,8 @@ NEVER = {
     # module (as a pattern): what it does not import though its row would allow it
     "hear.recogniser": ENGINES,
     "hear.panel": (*ENGINES, "hear.audio"),
+    "hear.agreement": (*ENGINES, "hear.audio", "hear.panel"),
+    "hear.arbitration": (*ENGINES, "hear.audio", "hear.panel"),
     "hear.votes": (*ENGINES, "hear.audio"),
     "hear.arbiter": (*ENGINES, "hear.audio", "hear.panel"),
     "hear.sentence_paths": (*ENGINES, "hear.audio"),

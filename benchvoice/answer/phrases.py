@@ -16,7 +16,7 @@ from benchvoice.records import Candidate, CommandIntent, Decision, Reply, Spoken
 from benchvoice.tables import read_table
 from benchvoice.units import UNITS
 
-__all__ = ["ABSURD", "FILES", "TAKEN", "Phrasebook", "read_phrasebook"]
+__all__ = ["ABSURD", "ALIKE", "FILES", "TAKEN", "Phrasebook", "read_phrasebook"]
 
 FILES = ("replies.yaml", "units.yaml")
 """The data files of a language folder that a phrasebook is read from."""
@@ -26,6 +26,9 @@ TAKEN = "taken as"
 
 ABSURD = "absurd"
 """How a question's `Decision.why` begins where a value is physically absurd at its point."""
+
+ALIKE = "sounds like"
+"""The same where what was heard is told apart from another value by ear with difficulty: digits are said at once."""
 
 _MOST_NAMES = 6
 _UNCERTAIN_TRIES = 2
@@ -162,7 +165,8 @@ class Phrasebook:
     def _question(self, decision: Decision) -> str:
         text = self._data["questions"]
         digits = self._digit_forms(decision.candidates)
-        options = self._undoing(decision) or self._options(decision.candidates, twice=decision.tries == 1)
+        twice = decision.tries == 1 or decision.why.startswith(ALIKE)
+        options = self._undoing(decision) or self._options(decision.candidates, twice=twice)
         if not options:
             return str(text["by digits only"] if decision.tries >= _UNCERTAIN_TRIES else text["again"])
         if len(options) > 1:

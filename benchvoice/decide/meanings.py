@@ -9,6 +9,7 @@ from itertools import pairwise
 from benchvoice.decide.commands import carry_out, go_to, keep_reading
 from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.turn import Step, Turn
+from benchvoice.decide.twins import twin_of
 from benchvoice.decide.undoing import long_past, moved_far, to_correct, undone_by
 from benchvoice.records import Candidate, CommandIntent, GoToIntent, Intent, ReadingIntent, SpokenValue, Trust
 from benchvoice.spelling import spell_number
@@ -59,10 +60,13 @@ def candidates_of(turn: Turn, intents: Iterable[Intent]) -> tuple[Candidate, ...
     return tuple(dict.fromkeys(candidate for candidate in found if candidate is not None))
 
 
-def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False, doubt: str = "") -> Step:
+def resolve(
+    turn: Turn, intents: Sequence[Intent], alike: Sequence[Intent] = (), *, answering: bool = False, doubt: str = ""
+) -> Step:
     """Takes the one meaning that is certain and possible, or asks.
 
     Of several values at one point, one is taken where it is near what is expected and all others are absurd.
+    `alike`: what may have been said instead, since it sounds nearly the same; where that matters, it is asked too.
     `answering`: it is another answer to the open question, which is otherwise over. `doubt`: why it is asked however
     certain it is.
     """
@@ -76,6 +80,11 @@ def resolve(turn: Turn, intents: Sequence[Intent], *, answering: bool = False, d
     chosen = candidates[0] if len(candidates) == 1 else _only_possible(turn, candidates)
     if chosen is not None:
         reason = _not_yet(turn, chosen) or (_stuttered(turn, chosen) if len(candidates) > 1 else "")
+        likely = [twin for twin in candidates_of(turn, alike) if not absurdity_of(turn, twin)]
+        twin = twin_of(turn, chosen, likely)
+        if twin is not None and (not reason or absurdity_of(turn, chosen)):
+            both = (twin, chosen) if reason else (chosen, twin)
+            return turn.ask(both, f"sounds like {_in_words(both[1].value) or both[1].point}", tries=tries)
         if reason:
             return turn.ask((chosen,), reason, tries=tries)
         why = f"taken as {_in_words(chosen.value)}" if len(candidates) > 1 else ""

@@ -272,20 +272,30 @@ def _clear(turn: Turn) -> Step:
     unsaid = left_open(turn, intents) if answering else ""
     if unsaid:
         return ask_again(turn, unsaid)
-    matched = matching(turn, intents)
-    if len(matched) == 1:
+    matched, alike = matching(turn, intents), _alike(turn)
+    if len(matched) == 1 and not any(matching(turn, [twin]) not in ((), matched) for twin in alike):
         return settle(turn, matched[0], "said again")
-    return ask_again(turn, "it fits both") if matched else _act(turn, intents, answering=answering, doubt=doubt)
+    if matched:
+        return ask_again(turn, "it fits both")
+    return _act(turn, intents, alike, answering=answering, doubt=doubt)
 
 
-def _act(turn: Turn, intents: tuple[Intent, ...], *, answering: bool = False, doubt: str = "") -> Step:
+def _alike(turn: Turn) -> tuple[Intent, ...]:
+    """What may have been said instead, since it sounds nearly the same."""
+    twins = (value_again(turn, of_question(turn, parse.intents)) for parse in turn.hearing.twins)
+    return tuple(intent for intents in twins for intent in intents)
+
+
+def _act(
+    turn: Turn, intents: tuple[Intent, ...], alike: tuple[Intent, ...], *, answering: bool = False, doubt: str = ""
+) -> Step:
     if len(intents) == 1:
         match intents[0]:
             case CommandIntent(near=False) as command if not _asked_first(turn, command):
                 return carry_out(turn, command)
             case NoteIntent() as note:
                 return take_note(turn, note)
-    return resolve(turn, intents, answering=answering, doubt=doubt)
+    return resolve(turn, intents, alike, answering=answering, doubt=doubt)
 
 
 def _asked_first(turn: Turn, command: CommandIntent) -> bool:

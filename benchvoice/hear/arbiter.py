@@ -19,10 +19,11 @@ from typing import NamedTuple, Protocol
 from benchvoice.hear.votes import MOST_OFFERED, Judgement, Vote
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
-__all__ = ["Arbiter", "Scribe", "arbitrate", "backed_by", "near_sounding", "neighbours", "texts_to_weigh"]
+__all__ = ["Arbiter", "Scribe", "arbitrate", "backed_by", "near_sounding", "neighbours", "texts_to_weigh", "twins"]
 
 _MOST_WEIGHED = 14
 _UNRANKED = 12.0  # how far below the best what the ranking voter does not offer counts, on its scale
+_TEEN, _TEN = "teen", "ty"
 
 
 class Scribe(Protocol):
@@ -54,8 +55,8 @@ class Arbiter:
             time it listened.
         lead_unbacked: the same where none did. Then the scribe itself, too, must prefer it to every sentence that
             differs in one word, since what nobody offered was not weighed.
-        lead_near: the same where the next one sounds nearly the same: teens and tens, or a digit said once and twice,
-            are so much alike that all ears may mistake them together.
+        lead_near: by how much it must lead every sentence that sounds nearly the same: teens and tens, or a digit said
+            once and twice, are so much alike that all ears may mistake them together.
         gap_most: above this gap what was said is hardly the sentence: asked.
         gap_stranger: above this gap, and above the ranking voter's own `gap_most`, it is no sentence of the bench.
         gap_strange: above this gap it is none, whatever the ranking voter says.
@@ -71,6 +72,9 @@ class Arbiter:
     gap_stranger: float
     gap_strange: float
     fewest_words: int = 1
+    lead_twin: float = 0.0
+    lead_fuller: float = 0.0
+    lead_swallowed: float = 0.0
 
 
 class _Ranked(NamedTuple):
@@ -82,18 +86,20 @@ class _Ranked(NamedTuple):
     slip: bool
 
 
-def texts_to_weigh(votes: Sequence[Vote]) -> tuple[str, ...]:
+def texts_to_weigh(votes: Sequence[Vote], alike: Sequence[str] = ()) -> tuple[str, ...]:
     """What the arbiter is asked about: all that is likely to the voter that ranks, and all that the others heard.
 
-    The best text that means something else than the first is among them however many ways there are to say the first.
+    The best text that means something else than the first is among them however many ways there are to say the first,
+    and so is every one that says one word more, and what sounds `alike`, whatever anybody thinks of it.
     """
     texts: list[str] = []
     for vote in votes:
         offered = [alternative.text for alternative in vote.transcript.alternatives]
         rivals = (text for text, meaning in zip(offered, vote.meanings, strict=True) if meaning != vote.meaning)
-        texts += [*offered[:_MOST_WEIGHED], *islice(rivals, 1)] if _ranks(vote) else offered
+        fuller = (text for text in offered if _one_more(text, vote.transcript.text))
+        texts += [*offered[:_MOST_WEIGHED], *islice(rivals, 1), *fuller] if _ranks(vote) else offered
         texts += [vote.slip.text] if vote.slip is not None else []
-    return tuple(dict.fromkeys(texts))
+    return tuple(dict.fromkeys([*texts, *alike]))
 
 
 def arbitrate(
@@ -121,14 +127,57 @@ def arbitrate(
     ranked = _ranked(ranking, votes, weights, besides, meaning_of)
     best = ranked[0]
     gap = (free.score - weights[best.text]) / max(arbiter.fewest_words, len(best.text.split()))
-    judgement = _judged(arbiter, ranking, votes, ranked, gap)
+    scores = _scores(ranking, votes, weights, {})  # what sounds alike misleads the ear besides as well
+    own = scores[best.text]
+    near = sorted((own - score, text) for text, score in scores.items() if _sounds_like(best, text, meaning_of))
+    judgement = _judged(arbiter, ranking, votes, ranked, gap, alike=near[0] if near else None)
     offers = sorted((found for found in ranked if not found.slip), key=lambda found: found.meaning is None)
     meant = [found for found in offers if found.meaning is not None] or offers[:1]
     alternatives = tuple(Alternative(found.text, found.score) for found in meant[:MOST_OFFERED])
-    return Transcript("panel", alternatives, judgement.trust, judgement.why, margin=_lead(ranking, ranked), gap=gap)
+    if judgement.trust is Trust.AGREED:
+        fuller = _fuller(arbiter, best, scores, meaning_of)
+        if fuller is not None:
+            judgement = Judgement(Trust.DOUBTFUL, f"it may have been {fuller.text}", best.meaning)
+            others = (offer for offer in alternatives[1:] if meaning_of(offer.text) != meaning_of(fuller.text))
+            alternatives = (alternatives[0], fuller, *others)[:MOST_OFFERED]
+    return Transcript(
+        "panel",
+        alternatives,
+        judgement.trust,
+        judgement.why,
+        margin=_lead(ranking, ranked),
+        gap=gap,
+        twins=tuple(text for lead, text in near if lead <= arbiter.lead_twin),
+    )
 
 
-def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequence[_Ranked], gap: float) -> Judgement:
+def _sounds_like(best: _Ranked, text: str, meaning_of: Callable[[str], str | None]) -> bool:
+    """Whether a text sounds nearly like the best and means something else."""
+    return near_sounding(best.text, text) and meaning_of(text) not in (None, best.meaning)
+
+
+def _fuller(
+    arbiter: Arbiter, best: _Ranked, scores: Mapping[str, float], meaning_of: Callable[[str], str | None]
+) -> Alternative | None:
+    """The likeliest sentence that says one word more than the best, where the best does not lead it by enough."""
+    own = scores[best.text]
+    for text, score in sorted(scores.items(), key=lambda item: -item[1]):
+        least = arbiter.lead_swallowed if _easily_swallowed(text, best.text) else arbiter.lead_fuller
+        if own - score < least and _one_more(text, best.text) and meaning_of(text) not in (None, best.meaning):
+            return Alternative(text, score)
+    return None
+
+
+def _judged(
+    arbiter: Arbiter,
+    ranking: Vote,
+    votes: Sequence[Vote],
+    ranked: Sequence[_Ranked],
+    gap: float,
+    *,
+    alike: tuple[float, str] | None,
+) -> Judgement:
+    """What follows from the leads and the gap; `alike` is by how much what was heard leads what sounds like it."""
     best, name = ranked[0], arbiter.scribe.name
     strange = ranking.unrelated and gap > arbiter.gap_stranger
     if strange or gap > arbiter.gap_strange:
@@ -136,8 +185,6 @@ def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequ
         return Judgement(Trust.UNRELATED, f"not a sentence of the bench to {names}", best.meaning)
     backers = backed_by(votes, best.meaning)
     lead, least = _lead(ranking, ranked), arbiter.lead_backed if backers else arbiter.lead_unbacked
-    if len(ranked) > 1 and near_sounding(best.text, ranked[1].text):
-        least = max(least, arbiter.lead_near)
     doubt = ""
     if best.slip:
         doubt = f"it may have been {best.text}"
@@ -148,6 +195,8 @@ def _judged(arbiter: Arbiter, ranking: Vote, votes: Sequence[Vote], ranked: Sequ
     elif lead < least:
         near = f"{ranked[1].text} is nearly as likely" if len(ranked) > 1 else "something else may be as likely"
         doubt = f"{near}: lead {lead:.1f}"
+    elif alike is not None and alike[0] < arbiter.lead_near:
+        doubt = f"{alike[1]} is nearly as likely: lead {alike[0]:.1f}"
     if doubt:
         return Judgement(Trust.DOUBTFUL, doubt, best.meaning)
     if backers:
@@ -173,6 +222,21 @@ def neighbours(network: WordNetwork, text: str) -> tuple[str, ...]:
     return tuple(found)
 
 
+def twins(network: WordNetwork, text: str) -> tuple[str, ...]:
+    """The network's sentences that say a ten where `text` says a teen, or a teen where it says a ten."""
+    words = text.split()
+    found: list[str] = []
+    for at, word in enumerate(words):
+        ending, other = (_TEEN, _TEN) if word.endswith(_TEEN) else (_TEN, _TEEN)
+        if not word.endswith(ending):
+            continue
+        stem = word.removesuffix(ending)
+        swaps = {arc for arc in network.words if arc.endswith(other) and arc[:2] == stem[:2]}
+        texts = (" ".join([*words[:at], swap, *words[at + 1 :]]) for swap in sorted(swaps))
+        found += [other_text for other_text in texts if network.accepts(other_text)]
+    return tuple(found)
+
+
 def near_sounding(one: str, other: str) -> bool:
     """Whether two sentences are easily taken for one another.
 
@@ -183,6 +247,25 @@ def near_sounding(one: str, other: str) -> bool:
     if len(longer) == len(shorter):
         pairs = [(a, b) for a, b in zip(longer, shorter, strict=True) if a != b]
         return len(pairs) == 1 and pairs[0][0][:2] == pairs[0][1][:2]
+    return _twice(" ".join(longer), " ".join(shorter))
+
+
+def _one_more(text: str, than: str) -> bool:
+    """Whether a sentence says all that another says and one word more."""
+    longer, shorter = text.split(), than.split()
+    if len(longer) != len(shorter) + 1:
+        return False
+    return any(longer[:at] + longer[at + 1 :] == shorter for at in range(len(longer)))
+
+
+def _easily_swallowed(text: str, than: str) -> bool:
+    """Whether the word more comes last, or says once more what was said before it."""
+    return text.rpartition(" ")[0] == than or _twice(text, than)
+
+
+def _twice(text: str, than: str) -> bool:
+    """Whether a sentence differs from another by saying one of its words twice."""
+    longer, shorter = text.split(), than.split()
     twice = (at for at in range(1, len(longer)) if longer[at] == longer[at - 1])
     return any(longer[:at] + longer[at + 1 :] == shorter for at in twice)
 
@@ -201,21 +284,17 @@ def _ranked(
     besides: Mapping[str, float],
     meaning_of: Callable[[str], str | None],
 ) -> list[_Ranked]:
-    """Every meaning offered, best first; each slip, and each text without a meaning, counts by itself.
+    """Every meaning weighed, best first; each slip, and each text without a meaning, counts by itself.
 
     A slip that means what the best sentence means is left out: it is no other thing to have said.
     """
-    scores = {alternative.text: alternative.score for alternative in ranking.transcript.alternatives}
-    lowest = min(scores.values())
-    floor = min(max(scores.values()) - _UNRANKED, lowest)
-    offered = {alternative.text for vote in votes for alternative in vote.transcript.alternatives}
-    slips = {vote.slip.text: vote.slip.score for vote in votes if vote.slip is not None}
+    slips = {vote.slip.text for vote in votes if vote.slip is not None}
+    slips -= {alternative.text for vote in votes for alternative in vote.transcript.alternatives}
     best: dict[str, _Ranked] = {}
     slipped: list[_Ranked] = []
-    for text, weight in weights.items():
+    for text, score in _scores(ranking, votes, weights, besides).items():
         meaning = meaning_of(text)
-        score = scores.get(text, slips.get(text, floor)) + weight + besides.get(text, 0.0)
-        if text not in offered:
+        if text in slips:
             slipped.append(_Ranked(score, meaning, text, slip=True))
             continue
         key = f"means {meaning}" if meaning is not None else f"says {text}"
@@ -224,6 +303,20 @@ def _ranked(
     meant = max(best.values(), key=lambda found: found.score).meaning
     others = [slip for slip in slipped if slip.meaning is None or slip.meaning != meant]
     return sorted([*best.values(), *others], key=lambda found: -found.score)
+
+
+def _scores(
+    ranking: Vote, votes: Sequence[Vote], weights: Mapping[str, float], besides: Mapping[str, float]
+) -> dict[str, float]:
+    """Both logarithms together, by text."""
+    ranks = {alternative.text: alternative.score for alternative in ranking.transcript.alternatives}
+    lowest = min(ranks.values())
+    floor = min(max(ranks.values()) - _UNRANKED, lowest)
+    slips = {vote.slip.text: vote.slip.score for vote in votes if vote.slip is not None}
+    return {
+        text: ranks.get(text, slips.get(text, floor)) + weight + besides.get(text, 0.0)
+        for text, weight in weights.items()
+    }
 
 
 def _ranks(vote: Vote) -> bool:

@@ -40,6 +40,7 @@ MOST = 12
 LONGEST_FREE = 48
 """Pieces of a free transcription; a breath holds fewer."""
 
+_TOGETHER = 2  # pieces: to run so many twice costs no more than to run once more
 _SHORTEST = 2400  # samples; 150 ms hold no word, and the model needs some frames
 _STEM = "past_key_values"
 
@@ -210,24 +211,30 @@ class MoonshineEngine:
         return _log_softmax(found["logits"]), following
 
     def _scores(self, states: Floats, rows: Sequence[tuple[int, ...]]) -> list[float]:
-        """The natural log probability of each row of pieces; the beginning that all share is computed once."""
-        shortest = min(map(len, rows)) - 1
-        shared = next((at for at in range(shortest) if len({row[at] for row in rows}) > 1), shortest)
-        begun, cache = self._run(states, np.array([[START, *rows[0][:shared]]], dtype=np.int64), None)
-        common = float(sum(begun[0, at, piece] for at, piece in enumerate(rows[0][:shared])))
-        first = [float(begun[0, shared, row[shared]]) for row in rows]
-        rest = [row[shared:] for row in rows]
-        longest = max(map(len, rest))
-        if longest == 1:
-            return [common + score for score in first]
-        inputs = np.full((len(rows), longest - 1), END, dtype=np.int64)
-        for number, row in enumerate(rest):
-            inputs[number, : len(row) - 1] = row[:-1]
-        follows, _ = self._run(states, inputs, {name: np.repeat(kept, len(rows), 0) for name, kept in cache.items()})
-        return [
-            common + first[number] + float(sum(follows[number, at, piece] for at, piece in enumerate(row[1:])))
-            for number, row in enumerate(rest)
-        ]
+        """The natural log probability of each row of pieces.
+
+        The first row is run whole; those that leave it at about the same place are then run together from there on.
+        (What is run together is quantised together: the same row's figure differs by 0.5 or so with its company.)
+        """
+        first = rows[0]
+        begun, cache = self._run(states, np.array([[START, *first[:-1]]], dtype=np.int64), None)
+        steps = [float(begun[0, at, piece]) for at, piece in enumerate(first)]
+        found = dict.fromkeys(range(len(rows)), sum(steps))
+        for shared, numbers in _by_departure(first, rows):
+            kept = {
+                name: np.repeat(value if ".encoder." in name else value[:, :, : shared + 1], len(numbers), axis=0)
+                for name, value in cache.items()
+            }
+            rests = [rows[number][shared:] for number in numbers]
+            inputs = np.full((len(rests), max(map(len, rests)) - 1), END, dtype=np.int64)
+            for at, rest in enumerate(rests):
+                inputs[at, : len(rest) - 1] = rest[:-1]
+            follows = self._run(states, inputs, kept)[0] if inputs.size else np.empty((len(rests), 0, 0))
+            common = sum(steps[:shared])
+            for number, rest, after in zip(numbers, rests, follows, strict=True):
+                own = sum(float(after[at, piece]) for at, piece in enumerate(rest[1:]))
+                found[number] = common + float(begun[0, shared, rest[0]]) + own
+        return list(found.values())
 
     def _free(self, heard: _Heard) -> Alternative:
         if not heard.free:
@@ -281,6 +288,22 @@ def _model_folder() -> Path:
         cure = f"Install it again: pip install --force-reinstall moonshine-voice=={PINNED}"
         raise ModelError("the package moonshine-voice holds no model", cure=cure)
     return folder
+
+
+def _by_departure(first: tuple[int, ...], rows: Sequence[tuple[int, ...]]) -> list[tuple[int, list[int]]]:
+    """The rows but the first by how many pieces they share with it; those that share hardly more go with them."""
+    groups: list[tuple[int, list[int]]] = []
+    departures = ((_shared(first, row), number) for number, row in enumerate(rows) if row != first)
+    for shared, number in sorted(departures):
+        if groups and shared - groups[-1][0] <= _TOGETHER:
+            groups[-1][1].append(number)
+        else:
+            groups.append((shared, [number]))
+    return groups
+
+
+def _shared(one: tuple[int, ...], other: tuple[int, ...]) -> int:
+    return next(at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b)
 
 
 def _nothing(entry: Any, rows: int) -> Floats:

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
-from benchvoice.answer.phrases import ABSURD, FILES, TAKEN, read_phrasebook
+from benchvoice.answer.phrases import ABSURD, ALIKE, FILES, TAKEN, read_phrasebook
 from benchvoice.answer.wording import sounds_like_another
 from benchvoice.errors import GrammarError
 from benchvoice.files import shipped
@@ -288,6 +288,11 @@ ASKED = [
     (ask(("rail 15", "15", "V", "AC"), ("rail 15", "15", "V")), "Rail fifteen. Fifteen volts A C or fifteen volts?"),
     (ask(), "Please say that again."),
     (ask(tries=2), "Say it digit by digit."),
+    # what could hardly be told apart by ear is not said in words alone
+    (
+        ask(("rail 15", "15", "V"), ("rail 15", "50", "V"), why=f"{ALIKE} fifty"),
+        "Rail fifteen. Fifteen, one five, or fifty volts, five zero?",
+    ),
 ]
 SPELLED_OUT = {
     8: "Drop. Zero point four six two volts or four hundred and sixty two millivolts?",

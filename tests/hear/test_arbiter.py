@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from benchvoice.hear.arbiter import Arbiter, arbitrate, near_sounding, neighbours, texts_to_weigh
+from benchvoice.hear.arbiter import Arbiter, arbitrate, near_sounding, neighbours, texts_to_weigh, twins
 from benchvoice.hear.choices import network_of
 from benchvoice.hear.votes import Vote, Voter
 from benchvoice.records import Alternative, Transcript, Trust
@@ -220,6 +220,7 @@ def test_what_is_weighed() -> None:
     every = tuple(f"{number}" for number in range(20))
     assert texts_to_weigh([plain(*every)]) == every
     assert texts_to_weigh([ranks(), plain()]) == ()
+    assert texts_to_weigh([plain("five", "six")], ["six", "sixty"]) == ("five", "six", "sixty")
 
 
 def test_the_best_rival_is_weighed_however_many_ways_there_are_to_say_the_first() -> None:
@@ -232,6 +233,121 @@ def test_the_best_rival_is_weighed_however_many_ways_there_are_to_say_the_first(
     found = arbitrate(ARBITER, [asked], weights, Alternative("", -4.0), lambda text: text.split(",")[0])
     assert found is not None
     assert (found.trust, found.why) == (Trust.DOUBTFUL, "nine is nearly as likely: lead 2.1")
+
+
+# English: the seven pairs that differ in their ending alone (common practice, no source)
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("rail reads thirteen volts", ("rail reads thirty volts",)),
+        ("rail reads thirty volts", ("rail reads thirteen volts",)),
+        ("rail reads forty", ("rail reads fourteen",)),
+        ("rail reads fourteen", ("rail reads forty",)),
+        ("rail reads fifteen", ("rail reads fifty",)),
+        ("rail reads ninety", ("rail reads nineteen",)),
+        ("rail thirty reads fifty", ("rail thirty reads fifteen",)),  # no rail of that other name
+        ("rail reads twenty", ()),
+        ("rail reads three", ()),
+        ("rail reads eighty", ()),  # "eighteen" is no sentence of this network
+    ],
+)
+def test_teens_and_tens_are_twins(text: str, expected: tuple[str, ...]) -> None:
+    words = (
+        "thirteen",
+        "thirty",
+        "fourteen",
+        "forty",
+        "fifteen",
+        "fifty",
+        "ninety",
+        "nineteen",
+        "twenty",
+        "three",
+        "eighty",
+    )
+    sentences = [f"rail reads {word}{unit}" for word in words for unit in ("", " volts")]
+    network = network_of([*sentences, "rail thirty reads fifty", "rail thirty reads fifteen"])
+    assert twins(network, text) == expected
+
+
+@pytest.mark.parametrize(
+    ("lead", "lead_twin", "named"), [(7.0, 12.0, True), (11.9, 12.0, True), (12.1, 12.0, False), (7.0, 0.0, False)]
+)
+def test_a_twin_that_is_not_far_behind_is_named_beside_what_was_heard(
+    lead: float, lead_twin: float, named: bool
+) -> None:
+    heard = [ranks(("thirty", -10), ("five", -19), ("thirteen", -20)), plain("thirty")]
+    weights = {"thirty": -5.0, "five": -5.0, "thirteen": 5.0 - lead}
+    arbiter = replace(ARBITER, lead_twin=lead_twin)
+    found = arbitrate(arbiter, heard, weights, Alternative("Thirty.", -5.0), meaning_of)
+    assert found is not None
+    assert (found.text, found.trust) == ("thirty", Trust.AGREED)
+    assert found.twins == (("thirteen",) if named else ())
+
+
+@pytest.mark.parametrize(
+    ("heard", "fuller", "lead", "asked"),
+    [
+        # the word more comes last, or is said twice: 14
+        ("six oh", "six oh oh", 13.9, True),
+        ("six oh", "six oh oh", 14.1, False),
+        ("six seven", "six seven eight", 13.9, True),
+        ("six oh five", "six oh oh five", 13.9, True),
+        # it comes elsewhere: 9
+        ("six five", "six seven five", 8.9, True),
+        ("six five", "six seven five", 9.1, False),
+        # another word, two words more, one word less: nothing was swallowed
+        ("six five", "six nine", 8.9, False),
+        ("six", "six oh oh", 8.9, False),
+        ("six oh oh", "six oh", 8.9, False),
+        # it means the same, or nothing
+        ("six", "six volts", 5.0, False),
+        ("six", "hm six", 5.0, False),
+    ],
+)
+def test_a_word_that_may_have_been_swallowed_is_asked(heard: str, fuller: str, lead: float, asked: bool) -> None:
+    votes = [ranks((heard, -10), ("five", -19), (fuller, -10 - lead)), plain(heard)]
+    weights = {heard: -5.0, "five": -15.0, fuller: -5.0}
+    arbiter = replace(ARBITER, lead_fuller=9.0, lead_swallowed=14.0, lead_near=0.0)
+    found = arbitrate(arbiter, votes, weights, Alternative("Six.", -5.0), meaning_of)
+    assert found is not None
+    assert found.text == heard
+    if asked:
+        assert (found.trust, found.why) == (Trust.DOUBTFUL, f"it may have been {fuller}")
+        assert [item.text for item in found.alternatives[:2]] == [heard, fuller]
+    else:
+        assert found.trust is Trust.AGREED
+
+
+def test_what_says_one_word_more_is_weighed_however_far_behind_it_is() -> None:
+    heard = [(f"{number}", -10.0 - number) for number in range(20)]
+    fuller = vote(RANKING, *heard, ("0 0", -40.0), ("1 1", -41.0))
+    assert texts_to_weigh([fuller]) == (*(f"{number}" for number in range(14)), "0 0")
+
+
+@pytest.mark.parametrize(("lead", "trust"), [(5.9, Trust.DOUBTFUL), (6.1, Trust.AGREED)])
+def test_an_ear_besides_does_not_dispel_what_sounds_alike(lead: float, trust: Trust) -> None:
+    heard = [ranks(("reads forty", -10), ("is fourteen", -24), ("reads fourteen", -10 - lead)), plain("reads forty")]
+    weights = {"reads forty": -5.0, "is fourteen": -5.0, "reads fourteen": -5.0}
+
+    def means(text: str) -> str:
+        return text.rsplit(maxsplit=1)[-1]
+
+    besides = {"reads fourteen": -12.0}  # it is misled by the same sound
+    found = arbitrate(
+        replace(ARBITER, lead_twin=12.0), heard, weights, Alternative("Forty.", -5.0), means, besides=besides
+    )
+    assert found is not None
+    assert (found.text, found.trust) == ("reads forty", trust)
+    assert found.twins == ("reads fourteen",)
+
+
+def test_what_means_the_same_is_no_twin() -> None:
+    same = [ranks(("five", -10), ("nine", -30), ("five volts", -11)), plain("five")]
+    weights = {"five": -5.0, "nine": -5.0, "five volts": -5.0}
+    found = arbitrate(replace(ARBITER, lead_twin=12.0), same, weights, Alternative("Five.", -5.0), lambda _: "five")
+    assert found is not None
+    assert found.twins == ()
 
 
 # --- whatever is heard ----------------------------------------------------------------------------------------------

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchvoice.errors import VocabularyError
+from benchvoice.hear.choices import network_of
 from benchvoice.hear.panel import Panel, Voter, check_vocabulary
 from benchvoice.hear.recogniser import Unheard
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordArc, WordNetwork
@@ -160,6 +161,23 @@ def test_where_no_other_meaning_is_offered_the_margin_is_at_least_the_range_sear
 def test_one_voter_alone(voter: Voter, trust: Trust, why: str) -> None:
     heard = hear(voter)
     assert (heard.trust, heard.why) == (trust, why)
+
+
+@pytest.mark.parametrize(
+    ("voters", "expected"),
+    [
+        ([plain(("thirteen", 3))], ("thirty",)),  # nothing tells how far behind the other is
+        ([ranks(("thirteen", -10), ("nine", -20))], ()),  # it looked, and did not find it
+        ([ranks(("thirteen", -10), ("nine", -20), ("thirty", -21))], ("thirty",)),
+        ([ranks(("thirteen", -10), ("thirty", -21)), plain(("thirteen", 3))], ("thirty",)),
+        ([ranks(("thirteen", -10), ("nine", -20)), plain(("thirteen", 3))], ()),
+        ([ranks(("nine", -10), ("thirteen", -20))], ()),
+    ],
+)
+def test_twins_are_named_unless_they_are_excluded(voters: list[Voter], expected: tuple[str, ...]) -> None:
+    with Panel(voters) as panel:
+        heard = panel.hear(SOUND, network_of(["thirteen", "thirty", "nine"]), meaning_of)
+    assert heard.twins == expected
 
 
 def test_says_when_it_is_alone() -> None:

@@ -1,0 +1,90 @@
+"""What sounds nearly like what was heard: asked where it matters, with both values; taken where it does not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from benchvoice.decide.turn import Step
+from benchvoice.records import Intent, Outcome, Parse
+from tests.decide.builders import BOARD, answer, command, go_to, hearing, reading, value
+from tests.decide.test_session import Bench, offered
+
+ACCEPTED, ASKED = Outcome.ACCEPTED, Outcome.ASKED
+
+
+@pytest.fixture
+def bench() -> Bench:
+    return Bench()
+
+
+def hear(bench: Bench, heard: Any, *twins: Any) -> Step:
+    """One utterance heard beyond doubt, but for its twins."""
+    bench.seconds += 4
+    alike = tuple(Parse(f"twin {number}", (twin,)) for number, twin in enumerate(twins))
+    return bench.take(replace(hearing(heard, after_s=bench.seconds), twins=alike))
+
+
+@pytest.mark.parametrize(
+    ("heard", "twin", "outcome"),
+    [
+        # (within limits, twin is not): most readings pass, so what passes was said
+        (reading("input", "24.0"), reading("input", "23.80"), ASKED),  # both pass: nothing tells them apart
+        (reading("input", "24.0"), reading("input", "40.0"), ACCEPTED),
+        (reading("input", "40.0"), reading("input", "24.0"), ASKED),
+        (reading("input", "13"), reading("input", "30"), ASKED),  # both fail: the record would hold a wrong value
+        (reading("input", "7.0"), reading("input", "7.00"), ASKED),  # digits that were said must not be lost
+        (reading("rail 5", "5.15"), reading("rail 5", "500"), ACCEPTED),  # absurd: nobody said that
+        (reading("probe", "13"), reading("probe", "30"), ASKED),  # no limits to tell by
+        (reading("input", "24"), reading("input", "24"), ACCEPTED),  # the same in other words
+        (reading("rail 5", "5.0"), reading("input", "5.0"), ASKED),  # two names that sound alike
+        (go_to("rail 5"), go_to("input"), ASKED),
+        (go_to("rail 5"), reading("rail 5", "5.0"), ACCEPTED),  # no twins: one names a point, the other measures
+    ],
+)
+def test_a_twin_is_asked_where_it_matters(bench: Bench, heard: Intent, twin: Intent, outcome: Outcome) -> None:
+    done = hear(bench, heard, twin)
+    assert done.decision.outcome is outcome
+    assert len(done.decision.candidates) == (2 if outcome is ASKED else 0)
+
+
+def test_both_are_offered_what_was_heard_first(bench: Bench) -> None:
+    done = hear(bench, reading("input", "50"), reading("input", "15"))
+    assert offered(done) == ["input: 50 V", "input: 15 V"]
+    assert done.decision.why == "sounds like fifteen"
+    assert bench.values() == []
+    assert hear(bench, answer("second")).decision.outcome is ACCEPTED
+    assert bench.values() == [("input", "15")]
+
+
+def test_the_value_said_once_more_in_the_same_way_settles_nothing(bench: Bench) -> None:
+    hear(bench, reading("input", "50"), reading("input", "15"))
+    again = hear(bench, reading(None, "50"), reading(None, "15"))
+    assert again.decision.outcome is ASKED
+    assert offered(again) == ["input: 50 V", "input: 15 V"]
+    settled = hear(bench, reading(None, "15"))  # "one five": nothing sounds like that
+    assert settled.decision.outcome is ACCEPTED
+    assert bench.values() == [("input", "15")]
+
+
+def test_what_is_absurd_is_offered_after_its_twin(bench: Bench) -> None:
+    done = hear(bench, reading("input", "600"), reading("input", "16"))  # the meter's ranges end at 60 V
+    assert offered(done) == ["input: 16 V", "input: 600 V"]
+    alone = hear(bench, answer("second"))
+    assert offered(alone) == ["input: 600 V"]
+    assert alone.decision.why.startswith("absurd")
+
+
+def test_a_correction_has_twins_too(bench: Bench) -> None:
+    hear(bench, reading("input", "24.0"))
+    done = hear(bench, command("correction", of=value("13")), command("correction", of=value("30")))
+    assert done.decision.outcome is ASKED
+    assert offered(done) == ["input: 13 V", "input: 30 V"]
+    assert bench.values() == [("input", "24.0")]
+
+
+def test_a_meter_tells_how_near_a_limit_is_too_near() -> None:
+    bench = Bench(BOARD)
+    assert hear(bench, reading("input", "21.5"), reading("input", "26.5")).decision.outcome is ASKED
