@@ -26,7 +26,9 @@ __all__ = [
     "MeterInUse",
     "Note",
     "Opened",
+    "OpenedPart",
     "OpenedPoint",
+    "OpenedSupply",
     "Reading",
     "ReadingCandidate",
     "Said",
@@ -55,6 +57,24 @@ class OpenedPoint(_Frozen):
     source: str | None = None
 
 
+class OpenedSupply(_Frozen):
+    """What the board file said of a point's supply: what feeds it through which parts, and what it feeds or shows."""
+
+    point: str
+    fed_by: str | None = None
+    through: tuple[str, ...] = ()
+    loads: tuple[str, ...] = ()
+    load_of: str | None = None
+
+
+class OpenedPart(_Frozen):
+    """A part of the board; `fails` says whether it fails more or less often than others."""
+
+    ref: str
+    what: str
+    fails: Literal["often", "seldom"] | None = None
+
+
 class MeterInUse(_Frozen):
     """The meter that the readings were made with."""
 
@@ -71,6 +91,8 @@ class Opened(_Event):
     revision: str | None = None
     board_sha256: str
     points: tuple[OpenedPoint, ...]
+    supplies: tuple[OpenedSupply, ...] = ()
+    parts: tuple[OpenedPart, ...] = ()
     meter: MeterInUse | None = None
     stage: Literal["before", "after"] = "before"
     complaint: str | None = None

@@ -17,6 +17,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from benchvoice.suspicion import Suspicion
 from benchvoice.units import convert, same_size
 
 __all__ = [
@@ -336,6 +337,8 @@ CommandName = Literal[
     "correction",
     "read back",
     "left",
+    "suspects",
+    "measure next",
     "before",
     "after",
     "next",
@@ -513,18 +516,19 @@ class Decision:
     Attributes:
         outcome: accepted, asked or ignored.
         about: what kind of thing was decided, the key by which `answer.phrases` finds its sentence: "reading",
-            "question", "go to", "repeat", "strike", "correction", "read back", "left", "stage", "note",
-            "note opened", "listening stopped", "listening started", "closed", "nothing", "refused".
+            "question", "go to", "repeat", "strike", "correction", "read back", "left", "suspects", "measure next",
+            "stage", "note", "note opened", "listening stopped", "listening started", "closed", "nothing", "refused".
         why: the reason, for questions, refusals and ignored talk.
         point: the point concerned.
         value: the value concerned.
         verdict: its verdict, for a reading.
         candidates: what a question offers, likeliest first.
-        names: point names, for "left" and for a question whether to close the job; the stage's name for "stage"; the
-            note's text for "note".
+        names: point names, for "left", "measure next" and for a question whether to close the job; the stage's name for
+            "stage"; the note's text for "note".
         tries: how often this question has been asked before.
         struck: the reading that a correction withdrew, or that a strike or correction which is asked would withdraw.
         at_hand: whether `point` is the one that "on …" named: a question need not name it again.
+        suspicion: what is suspected, for "suspects" and "measure next".
     """
 
     outcome: Outcome
@@ -538,6 +542,7 @@ class Decision:
     tries: int = 0
     struck: Candidate | None = None
     at_hand: bool = False
+    suspicion: Suspicion | None = None
 
 
 # --- answer -------------------------------------------------------------------------------------------------------

@@ -20,13 +20,14 @@ from tests.layers import Tree, matches, room
 PACKAGE = Path(__file__).parents[1] / "benchvoice"
 ROOMS = ("hear", "understand", "decide", "answer", "keep")
 
-SHARED = ("records", "events", "errors", "units", "files", "spelling", "tables")
+SHARED = ("records", "suspicion", "events", "errors", "units", "files", "spelling", "tables")
 """What belongs to no room, and knows none."""
 
 MAY_IMPORT = {
     # module (as a pattern; exactly one fits each): what it may import of ours, beside its own room
     "errors": (),
-    "records": ("units",),
+    "records": ("units", "suspicion"),
+    "suspicion": (),
     "files": (),
     "spelling": ("errors",),
     "tables": ("errors",),
@@ -35,9 +36,10 @@ MAY_IMPORT = {
     "devices.*": ("errors",),
     "hear.*": (*SHARED, "devices"),
     "understand.*": SHARED,
-    "decide.*": SHARED,
+    "suspect.*": ("suspicion",),
+    "decide.*": (*SHARED, "suspect"),
     "answer.*": (*SHARED, "devices"),
-    "keep.*": SHARED,
+    "keep.*": (*SHARED, "suspect"),
     "models.*": ("errors", "files", "hear.vosk_model"),
     "loop": (*SHARED, *ROOMS),
     "scoring.*": ("errors", "hear.arbiter", "hear.votes"),
@@ -100,13 +102,13 @@ LATE = (
 """Engines and devices: imported where they are opened, never when a module is imported."""
 
 PURE = (
-    "understand.*", "decide.*", "hear.segment", "hear.decoder", "hear.echo", "hear.arbiter", "hear.pieces",
-    "hear.sentence_paths", "answer.phrases", "keep.record*", "keep.strip", "screen.view", "screen.large_type",
-    "screen.lines", "screen.gauges", "screen.layout", "screen.plain", "devices.clock", "scoring.*",
+    "understand.*", "decide.*", "suspect.*", "hear.segment", "hear.decoder", "hear.echo", "hear.arbiter", "hear.pieces",
+    "hear.sentence_paths", "answer.phrases", "answer.suspects", "keep.record*", "keep.strip", "screen.view",
+    "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain", "devices.clock", "scoring.*",
 )  # fmt: skip
 """No file, no clock, no device."""
 
-EXACT = ("understand.*", "decide.*")
+EXACT = ("understand.*", "decide.*", "suspect.*")
 """Measured values never become floats here."""
 
 OUTSIDE = {"os", "pathlib", "time", "socket", "subprocess", "tempfile", "secrets"}

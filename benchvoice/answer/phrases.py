@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from benchvoice.answer.suspects import suspicion_slots
 from benchvoice.answer.wording import Wording
 from benchvoice.errors import GrammarError
 from benchvoice.records import Candidate, CommandIntent, Decision, Reply, SpokenValue, Statement, Tone, Verdict
@@ -37,6 +38,7 @@ _SLOT = re.compile(r"\{(\w+)\}")
 _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
     **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings"), dict),
+    **dict.fromkeys(("suspects", "suspected because"), dict),
     "left unsaid": list,
     **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off"), str),
 }
@@ -91,6 +93,7 @@ class Phrasebook:
             "strike": self._strike,
             "read back": self._read_back,
             "left": self._left,
+            **dict.fromkeys(("suspects", "measure next"), self._suspicion),
             "stage": lambda decision, terse: self._say(f"stage {decision.names[0]}", terse),
             "note": lambda decision, terse: self._say("note", terse, text=self._spoken(" ".join(decision.names))),
             "refused": lambda decision, terse: self._say("refused", terse, why=self._spoken(decision.why)),
@@ -267,6 +270,10 @@ class Phrasebook:
         if rest <= 0:
             return self._say("left", terse, count=count, names=named)
         return self._say("left more", terse, count=count, names=named, more=self._wording.count(rest))
+
+    def _suspicion(self, decision: Decision, terse: bool) -> str:
+        told, slots = suspicion_slots(decision, self._data, self._wording, self._fill)
+        return self._say(told, terse, **slots)
 
     # --- questions ------------------------------------------------------------------------------------------------
     def _options(self, candidates: tuple[Candidate, ...], *, twice: bool) -> list[str]:

@@ -10,11 +10,11 @@ from rich.markup import escape
 from rich.table import Table
 
 from benchvoice.commands.console import limits_text, print_table
-from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
+from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter, read_text
 from benchvoice.commands.settings import open_ears
 from benchvoice.decide.coverage import not_covered
 from benchvoice.decide.meter import meter_schema
-from benchvoice.decide.profile import Board, json_schema
+from benchvoice.decide.profile import Board, json_schema, unlisted_parts
 from benchvoice.errors import BoardError
 
 __all__ = ["run"]
@@ -36,6 +36,8 @@ def run(arguments: argparse.Namespace) -> int:
     _print_board(board)
     for remark in () if meter is None else not_covered(board, meter):
         print(f"Not covered: {remark}.")
+    for remark in unlisted_parts(read_text(arguments.board, BoardError), str(arguments.board)):
+        print(remark)
     words = grammar.vocabulary()
     with open_ears(arguments, words, arguments.board) as ears:
         engines = " and ".join(recogniser.name for recogniser in ears.recognisers)

@@ -20,18 +20,31 @@ _DEFAULT_DECIMALS = 4
 
 @dataclass(frozen=True)
 class FedBy:
-    """Where a point's supply comes from: another point, and the part between them."""
+    """Where a point's supply comes from: another point, and the parts between them, each of which it needs.
+
+    `through` is the first of `parts`, None where the file names none.
+    """
 
     point: str
     through: str | None = None
+    others: tuple[str, ...] = ()
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """The references of all of them, in the order in which the file names them."""
+        return () if self.through is None else (self.through, *self.others)
 
 
 @dataclass(frozen=True)
 class Part:
-    """A part on the board: its reference ("U4") and what it is ("3.3 V regulator")."""
+    """A part on the board: its reference ("U4"), what it is ("3.3 V regulator"), and whether it fails more than others.
+
+    `fails` is "often" or "seldom", None for neither.
+    """
 
     ref: str
     what: str
+    fails: Literal["often", "seldom"] | None = None
 
 
 @dataclass(frozen=True)
@@ -46,6 +59,8 @@ class Point:
         nominal, low, high: in `unit`; None where not given.
         source: where the limits come from.
         fed_by: its supply.
+        loads: references of parts that hang on it and can pull it down.
+        load_of: the point whose loads it shows, as a resistance from a rail to ground does.
         state: whether the board is to be powered while it is measured.
         alone: whether its value may be said at any time without naming it.
         display: for a diode drop, the unit that the meter shows.
@@ -62,6 +77,8 @@ class Point:
     high: Decimal | None = None
     source: str | None = None
     fed_by: FedBy | None = None
+    loads: tuple[str, ...] = ()
+    load_of: str | None = None
     state: Literal["powered", "unpowered"] | None = None
     alone: bool = False
     display: Literal["V", "mV"] | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from benchvoice.decide.suspects import suspected
 from benchvoice.decide.turn import Step, Turn, verdict_of
 from benchvoice.decide.undoing import read_as, to_correct
 from benchvoice.records import CommandIntent, Decision, Outcome, SpokenValue
@@ -48,6 +49,8 @@ def carry_out(turn: Turn, command: CommandIntent, why: str = "", *, answering: b
             done = _strike(turn, why, answering=answering)
         case "read back":
             done = _read_back(turn, command.point, why, answering=answering)
+        case "suspects" | "measure next":
+            done = _suspect(turn, command, why, answering=answering)
         case "next" | "back" | "skip":
             done = turn.refuse("there is no checklist")
         case _:
@@ -78,6 +81,19 @@ def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
             about = "closed"
             turn.close("by voice")
     return turn.step(Decision(Outcome.ACCEPTED, about, names=names))
+
+
+def _suspect(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -> Step:
+    """What is suspected, or where to measure next: where that tells most, else the first point that is not read."""
+    turn.accept(why)
+    if not answering:
+        turn.lapse(_SOMETHING_ELSE)
+    turn.command(command.name)
+    found, left = suspected(turn.state), turn.state.left()
+    point = found.next_point
+    if command.name == "measure next" and point is None and left:
+        point = left[0]
+    return turn.step(Decision(Outcome.ACCEPTED, command.name, point=point, names=left, suspicion=found))
 
 
 def _correct(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -> Step:

@@ -6,7 +6,7 @@ import re
 from decimal import Decimal
 from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, StringConstraints, ValidationError, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, ValidationError, WithJsonSchema
 from pydantic_core import ErrorDetails, PydanticCustomError
 from rapidfuzz import process
 
@@ -21,6 +21,7 @@ __all__ = [
     "Flag",
     "Line",
     "QuantityName",
+    "Refs",
     "Tolerance",
     "Written",
     "checked",
@@ -91,6 +92,26 @@ Line = Annotated[
     WithJsonSchema({"type": ["string", "number"], "minLength": 1, "maxLength": 200}),
 ]
 """One line of text."""
+
+
+def _several(given: Any) -> Any:
+    return (given,) if isinstance(given, str) else given
+
+
+Refs = Annotated[
+    tuple[Line, ...],
+    Field(min_length=1),
+    BeforeValidator(_several),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": ["string", "number"]},
+                {"type": "array", "items": {"type": ["string", "number"]}, "minItems": 1},
+            ]
+        }
+    ),
+]
+"""References of parts: one, or a list."""
 
 
 def nearest(word: str, known: Any) -> str | None:

@@ -28,6 +28,7 @@ from benchvoice.decide.questions import (
     value_again,
 )
 from benchvoice.decide.session_state import NO_ANSWER, Moment, SessionState, Stage, apply, resume
+from benchvoice.decide.suspects import opened_supplies
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.twins import run_together
 from benchvoice.events import (
@@ -40,6 +41,7 @@ from benchvoice.events import (
     Lapsed,
     MeterInUse,
     Opened,
+    OpenedPart,
     OpenedPoint,
     Reading,
     Said,
@@ -140,6 +142,8 @@ def _opened(
         revision=board.revision,
         board_sha256=board.sha256,
         points=points,
+        supplies=opened_supplies(board),
+        parts=tuple(OpenedPart(ref=part.ref, what=part.what, fails=part.fails) for part in board.parts),
         meter=None if meter is None else MeterInUse(name=meter.name, sha256=meter.sha256),
         stage=stage,
         engine=engine,

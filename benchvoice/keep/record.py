@@ -27,6 +27,7 @@ from benchvoice.keep.record_models import (
 )
 from benchvoice.keep.record_points import Standings
 from benchvoice.keep.record_rows import RowFold
+from benchvoice.keep.record_suspects import suspects_of
 
 _Summary = TypeVar("_Summary", bound=JobSummary)
 
@@ -113,6 +114,7 @@ class JobFold:
             ),
             "points": points,
             "not_read": tuple(missing),
+            "suspects": tuple(suspects_of(self._opened, points, in_order)),
             "remarks": (*self.job.remarks, *made.remarks),
         }
         return self.job.model_copy(update=found)

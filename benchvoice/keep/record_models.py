@@ -29,6 +29,9 @@ __all__ = [
     "Session",
     "Stage",
     "StatementName",
+    "SuspectRecord",
+    "SuspectSetRecord",
+    "SuspectsRecord",
     "TimelineRow",
 ]
 
@@ -143,6 +146,41 @@ class TimelineRow(_Frozen):
     clip: str | None = None
 
 
+class SuspectRecord(_Frozen):
+    """A suspect: its reference or description, what the part is, and its share of all that explains the readings."""
+
+    name: str
+    what: str = ""
+    share: str
+
+
+class SuspectSetRecord(_Frozen):
+    """What, failed together, explains every reading, none of it in vain; with its share."""
+
+    suspects: tuple[str, ...]
+    share: str
+
+
+class SuspectsRecord(_Frozen):
+    """What one stage's readings make suspect: a suggestion, not a finding.
+
+    Shares are between 0 and 1. Of the suspects and sets the likeliest are here, `n_suspects` and `n_sets` are how many
+    there are; `complete` is false where not all sets were weighed. `certain` is false where no point of the supplies
+    fails for certain. `next_point` is where a measurement tells most, in the mean `next_bits`.
+    """
+
+    stage: Stage
+    certain: bool
+    suspects: tuple[SuspectRecord, ...]
+    n_suspects: int
+    sets: tuple[SuspectSetRecord, ...]
+    n_sets: int
+    complete: bool = True
+    reasons: tuple[str, ...] = ()
+    next_point: str | None = None
+    next_bits: str | None = None
+
+
 class Counts(_Frozen):
     """Current readings by statement, and utterances by outcome."""
 
@@ -160,6 +198,7 @@ class JobSummary(_Frozen):
         record_version: version of this format.
         opened_at, closed_at: the first opening, and the last closing where the last session was closed.
         points: in the board's order, with the current readings; points no longer on the board come last.
+        suspects: what the readings of each stage make suspect, for boards that say what feeds what.
         remarks: what a reader should know of the journal ("the board file was changed between sessions").
         integrity: how whole the journal was; None where the events did not come from one.
     """
@@ -182,6 +221,7 @@ class JobSummary(_Frozen):
     counts: Counts = Counts()
     points: tuple[PointRecord, ...] = ()
     not_read: tuple[NotRead, ...] = ()
+    suspects: tuple[SuspectsRecord, ...] = ()
     remarks: tuple[str, ...] = ()
     integrity: Integrity | None = None
 

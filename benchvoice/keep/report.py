@@ -54,6 +54,7 @@ def _template() -> jinja2.Template:
         "rounded": wording.rounded_uncertainty,
         "probability": wording.probability_text,
         "verdict": wording.verdict_text,
+        "percent": wording.share_text,
         "strip": lambda reading: Markup(tolerance_strip(reading)),
     }
     environment.globals |= {
