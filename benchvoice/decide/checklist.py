@@ -18,7 +18,8 @@ from benchvoice.decide.checklist_steps import (
     Stage,
 )
 
-__all__ = ["Act", "Action", "Done", "Passed", "Place", "Progress", "after", "applies", "begin", "left", "why_not"]
+__all__ = ["Act", "Action", "Done", "Passed", "Place", "Progress", "after", "answered_last", "applies", "begin", "left",
+           "power_forgotten", "why_not"]  # fmt: skip
 
 Action = Literal["done", "answered", "measured", "power", "skipped", "jumped", "back", "passed"]
 """What can be done: a step is done, answered, measured or skipped; the supply's state is told; a named part is gone to;
@@ -129,7 +130,7 @@ def why_not(progress: Progress, act: Act) -> str:
         told = progress.place.asks_power and act.outcome in ("powered", "unpowered")
         why = "" if told else "nothing was asked"
     elif progress.place.asks_power:
-        why = f"say first whether it is {step.power}"
+        why = f"say first whether it is {'without power' if step.power == 'unpowered' else 'powered'}"
     else:
         why = _why_not_done(step, act)
     return why
@@ -196,6 +197,25 @@ def _powered(progress: Progress, step: CheckStep, act: Act, stage: Stage) -> Pla
         return replace(told, asks_power=True)  # it waits until the supply stands as it must
     passed = (Passed(step.number, NOT_IN_THIS_STATE),)
     return _settled(progress.checklist, replace(told, at=step.follows), stage, passed)
+
+
+def answered_last(progress: Progress | None, reading: int) -> bool:
+    """Whether a reading, by its number, is what led to the step at hand, so that to strike it undoes that step."""
+    return progress is not None and bool(progress.past) and progress.past[-1].act.reading == reading
+
+
+def power_forgotten(progress: Progress) -> Progress:
+    """The progress once nobody can be sure how the supply stands: where it matters it is asked again.
+
+    Also for every place that "back" would come to.
+    """
+    past = tuple(replace(done, before=_forgotten(progress.checklist, done.before)) for done in progress.past)
+    return replace(progress, place=_forgotten(progress.checklist, progress.place), past=past)
+
+
+def _forgotten(checklist: Checklist, place: Place) -> Place:
+    asks = place.at != checklist.end and checklist.steps[place.at].power is not None
+    return replace(place, power=None, asks_power=asks)
 
 
 def applies(step: CheckStep, place: Place, stage: Stage) -> bool:
