@@ -23,6 +23,7 @@ SKIPPED = "skipped"
 """The outcome of a step that was skipped; a file may branch on it."""
 BOTH_WAYS: Mapping[str, tuple[str, ...]] = MappingProxyType({"ask": ("yes", "no"), "inspect": ("pass", "fail")})
 """The outcomes of steps that are answered by yes or no, in that order."""
+_TIMES = ((3600, "h"), (60, "min"), (1, "s"))
 
 
 @dataclass(frozen=True)
@@ -77,7 +78,8 @@ class CheckStep:
     def label(self) -> str:
         """What it is, in a few words, for the record."""
         if self.kind == "wait":
-            return f"wait {self.wait_s} s" + (f": {self.text}" if self.text else "")
+            size, unit = next((each for each in _TIMES if self.wait_s % each[0] == 0), _TIMES[-1])
+            return f"wait {self.wait_s // size} {unit}" + (f": {self.text}" if self.text else "")
         return f"{self.kind} {self.text}" if self.kind in ("measure", "do") else self.text
 
     def after(self, outcome: str) -> int:
