@@ -23,6 +23,7 @@ from benchvoice.records import (
     Tone,
     Verdict,
 )
+from benchvoice.spelling import name_in_words
 from benchvoice.tables import read_table
 from benchvoice.units import UNITS
 
@@ -362,7 +363,9 @@ class Phrasebook:
         if command.name == "read back" and command.point:
             return self._fill(text["read back at"], point=self._wording.point(command.point))
         if command.detail and f"{command.name} for" in text:
-            return self._fill(text[f"{command.name} for"], detail=self._spoken(command.detail))
+            # a part is called as it has to be said: "TP2 checks" is "test point two checks"
+            detail = name_in_words(command.detail) or self._spoken(command.detail)
+            return self._fill(text[f"{command.name} for"], detail=detail)
         return str(text[command.name])
 
     def _digit_forms(self, candidates: tuple[Candidate, ...]) -> list[str]:

@@ -73,6 +73,7 @@ def open_checklist(arguments: argparse.Namespace, board_file: Path, board: Board
         return None
     checklist, file = loaded
     if chosen is None:
+        arguments.checklist = file
         warn(f"the checklist beside the board is gone through: {file}")
     return checklist
 
@@ -123,7 +124,11 @@ def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path, 
     if unheard:
         ears.close()
         listed = "; ".join(str(item) for item in unheard)
-        raise BoardError(listed, file=board, cure="Give the point another name under say")
+        listed_too = getattr(arguments, "checklist", None) is not None
+        cure = "Give the point another name under say" + (
+            ", or the checklist's step or choice another name" if listed_too else ""
+        )
+        raise BoardError(listed, file=board, cure=cure)
     return ears
 
 

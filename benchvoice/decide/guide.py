@@ -18,6 +18,7 @@ from benchvoice.records import (
     CommandIntent,
     Decision,
     Outcome,
+    Statement,
     StepTold,
     Trust,
     Verdict,
@@ -48,13 +49,18 @@ def told_of(state: SessionState) -> StepTold | None:
         kind="power" if place.asks_power else step.kind,
         text="" if step.kind == "measure" else step.text,
         point=step.point,
-        choices=tuple(name_in_words(choice) or "" for choice in step.choices),
+        choices=tuple(_in_words(choice) for choice in step.choices),
         wait_s=step.wait_s,
         power=step.power or "",
-        part=checklist.section(step.number),
+        part=_in_words(checklist.section(step.number)),
         number=step.number + 1,
         of=checklist.end,
     )
+
+
+def _in_words(name: str) -> str:
+    """A name of the checklist as it is said; those that cannot be said were refused with the file."""
+    return name_in_words(name) or ""
 
 
 def parts_left(state: SessionState) -> tuple[str, ...]:
@@ -62,20 +68,23 @@ def parts_left(state: SessionState) -> tuple[str, ...]:
     progress = state.progress
     if progress is None:
         return ()
-    return tuple(progress.checklist.section(step.number) for step in left(progress, state.stage))
+    return tuple(_in_words(progress.checklist.section(step.number)) for step in left(progress, state.stage))
 
 
 # --- readings and stages --------------------------------------------------------------------------------------------
 def measured(turn: Turn, point: str, verdict: Verdict) -> StepTold | None:
     """Answers the step at hand with the reading that was just kept, where it measures that point; the step after it.
 
-    Where the supply must be told first the reading counts, but not for the step, which asks once more.
+    Where the supply must be told first the reading counts, but not for the step, which asks once more. Nor does one
+    that cannot be judged by the point's limits (over range on a meter that ends before them): no branch may rest on it.
     """
     progress, top = turn.state.progress, turn.state.readings.top
     step = None if progress is None else progress.step
     if progress is None or step is None or step.point != point or top is None or top.stage != turn.state.stage:
         return None
-    if not progress.place.asks_power:
+    limits = turn.state.board.point(point)
+    unjudged = verdict.statement is Statement.RECORDED and not (limits.low is None and limits.high is None)
+    if not (progress.place.asks_power or unjudged):
         outcome = verdict.statement.value + (f", {verdict.direction}" if verdict.direction else "")
         turn.act(Act("measured", outcome, reading=top.seq))
     return told_of(turn.state)
@@ -119,7 +128,7 @@ def answer_step(turn: Turn, intent: AnswerIntent) -> Step | None:
         return turn.refuse("say one of the answers" if step.choices else "say yes or no")
     if progress.place.asks_power:
         return _do(turn, Act("power", outcome), "step", (intent.answer,))
-    said = (name_in_words(outcome) or "") if step.choices else intent.answer
+    said = _in_words(outcome) if step.choices else intent.answer
     return _do(turn, Act("answered", outcome), "step", (said,))
 
 
@@ -233,7 +242,7 @@ def _choice(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
     if _told_long_ago(turn) and not answering:
         return _say_again(turn, "it was told long ago")
     offered = () if step is None else step.choices
-    chosen = next((choice for choice in offered if name_in_words(choice) == command.detail), None)
+    chosen = next((choice for choice in offered if _in_words(choice) == command.detail), None)
     if chosen is None:
         return turn.refuse("that does not answer this step")
     return _do(turn, Act("answered", chosen), "step", (command.detail,), why=why, answering=answering)

@@ -83,7 +83,7 @@ def _asked(command: CommandIntent) -> Decision:
     [
         (CommandIntent("skip"), "Skip this step? Say because, and the reason."),
         (CommandIntent("skip", detail="it is not fitted"), "Skip this step because it is not fitted?"),
-        (CommandIntent("jump", detail="TP2 checks"), "Jump to TP two checks?"),
+        (CommandIntent("jump", detail="TP2 checks"), "Jump to test point two checks?"),
         (CommandIntent("choice", detail="red"), "Red?"),
         (CommandIntent("back"), "Step back?"),
         (CommandIntent("next"), "Next step?"),

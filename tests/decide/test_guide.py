@@ -9,7 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.checklist_steps import Checklist
+from benchvoice.decide.profile import read_board, read_meter
 from benchvoice.decide.session import SessionState, open_session, reopen, resume, said, step, take_back
 from benchvoice.decide.turn import Step
 from benchvoice.events import EVENTS, Asked, ChecklistStep, Event, Heard, Reading, Withdrawn
@@ -23,7 +25,7 @@ from benchvoice.records import (
     StepTold,
     Trust,
 )
-from tests.decide.builders import START, answer, command, go_to, hearing, reading, value
+from tests.decide.builders import METER, START, answer, command, go_to, hearing, reading, value
 from tests.decide.checklists import BOARD_READ, CHECKLISTS, read
 
 ACCEPTED, ASKED, IGNORED = Outcome.ACCEPTED, Outcome.ASKED, Outcome.IGNORED
@@ -176,6 +178,19 @@ def test_a_reading_counts_but_not_for_the_step_while_the_supply_is_asked_about()
     assert kinds(done) == ["heard", "reading"]
     assert done.decision.step is not None
     assert (done.decision.step.kind, done.decision.step.power) == ("power", "powered")
+
+
+def test_over_range_that_says_nothing_of_the_limits_answers_nothing() -> None:
+    """The meter ends at 60 V, the limits at 110 V."""
+    board = read_board("board: a\npoints: [{name: bus, nominal: 100 V, tolerance: 10 %}]\n", "b.yaml")
+    text = "checklist: a\nsteps: [{measure: bus, if: {fail: end}}, {say: Go on}]\n"
+    checklist = read_checklist(text, "list.yaml", board)
+    meter = read_meter(METER, "meter.yaml")
+    state, _ = open_session(board, meter, at=START, job="j", engine="e", version="0", checklist=checklist)
+    done = step(state, hearing(reading(None, "over range")), word_question=lambda _: "?")
+    assert kinds(done) == ["heard", "reading"]
+    assert done.decision.step is not None
+    assert done.decision.step.point == "bus"
 
 
 def test_a_struck_reading_brings_its_step_back() -> None:
