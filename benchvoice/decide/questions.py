@@ -196,7 +196,8 @@ def doubtful(turn: Turn) -> Step:
     if turn.question is not None:
         return _doubtful_answer(turn, of_question(turn, intents), why)
     if intents and isinstance(intents[0], AnswerIntent) and waits_for_answer(turn.state):
-        return turn.refuse(_NOT_CLEAR)  # the checklist's step waits on
+        turn.ignore(why)
+        return turn.step(Decision(Outcome.IGNORED, "refused", why=_NOT_CLEAR))  # the checklist's step waits on
     if intents and isinstance(intents[0], NoteIntent):
         return turn.ask((), why)
     candidates = candidates_of(turn, (intent for intent in intents if not _harmless(intent)))
