@@ -300,8 +300,11 @@ def test_a_yes_of_another_talk_answers_nothing_long_after() -> None:
 def test_a_doubtful_answer_is_said_to_be_so() -> None:
     bench = Guided()
     bench.type(NEXT)
-    done = bench.hear(YES, trust=Trust.DOUBTFUL)
-    assert (done.decision.outcome, done.decision.about) == (IGNORED, "refused")
+    done = bench.hear(YES, trust=Trust.DOUBTFUL, why="network hears no")
+    assert (done.decision.outcome, done.decision.about, done.decision.why) == (IGNORED, "refused", "not heard clearly")
+    (heard,) = done.events
+    assert isinstance(heard, Heard)
+    assert heard.why == "network hears no"
     assert bench.at() == "No charge left in the input capacitor ?"
 
 
