@@ -90,6 +90,15 @@ BAD = [
     (steps("{wait: soon}"), "line 3, steps[0].wait: 'soon' is not a time to wait. Write 30 s"),
     (steps("{wait: 0 s}"), "'0 s' is not a time to wait"),
     (steps("{wait: 25 h}"), "'25 h' is not a time to wait"),
+    (
+        steps("{do: b}", lists="lists: {b: [{say: c, colour: red}]}\n"),
+        "line 4, lists.b[0].colour: unknown key 'colour'. The keys here are: name, say, ask",
+    ),
+    (steps("{do: b}", lists="lists: {b: {say: c}}\n"), "line 4, lists.b: a list is expected here"),
+    (steps("{do: b}", lists="lists: {b: [c]}\n"), "line 4, lists.b[0]: keys and values are expected here"),
+    (steps("{do: b}", lists="lists: [b]\n"), "line 4, lists: keys and values are expected here"),
+    (steps("{ask: b, if: [yes]}"), "line 3, steps[0].if: keys and values are expected here"),
+    (steps("{ask: b, if: {yes: {a: b}}}"), "line 3, steps[0].if.yes: "),
     # points
     (steps("{say: a}", "{measure: rial 5}"), "line 4, steps[1].measure: the board has no point 'rial 5'. Did you mean"),
     (steps("{measure: rail 3.3, needs: unpowered}"), "steps[0].needs: the board has 'rail 3.3' measured powered"),
