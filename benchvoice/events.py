@@ -15,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 __all__ = [
     "EVENTS",
     "Asked",
+    "ChecklistStep",
     "Closed",
     "Command",
     "Device",
@@ -153,7 +154,10 @@ class Reading(_Event):
 
 
 class ReadingCandidate(_Frozen):
-    """What a question offers: a reading (point, value, unit), or the name of a command to confirm."""
+    """What a question offers: a reading (point, value, unit), or the name of a command to confirm.
+
+    `detail` is what the command says besides: the part to jump to, the reason to skip.
+    """
 
     point: str | None = None
     value: str | None = None
@@ -161,6 +165,7 @@ class ReadingCandidate(_Frozen):
     unit_said: bool = False
     waveform: Literal["AC", "DC"] | None = None
     command: str | None = None
+    detail: str = ""
 
 
 class Asked(_Event):
@@ -215,6 +220,30 @@ class Withdrawn(_Event):
     why: str = ""
 
 
+class ChecklistStep(_Event):
+    """A checklist was begun, or one of its steps was gone through.
+
+    `number` counts the steps of the list from 0, with every sub-list in place; `step` is the step in words, `part` the
+    named part in which it lies. `outcome` is the answer, the statement, or the name jumped to; `reading` the reading
+    that gave it. `to` is the step that came to hand, empty at the end, and `passed` what was passed on the way to it,
+    with the reason. An act that is "back" undoes the latest one that counts. With "started", `outcome` is the list's
+    name and `sha256` its file's.
+    """
+
+    kind: Literal["step"] = "step"
+    heard: int | None = None
+    action: Literal["started", "done", "answered", "measured", "power", "skipped", "jumped", "back", "passed"]
+    number: int = 0
+    step: str = ""
+    part: str = ""
+    outcome: str = ""
+    reason: str = ""
+    reading: int | None = None
+    to: str = ""
+    passed: tuple[str, ...] = ()
+    sha256: str = ""
+
+
 class Said(_Event):
     """What was answered aloud, after it was journalled."""
 
@@ -247,7 +276,7 @@ class Closed(_Event):
 
 
 Event = Annotated[
-    Opened | Heard | Reading | Asked | Lapsed | Command | Note | Withdrawn | Said | Device | Closed,
+    Opened | Heard | Reading | Asked | Lapsed | Command | Note | Withdrawn | ChecklistStep | Said | Device | Closed,
     Field(discriminator="kind"),
 ]
 

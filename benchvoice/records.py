@@ -42,8 +42,10 @@ __all__ = [
     "Reply",
     "Samples",
     "SpokenPoint",
+    "SpokenSteps",
     "SpokenValue",
     "Statement",
+    "StepTold",
     "Tone",
     "Transcript",
     "Trust",
@@ -283,6 +285,19 @@ class SpokenPoint:
 
 
 @dataclass(frozen=True)
+class SpokenSteps:
+    """What the grammar needs to know of a checklist. Words are lower case, without digits.
+
+    Attributes:
+        parts: (what it may be called, its name in the file) of the parts that can be jumped to.
+        choices: every answer that any step offers, in words.
+    """
+
+    parts: tuple[tuple[str, str], ...] = ()
+    choices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Context:
     """What the session expects, as far as it changes what may be said next.
 
@@ -291,6 +306,7 @@ class Context:
             (while a question is open: the question's point).
         last: the point of the last reading, which "correction" would replace.
         question_open: whether yes, no, "the first" and "the second" can mean something.
+        choices: the answers that the checklist's step at hand offers, in words.
         listening: whether more than "start listening" is to be heard.
         follows: the words of a reading that ended a moment before, which may go on after a pause; else empty.
     """
@@ -300,6 +316,7 @@ class Context:
     question_open: bool = False
     listening: bool = True
     follows: str = ""
+    choices: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -347,6 +364,10 @@ CommandName = Literal[
     "stop listening",
     "start listening",
     "close",
+    "where",
+    "jump",
+    "choice",
+    "reason",
 ]
 
 
@@ -355,7 +376,8 @@ class CommandIntent:
     """A command. `point` goes with "read back", `value` with "correction" (or a point and a value).
 
     `joined` marks a correction that nobody asked for: what was said may be the rest of the reading before it.
-    `near` marks a name that matched only nearly.
+    `near` marks a name that matched only nearly. `detail` is the part of a "jump", the answer of a "choice", and the
+    words of a "reason" or of a "skip" that gives one.
     """
 
     name: CommandName
@@ -363,11 +385,12 @@ class CommandIntent:
     value: SpokenValue | None = None
     joined: bool = False
     near: bool = False
+    detail: str = ""
 
     @property
     def meaning(self) -> str:
         value = "" if self.value is None else f"{self.value.digits}|{self.value.unit}|{self.value.waveform or ''}"
-        return f"command|{self.name}|{self.point or ''}|{value}"
+        return f"command|{self.name}|{self.point or ''}|{value}" + (f"|{self.detail}" if self.detail else "")
 
 
 @dataclass(frozen=True)
@@ -510,6 +533,33 @@ class Candidate:
 
 
 @dataclass(frozen=True)
+class StepTold:
+    """The step of a checklist that is at hand, as it is said.
+
+    Attributes:
+        kind: "say", "ask", "measure", "inspect", "wait", "warn"; "power" where the supply is asked about first; "end"
+            where no step is left.
+        text: what is said or asked; what is waited for.
+        point: the point that is measured.
+        choices: the answers that are offered.
+        wait_s: how long is waited, in seconds.
+        power: the state of the supply that is asked about.
+        part: the named part of the list in which it lies; empty for none.
+        number, of: its place among all steps, from 1, and how many there are.
+    """
+
+    kind: str
+    text: str = ""
+    point: str | None = None
+    choices: tuple[str, ...] = ()
+    wait_s: int = 0
+    power: str = ""
+    part: str = ""
+    number: int = 0
+    of: int = 0
+
+
+@dataclass(frozen=True)
 class Decision:
     """What the session decided on an utterance; `answer` turns it into words and a tone.
 
@@ -517,18 +567,22 @@ class Decision:
         outcome: accepted, asked or ignored.
         about: what kind of thing was decided, the key by which `answer.phrases` finds its sentence: "reading",
             "question", "go to", "repeat", "strike", "correction", "read back", "left", "suspects", "measure next",
-            "stage", "note", "note opened", "listening stopped", "listening started", "closed", "nothing", "refused".
+            "stage", "note", "note opened", "listening stopped", "listening started", "closed", "nothing", "refused"; of
+            a checklist "step", "step back", "step skipped", "step jumped", "where".
         why: the reason, for questions, refusals and ignored talk.
         point: the point concerned.
         value: the value concerned.
         verdict: its verdict, for a reading.
         candidates: what a question offers, likeliest first.
         names: point names, for "left", "measure next" and for a question whether to close the job; the stage's name for
-            "stage"; the note's text for "note".
+            "stage"; the note's text for "note"; the answer for "step", the reason for "step skipped".
         tries: how often this question has been asked before.
         struck: the reading that a correction withdrew, or that a strike or correction which is asked would withdraw.
         at_hand: whether `point` is the one that "on …" named: a question need not name it again.
         suspicion: what is suspected, for "suspects" and "measure next".
+        step: the checklist's step that is to be said next, after all else.
+        steps: for "left", the part in which each step still to come lies.
+        rests_on: the step that was gone on from with a reading that is now withdrawn; empty for none.
     """
 
     outcome: Outcome
@@ -543,6 +597,9 @@ class Decision:
     struck: Candidate | None = None
     at_hand: bool = False
     suspicion: Suspicion | None = None
+    step: StepTold | None = None
+    steps: tuple[str, ...] = ()
+    rests_on: str = ""
 
 
 # --- answer -------------------------------------------------------------------------------------------------------

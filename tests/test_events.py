@@ -14,6 +14,7 @@ from pydantic import BaseModel, ValidationError
 from benchvoice.events import (
     EVENTS,
     Asked,
+    ChecklistStep,
     Closed,
     Command,
     Device,
@@ -53,6 +54,7 @@ FIXED = {
     "closed": set(),
     "lapsed": set(),
     "device": set(),
+    "step": set(),
 }
 
 # One of each with every field away from its default, so that a lost field shows.
@@ -121,7 +123,7 @@ EVERY_FIELD: list[Event] = [
         why="not heard clearly",
         candidates=(
             ReadingCandidate(
-                point="rail 15", value="15", unit="V", unit_said=True, waveform="DC", command="correction"
+                point="rail 15", value="15", unit="V", unit_said=True, waveform="DC", command="correction", detail="x"
             ),
         ),
         tries=1,
@@ -133,6 +135,21 @@ EVERY_FIELD: list[Event] = [
     Said(seq=9, at=NOW, text="Pass. Five point zero two.", tone="pass"),
     Closed(seq=10, at=NOW, why="by voice"),
     Device(seq=11, at=NOW, device="bench microphone", state="dropped", why="the machine was busy", lost_s=0.5),
+    ChecklistStep(
+        seq=12,
+        at=NOW,
+        heard=2,
+        action="skipped",
+        number=3,
+        step="measure rail 5",
+        part="rails",
+        outcome="fail, high",
+        reason="it is not fitted",
+        reading=3,
+        to="measure rail 3.3",
+        passed=("measure fan current: does not apply",),
+        sha256="ef" * 32,
+    ),
 ]
 
 

@@ -81,7 +81,7 @@ LIBRARIES = {
     "platformdirs": ("files",),
     "pocketsphinx": ("hear.sphinx_engine", "hear.lexicon"),
     "pydantic": ("events", "decide.*", "keep.*"),
-    "pydantic_core": ("decide.fields", "keep.journal"),
+    "pydantic_core": ("decide.checklist_file", "decide.fields", "keep.journal"),
     "pulsectl": ("devices.routing",),
     "pyttsx3": ("answer.synthesis",),
     "pywebrtc_audio": ("hear.speech_detector", "hear.sphinx_engine"),

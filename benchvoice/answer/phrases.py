@@ -9,10 +9,22 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from benchvoice.answer.step_wording import STEP_TONES, StepWording
 from benchvoice.answer.suspects import suspicion_slots
 from benchvoice.answer.wording import Wording
 from benchvoice.errors import GrammarError
-from benchvoice.records import Candidate, CommandIntent, Decision, Reply, SpokenValue, Statement, Tone, Verdict
+from benchvoice.records import (
+    Candidate,
+    CommandIntent,
+    Decision,
+    Reply,
+    SpokenValue,
+    Statement,
+    StepTold,
+    Tone,
+    Verdict,
+)
+from benchvoice.spelling import name_in_words
 from benchvoice.tables import read_table
 from benchvoice.units import UNITS
 
@@ -39,6 +51,7 @@ _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
     **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings"), dict),
     **dict.fromkeys(("suspects", "suspected because"), dict),
+    **dict.fromkeys(("steps", "powers", "times"), dict),
     "left unsaid": list,
     **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off"), str),
 }
@@ -73,6 +86,10 @@ _TONES = {
 }
 
 
+_STEPPING = ("step", "step back", "step skipped", "step jumped", "where")
+"""What is decided of a checklist: its tone is that of the step which comes to hand."""
+
+
 class Phrasebook:
     """The sentences of one language. Made by `read_phrasebook`.
 
@@ -84,6 +101,7 @@ class Phrasebook:
     def __init__(self, data: Mapping[str, Any], wording: Wording) -> None:
         self._data = data
         self._wording = wording
+        self._steps = StepWording(data, wording, self._fill)
         self._replies: dict[str, Callable[[Decision, bool], str]] = {
             "reading": self._reading,
             "correction": self._reading,
@@ -98,6 +116,11 @@ class Phrasebook:
             "note": lambda decision, terse: self._say("note", terse, text=self._spoken(" ".join(decision.names))),
             "refused": lambda decision, terse: self._say("refused", terse, why=self._spoken(decision.why)),
             "nothing": lambda _decision, _terse: "",
+            "step": lambda decision, terse: self._say("step", terse, said=" ".join(decision.names)),
+            "step back": lambda _decision, terse: self._say("step back", terse),
+            "step skipped": lambda decision, terse: self._say("step skipped", terse, why=" ".join(decision.names)),
+            "step jumped": lambda _decision, terse: self._say("step jumped", terse),
+            "where": lambda decision, terse: self._say("where", terse, **self._steps.place(decision.step)),
         }
         for about in ("note opened", "listening stopped", "listening started", "closed"):
             self._replies[about] = lambda _, terse, about=about: self._say(about, terse)  # type: ignore[misc]
@@ -117,7 +140,14 @@ class Phrasebook:
         tone = _TONES.get(decision.about)
         if decision.about in ("reading", "correction"):
             tone = _STATEMENT_TONES[decision.verdict.statement if decision.verdict else Statement.RECORDED]
-        return Reply(_begin_with_capitals(self._replies[decision.about](decision, terse)), tone)
+        if decision.about in _STEPPING:
+            tone = STEP_TONES.get("" if decision.step is None else decision.step.kind, Tone.DONE)
+        said = (
+            self._replies[decision.about](decision, terse),
+            self._rests_on(decision),
+            self._steps.sentence(decision.step),
+        )
+        return Reply(_begin_with_capitals(" ".join(text for text in said if text)), tone)
 
     def question(self, decision: Decision) -> str:
         """The question that a decision of outcome `asked` puts: only the part in which its candidates differ."""
@@ -157,6 +187,14 @@ class Phrasebook:
         slots = {"readings": counted, "open": ". ".join(left), "point": self._wording.point(next_point)}
         return self._told("resumed", slots)
 
+    def begun(self, reply: Reply, step: StepTold | None) -> Reply:
+        """What is said when a job begins, with the step of the checklist that is at hand."""
+        text = " ".join(part for part in (reply.text, self._steps.sentence(step)) if part)
+        return Reply(_begin_with_capitals(text), reply.tone)
+
+    def _rests_on(self, decision: Decision) -> str:
+        return self._fill(self._data["sentences"]["rests on"], step=self._spoken(decision.rests_on))
+
     def _told(self, name: str, slots: Mapping[str, str]) -> Reply:
         text = self._fill(self._data["notices"][name], **slots)
         return Reply(_begin_with_capitals(text), _NOTICE_TONES.get(name))
@@ -177,6 +215,8 @@ class Phrasebook:
             asked = self._fill(text["options"], point=point, options=joint.join(options))
         elif decision.why.startswith(ABSURD):
             asked = self._fill(text["absurd"], what=self._option(decision.candidates[0], text["on"]))
+        elif decision.candidates and _wants_reason(decision.candidates[0]):
+            asked = self._fill(text["with a reason"], what=options[0])
         elif decision.names:
             asked = self._fill(text["with some left"], count=self._wording.count(len(decision.names)), what=options[0])
         else:
@@ -262,6 +302,17 @@ class Phrasebook:
         return self._say("read back", terse, point=self._point(decision), value=value, verdict=verdict)
 
     def _left(self, decision: Decision, terse: bool) -> str:
+        if not decision.steps:
+            return self._points_left(decision, terse)
+        form = "step left" if len(decision.steps) == 1 else "steps left"
+        parts = list(dict.fromkeys(self._wording.spoken(part) for part in decision.steps if part))
+        count = self._wording.count(len(decision.steps))
+        steps = self._say(form, terse, count=count, parts=", ".join(parts[:_MOST_NAMES]))
+        named = ", ".join(self._wording.point(name) for name in decision.names[:_MOST_NAMES])
+        points = self._wording.count(len(decision.names))
+        return f"{steps} {self._say('left beside steps', terse, count=points, names=named)}" if named else steps
+
+    def _points_left(self, decision: Decision, terse: bool) -> str:
         if not decision.names:
             return self._say("nothing left", terse)
         named = ", ".join(self._wording.point(name) for name in decision.names[:_MOST_NAMES])
@@ -322,6 +373,10 @@ class Phrasebook:
             return self._fill(text["correction to"], value=self._wording.value(command.value, with_unit=True))
         if command.name == "read back" and command.point:
             return self._fill(text["read back at"], point=self._wording.point(command.point))
+        if command.detail and f"{command.name} for" in text:
+            # a part is called as it has to be said: "TP2 checks" is "test point two checks"
+            detail = name_in_words(command.detail) or self._spoken(command.detail)
+            return self._fill(text[f"{command.name} for"], detail=detail)
         return str(text[command.name])
 
     def _digit_forms(self, candidates: tuple[Candidate, ...]) -> list[str]:
@@ -333,6 +388,11 @@ class Phrasebook:
 
     def _spoken(self, text: str) -> str:
         return self._wording.spoken(text)
+
+
+def _wants_reason(candidate: Candidate) -> bool:
+    command = candidate.command
+    return command is not None and command.name == "skip" and not command.detail
 
 
 def _begin_with_capitals(text: str) -> str:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from benchvoice.decide.checklist import answered_last
+from benchvoice.decide.guide import GUIDED, carry_out_step, measured, parts_left, restaged, rests_on, told_of
 from benchvoice.decide.suspects import suspected
 from benchvoice.decide.turn import Step, Turn, verdict_of
 from benchvoice.decide.undoing import read_as, to_correct
+from benchvoice.events import Reading
 from benchvoice.records import CommandIntent, Decision, Outcome, SpokenValue
 
 __all__ = ["carry_out", "go_to", "keep_note", "keep_reading"]
@@ -20,7 +23,9 @@ def keep_reading(turn: Turn, point: str, value: SpokenValue, why: str = "", *, a
     if not answering:
         turn.lapse("another reading came")
     verdict = turn.reading(point, value)
-    return turn.step(Decision(Outcome.ACCEPTED, "reading", why=why, point=point, value=value, verdict=verdict))
+    step = measured(turn, point, verdict)
+    decision = Decision(Outcome.ACCEPTED, "reading", why=why, point=point, value=value, verdict=verdict, step=step)
+    return turn.step(decision)
 
 
 def go_to(turn: Turn, point: str, why: str = "", *, answering: bool = False) -> Step:
@@ -51,8 +56,8 @@ def carry_out(turn: Turn, command: CommandIntent, why: str = "", *, answering: b
             done = _read_back(turn, command.point, why, answering=answering)
         case "suspects" | "measure next":
             done = _suspect(turn, command, why, answering=answering)
-        case "next" | "back" | "skip":
-            done = turn.refuse("there is no checklist")
+        case name if name in GUIDED:
+            done = carry_out_step(turn, command, why, answering=answering)
         case _:
             done = _simple(turn, command, why, answering=answering)
     return done
@@ -65,14 +70,14 @@ def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
     if command.name != "repeat" and not answering:
         turn.lapse(_SOMETHING_ELSE)
     turn.command(command.name)
-    about, names = "", tuple[str, ...]()
+    about, names, step, steps = "", tuple[str, ...](), None, tuple[str, ...]()
     match command.name:
         case "repeat":
             about, names = "repeat", ((said,) if said else ())
         case "left":
-            about, names = "left", turn.state.left()
+            about, names, steps = "left", turn.state.left(), parts_left(turn.state)
         case "before" | "after":
-            about, names = "stage", (command.name,)
+            about, names, step = "stage", (command.name,), restaged(turn)
         case "stop listening":
             about = "listening stopped"
         case "start listening":
@@ -80,7 +85,7 @@ def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
         case "close":
             about = "closed"
             turn.close("by voice")
-    return turn.step(Decision(Outcome.ACCEPTED, about, names=names))
+    return turn.step(Decision(Outcome.ACCEPTED, about, names=names, step=step, steps=steps))
 
 
 def _suspect(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -> Step:
@@ -105,10 +110,19 @@ def _correct(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -
     if not answering:
         turn.lapse(_SOMETHING_ELSE)
     turn.command("correction", point, command.value)
-    turn.withdraw(wrong)
+    rests = rests_on(turn.state, wrong.seq)
+    waits_again = _withdraw(turn, wrong)
     verdict = turn.reading(point, command.value, corrects=wrong)
+    step = (measured(turn, point, verdict) or told_of(turn.state)) if waits_again else None
     decision = Decision(Outcome.ACCEPTED, "correction", why=why, point=point, value=command.value, verdict=verdict)
-    return turn.step(replace(decision, struck=read_as(wrong)))
+    return turn.step(replace(decision, struck=read_as(wrong), step=step, rests_on=rests))
+
+
+def _withdraw(turn: Turn, reading: Reading) -> bool:
+    """Withdraws a reading; whether the checklist's step that it answered waits for its value again."""
+    answered = answered_last(turn.state.progress, reading.seq)
+    turn.withdraw(reading)
+    return answered
 
 
 def _strike(turn: Turn, why: str, *, answering: bool) -> Step:
@@ -124,8 +138,10 @@ def _strike(turn: Turn, why: str, *, answering: bool) -> Step:
     struck = read_as(last)
     turn.accept(why)
     turn.command("strike", struck.point, struck.value)
-    turn.withdraw(last)
-    return turn.step(Decision(Outcome.ACCEPTED, "strike", point=struck.point, value=struck.value))
+    rests = rests_on(turn.state, last.seq)
+    step = told_of(turn.state) if _withdraw(turn, last) else None
+    decision = Decision(Outcome.ACCEPTED, "strike", point=struck.point, value=struck.value, step=step, rests_on=rests)
+    return turn.step(decision)
 
 
 def _read_back(turn: Turn, named: str | None, why: str, *, answering: bool) -> Step:

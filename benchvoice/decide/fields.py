@@ -187,7 +187,9 @@ def _keys_at(model: type[BaseModel], path: Path) -> tuple[str, ...]:
             else:
                 node = next(option for option in node["anyOf"] if option.get("type") != "null")
         if part is not None:
-            node = node["items"] if isinstance(part, int) else node["properties"][part]
+            # a table whose names are the user's own has one schema for all of its entries
+            own = node.get("additionalProperties") or {}
+            node = node["items"] if isinstance(part, int) else node.get("properties", {}).get(part, own)
     return tuple(node.get("properties", ()))
 
 

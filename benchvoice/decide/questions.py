@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from benchvoice.decide.guide import answer_step, waits_for_answer
 from benchvoice.decide.meanings import (
     MOST_CANDIDATES,
     absurdity_of,
@@ -47,7 +48,7 @@ def answer(turn: Turn, intent: AnswerIntent) -> Step:
     """An answer that was heard beyond doubt. What does not settle the question has it asked again."""
     question = turn.question
     if question is None:
-        return turn.ignore("nothing was asked")
+        return answer_step(turn, intent) or turn.ignore("nothing was asked")
     if intent.answer == "no":
         turn.accept("the question was declined")
         turn.command("no")
@@ -194,6 +195,9 @@ def doubtful(turn: Turn) -> Step:
     why = turn.hearing.transcript.why or _NOT_CLEAR
     if turn.question is not None:
         return _doubtful_answer(turn, of_question(turn, intents), why)
+    if intents and isinstance(intents[0], AnswerIntent) and waits_for_answer(turn.state):
+        turn.ignore(why)
+        return turn.step(Decision(Outcome.IGNORED, "refused", why=_NOT_CLEAR))  # the checklist's step waits on
     if intents and isinstance(intents[0], NoteIntent):
         return turn.ask((), why)
     candidates = candidates_of(turn, (intent for intent in intents if not _harmless(intent)))
@@ -242,4 +246,4 @@ def _readings(intents: tuple[Intent, ...]) -> tuple[Intent, ...]:
 
 def _harmless(intent: Intent) -> bool:
     """Nothing is lost when these are not heard; to ask about them would only be in the way."""
-    return isinstance(intent, CommandIntent) and intent.name in ("repeat", "start listening")
+    return isinstance(intent, CommandIntent) and intent.name in ("repeat", "start listening", "where", "reason")

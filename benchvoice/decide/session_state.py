@@ -8,9 +8,13 @@ from datetime import datetime, timedelta
 from typing import Literal, cast
 
 from benchvoice.decide.board import Board
+from benchvoice.decide.checklist import Progress
+from benchvoice.decide.checklist_events import applied, reopened
+from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.meter import Meter
 from benchvoice.events import (
     Asked,
+    ChecklistStep,
     Closed,
     Command,
     Event,
@@ -23,6 +27,7 @@ from benchvoice.events import (
     Withdrawn,
 )
 from benchvoice.records import Candidate, CommandIntent, CommandName, Context, SpokenValue
+from benchvoice.spelling import name_in_words
 
 __all__ = [
     "NO_ANSWER",
@@ -193,6 +198,9 @@ class SessionState:
         listening: whether more than "start listening" is taken.
         closed: whether the job was closed.
         last_said: what was answered last, for "repeat that".
+        checklist: the list that is gone through, like board and meter no part of what happened.
+        progress: how far it has come; None where it was not begun.
+        step_told: when the step at hand was said.
     """
 
     board: Board
@@ -211,18 +219,36 @@ class SessionState:
     listening: bool = True
     closed: bool = False
     last_said: str = ""
+    checklist: Checklist | None = None
+    progress: Progress | None = None
+    step_told: Moment | None = None
 
     @property
     def context(self) -> Context:
         """What may be said next, for the grammar and the parser."""
         last = self.readings.top.point if self.readings.top is not None else None
         asked_about = self.question.point if self.question is not None else None
+        answers = self.progress.answers if self.progress is not None else ()
         return Context(
             current=asked_about or without_question(self).current,
             last=last if last in self.board.by_name else None,
-            question_open=self.question is not None or self.note_opened is not None,
+            question_open=self.question is not None or self.note_opened is not None or bool(answers),
             listening=self.listening and not self.closed,
+            choices=self.choices,
         )
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """The answers that the checklist's step at hand offers beside yes and no, in words."""
+        step = self.progress.step if self.progress is not None else None
+        if step is None or self.progress is None or self.progress.place.asks_power:
+            return ()
+        return tuple(name_in_words(choice) or "" for choice in step.choices)
+
+    @property
+    def guided(self) -> bool:
+        """Whether a value alone belongs to the current point because a step of the checklist measures it."""
+        return self.progress is not None and self.current is not None and self.progress.point == self.current
 
     def context_at(self, moment: Moment) -> Context:
         """What may be said at that moment; a reading that ended just before it may still go on."""
@@ -247,9 +273,11 @@ class SessionState:
         return tuple(point.name for point in self.board.points if point.name not in read)
 
 
-def resume(board: Board, meter: Meter | None, events: Iterable[Event]) -> SessionState:
+def resume(
+    board: Board, meter: Meter | None, events: Iterable[Event], checklist: Checklist | None = None
+) -> SessionState:
     """The state that a job's events lead to."""
-    state = SessionState(board, meter)
+    state = SessionState(board, meter, checklist=checklist)
     for event in events:
         state = apply(state, event)
     return state
@@ -266,7 +294,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
         case Opened():
             # nobody can be certain what is under the probe after a restart: a value alone belongs to no point
             fresh = replace(without_question(state), note_opened=None, listening=True, closed=False, current=None)
-            new = replace(fresh, stage=event.stage, opened=event.seq)
+            new = replace(fresh, stage=event.stage, opened=event.seq, progress=reopened(state.progress, event))
         case Heard():
             new = _heard(state, event)
         case Reading():
@@ -279,6 +307,8 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             new = without_question(state)
         case Command():
             new = _command(state, event)
+        case ChecklistStep():
+            new = _step(state, event)
         case Said() if event.text:
             new = replace(state, last_said=event.text)
         case Closed():
@@ -326,6 +356,16 @@ def _asked(state: SessionState, event: Asked) -> SessionState:
     return replace(state, question=question)
 
 
+def _step(state: SessionState, event: ChecklistStep) -> SessionState:
+    """The step that came to hand is said: a value alone is then that of the point which it measures, or of none."""
+    progress = applied(state.checklist, state.progress, event, state.stage)
+    new = replace(state, progress=progress, step_told=state.heard or Moment(event.at))
+    left = state.progress.point if state.progress is not None else None
+    if progress is not None and progress.point is not None:
+        return _at(new, progress.point)
+    return replace(new, current=None) if left is not None and left == state.current else new
+
+
 def _command(state: SessionState, event: Command) -> SessionState:
     if state.question is not None and any(
         candidate.command is not None and candidate.command.name == event.name
@@ -343,6 +383,9 @@ def _command(state: SessionState, event: Command) -> SessionState:
             new = replace(state, listening=event.name == "start listening")
         case "note":
             new = replace(state, note_opened=state.heard or Moment(event.at))
+        case "where":  # the step is said once more
+            told = replace(state, step_told=state.heard or Moment(event.at))
+            new = _at(told, state.progress.point if state.progress is not None else None)
     return new
 
 
@@ -353,4 +396,5 @@ def as_candidate(written: ReadingCandidate) -> Candidate:
         value = SpokenValue(written.value, written.unit or "", written.unit_said, written.waveform)
     if written.command in (None, "go to"):
         return Candidate(written.point, value)
-    return Candidate(written.point, value, CommandIntent(cast(CommandName, written.command), written.point, value))
+    command = CommandIntent(cast(CommandName, written.command), written.point, value, detail=written.detail)
+    return Candidate(written.point, value, command)

@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
+from benchvoice.decide.checklist import Act, answered_last
+from benchvoice.decide.checklist_events import event_of
 from benchvoice.decide.session_state import NO_ANSWER, Moment, OpenQuestion, SessionState, apply, without_question
 from benchvoice.decide.undoing import read_as, taken_from_talk, undone_by
 from benchvoice.decide.verdict import judge
@@ -171,8 +173,17 @@ class Turn:
         self._emit(event)
 
     def withdraw(self, reading: Reading) -> None:
-        """Strikes a reading: it stays in the journal and no longer counts."""
+        """Strikes a reading: it stays in the journal and no longer counts; a step that it just answered waits again."""
         self._emit(Withdrawn(**self._next(), heard=self._heard_seq, reading=reading.seq))
+        if answered_last(self.state.progress, reading.seq):
+            self.act(Act("back"))
+
+    def act(self, act: Act) -> None:
+        """Does an act of the checklist. Raises ValueError where it cannot be done now."""
+        state, now = self.state, self._next()
+        if state.progress is None:
+            raise ValueError("there is no checklist")
+        self._emit(event_of(state.progress, act, state.stage, **now, heard=self._heard_seq))
 
     def close(self, why: str) -> None:
         """Ends the session."""
@@ -253,8 +264,9 @@ def written(candidate: Candidate) -> ReadingCandidate:
     name = None if command is None else str(command.name)
     if command is None and value is None:
         name = "go to"
+    detail = "" if command is None else command.detail
     if value is None:
-        return ReadingCandidate(point=candidate.point, command=name)
+        return ReadingCandidate(point=candidate.point, command=name, detail=detail)
     return ReadingCandidate(
         point=candidate.point,
         value=value.digits,

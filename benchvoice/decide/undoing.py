@@ -23,8 +23,8 @@ def to_correct(state: SessionState, point: str | None) -> Reading | None:
     if top is None:
         return None
     if point is None:
-        # "on input" turns to another point, unless what was read since can be read at any time
-        return top if state.current in (None, top.point) or state.is_alone(top.point) else None
+        # "on input" turns to another point; a checklist that goes on to the next one does not
+        return top if state.current in (None, top.point) or state.guided or state.is_alone(top.point) else None
     named = top if top.point == point else state.latest(point)
     if named is not None:
         return named
@@ -77,7 +77,21 @@ def taken_from_talk(state: SessionState, command: CommandIntent | None, later: M
             return "it would change the stage"
         case CommandIntent(name="strike") if state.readings.top is not None and not _just_read(state, later):
             return "the reading was not the last thing said"
+        case CommandIntent(name="back" | "skip" | "jump") if state.progress is not None:
+            return _moves_list(state, command)
     return ""
+
+
+def _moves_list(state: SessionState, command: CommandIntent) -> str:
+    """The same for what undoes, skips or leaves a step of the checklist."""
+    if command.name == "back":
+        return "it would undo a step"
+    if command.name == "jump":
+        return "it would leave the step at hand"
+    offered = () if state.question is None else state.question.candidates
+    asked = any(candidate.command is not None and candidate.command.name == "skip" for candidate in offered)
+    # without a reason it is asked for one anyhow
+    return "it would skip a step" if command.detail and not asked else ""
 
 
 def _just_read(state: SessionState, later: Moment) -> bool:

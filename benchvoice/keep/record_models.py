@@ -17,6 +17,7 @@ from benchvoice.keep.integrity import Integrity
 __all__ = [
     "ROW_FIELDS",
     "STATEMENTS",
+    "ChecklistRecord",
     "Counts",
     "JobRecord",
     "JobSummary",
@@ -29,6 +30,7 @@ __all__ = [
     "Session",
     "Stage",
     "StatementName",
+    "StepRecord",
     "SuspectRecord",
     "SuspectSetRecord",
     "SuspectsRecord",
@@ -135,12 +137,40 @@ class QuestionRecord(_Frozen):
     answer: str | None = None
 
 
+class StepRecord(_Frozen):
+    """A step of the checklist that was gone through, and what came of it.
+
+    `reason` is given where it was skipped, `reading` where a reading answered it, and `passed` names the steps that
+    were passed on the way to the next one, with the reason. `status`: "counts", or "undone" by a step back.
+    """
+
+    seq: int
+    at: datetime
+    stage: Stage
+    step: str
+    part: str = ""
+    outcome: str
+    reason: str = ""
+    reading: int | None = None
+    passed: tuple[str, ...] = ()
+    status: Literal["counts", "undone"] = "counts"
+    undone_by: int | None = None
+
+
+class ChecklistRecord(_Frozen):
+    """The checklist that was gone through last; `at_hand` is the step where it stands, empty where it is done."""
+
+    name: str
+    sha256: str
+    at_hand: str = ""
+
+
 class TimelineRow(_Frozen):
     """One thing that happened, in words, with what was heard to bring it about."""
 
     seq: int
     at: datetime
-    kind: Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "device", "closed"]
+    kind: Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "step", "device", "closed"]
     what: str
     heard_text: str | None = None
     clip: str | None = None
@@ -223,6 +253,7 @@ class JobSummary(_Frozen):
     not_read: tuple[NotRead, ...] = ()
     suspects: tuple[SuspectsRecord, ...] = ()
     remarks: tuple[str, ...] = ()
+    checklist: ChecklistRecord | None = None
     integrity: Integrity | None = None
 
 
@@ -235,16 +266,18 @@ class JobRecord(JobSummary):
 
     readings: tuple[ReadingRecord, ...] = ()
     notes: tuple[RecordedNote, ...] = ()
+    steps: tuple[StepRecord, ...] = ()
     questions: tuple[QuestionRecord, ...] = ()
     timeline: tuple[TimelineRow, ...] = ()
 
 
-Row = ReadingRecord | RecordedNote | QuestionRecord | TimelineRow
+Row = ReadingRecord | RecordedNote | StepRecord | QuestionRecord | TimelineRow
 """What a record has as many of as happened; the lists of a `JobRecord` hold them in order."""
 
 ROW_FIELDS: dict[type[Row], str] = {
     ReadingRecord: "readings",
     RecordedNote: "notes",
+    StepRecord: "steps",
     QuestionRecord: "questions",
     TimelineRow: "timeline",
 }

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any, Literal
 
 from benchvoice.events import (
     Asked,
+    ChecklistStep,
     Closed,
     Command,
     Device,
@@ -21,6 +22,7 @@ from benchvoice.events import (
 )
 from benchvoice.keep.record_models import QuestionRecord, ReadingRecord, RecordedNote, Row, Stage, TimelineRow
 from benchvoice.keep.record_points import CurrentReadings, Standings, reading_record
+from benchvoice.keep.record_steps import step_record, step_text
 from benchvoice.keep.wording import unit_text
 
 __all__ = ["RowFold"]
@@ -43,13 +45,15 @@ class RowFold:
 
     Args:
         standings: what becomes of each reading.
+        undone: steps of a checklist that were undone, with what undid them, as numbers of events.
 
     Attributes:
         current: the readings that count.
         outcomes: how many utterances were accepted, asked about and ignored.
     """
 
-    def __init__(self, standings: Standings) -> None:
+    def __init__(self, standings: Standings, undone: Mapping[int, int]) -> None:
+        self._undone = undone
         self.current = CurrentReadings()
         self.outcomes = {"accepted": 0, "asked": 0, "ignored": 0}
         self._standings = standings
@@ -91,6 +95,8 @@ class RowFold:
                 yield from self._take_note(event)
             case Withdrawn():
                 yield from self._take_withdrawn(event)
+            case ChecklistStep():
+                yield from self._take_step(event)
             case Closed():
                 yield self._row(event, "closed", f"Closed: {event.why}")
             case Device():
@@ -206,6 +212,11 @@ class RowFold:
         if self._asked is not None and event.name in {c.command for c in self._asked.candidates}:
             self._end_question("answered", what)
         return self._row(event, "command", what)
+
+    def _take_step(self, event: ChecklistStep) -> Iterator[Row]:
+        if event.action not in ("started", "back"):
+            yield step_record(event, self._stage, self._undone.get(event.seq))
+        yield self._row(event, "step", step_text(event))
 
     def _take_note(self, event: Note) -> Iterator[Row]:
         yield RecordedNote(

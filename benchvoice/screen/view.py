@@ -186,7 +186,21 @@ def _at(view: View, state: SessionState, point: str) -> View:
         point=point,
         now_on=state.context.current or "",
         left=len(state.left()),
+        step=step_label(state),
         **standing,
+    )
+
+
+def step_label(state: SessionState) -> str:
+    """The step of the checklist at hand, in a few words; empty for none."""
+    progress = state.progress
+    if progress is None:
+        return ""
+    step = progress.step
+    if step is None:
+        return "the list is done"
+    return f"{step.number + 1} of {progress.checklist.end}: {step.label}" + (
+        f" (is it {step.power}?)" if progress.place.asks_power else ""
     )
 
 

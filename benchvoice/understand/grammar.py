@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 
 from benchvoice.errors import GrammarError
-from benchvoice.records import Context, SpokenPoint, WordNetwork
+from benchvoice.records import Context, SpokenPoint, SpokenSteps, WordNetwork
 from benchvoice.understand.language import Language, Phrase
 from benchvoice.understand.network import compile_network
 from benchvoice.understand.templates import (
@@ -74,12 +74,13 @@ class Grammar:
     Args:
         language: the language's words.
         points: the board's points with their spoken names.
+        steps: the parts and answers of the checklist that is gone through; without one nothing is heard that needs it.
 
     Raises:
         GrammarError: no points, or a template that cannot be read.
     """
 
-    def __init__(self, language: Language, points: Iterable[SpokenPoint]) -> None:
+    def __init__(self, language: Language, points: Iterable[SpokenPoint], steps: SpokenSteps | None = None) -> None:
         self.language = language
         self.points = tuple(points)
         if not self.points:
@@ -88,6 +89,8 @@ class Grammar:
         self.names: dict[Phrase, SpokenPoint] = {
             tuple(name.split()): point for point in self.points for name in point.say
         }
+        self.steps = steps
+        self.parts: dict[Phrase, str] = {tuple(say.split()): name for say, name in (steps.parts if steps else ())}
         observation = {"observation": Alt(tuple(read_template(text) for text in language.observations))}
         self.heard_templates = _read(language.templates, observation)
         self.templates = self.heard_templates + _read(language.text_templates, observation)
@@ -118,7 +121,8 @@ class Grammar:
         """Every word that is listened for in any context, sorted."""
         words: set[str] = set()
         for current in (None, *{self._ears(point.name): point.name for point in self.points}.values()):
-            context = Context(current=current, last=current, question_open=True, follows="five")
+            choices = self.steps.choices if self.steps is not None else ()
+            context = Context(current=current, last=current, question_open=True, follows="five", choices=choices)
             words.update(self.network(context).words, self.slip_network(context).words)
         words.update(self.network(Context(listening=False)).words)
         return tuple(sorted(words))
@@ -137,7 +141,7 @@ class Grammar:
 
     def _key(self, context: Context) -> tuple[object, ...]:
         ears = self._ears(context.current), self._ears(context.last)
-        return *ears, context.question_open, context.listening, bool(context.follows)
+        return *ears, context.question_open, context.listening, bool(context.follows), context.choices
 
     def _all_sentences(self, context: Context) -> Node:
         forms: list[Node] = []
@@ -146,8 +150,19 @@ class Grammar:
                 continue
             if template.kind == "answers" and not context.question_open:
                 continue
+            if template.kind == "steps" and not self._can_be_meant(template, context):
+                continue
             forms.extend(self._filled(template, context))
         return Alt(tuple(forms))
+
+    def _can_be_meant(self, template: Template, context: Context) -> bool:
+        """Whether a command of a checklist has what it needs."""
+        if self.steps is None:
+            return False
+        needed = {"part of the list": bool(self.parts), "choice": bool(context.choices)}
+        return all(needed.get(slot, True) for slot in template.slots) and (
+            template.name != "reason" or context.question_open
+        )
 
     def to_refuse(self, context: Context) -> Node:
         """Slips that are listened for like sentences, so that the parser can refuse them with the reason.
@@ -226,7 +241,8 @@ class Grammar:
         if template.slots == frozenset():
             return [Seq((intent, template.node))]
         if "value" not in template.slots:
-            return [Seq((intent, fill(template.node, {"point": self._all_names, **self._note_words})))]
+            filling = {"point": self._all_names, **self._note_words, **self._step_words(context)}
+            return [Seq((intent, fill(template.node, filling)))]
         if "point" in template.slots:
             filled = [fill(template.node, {"point": names, "value": self._value(ear)})
                       for ear, names in self._names_by_ear.items()]  # fmt: skip
@@ -261,6 +277,17 @@ class Grammar:
         for words, point in self.names.items():
             found.setdefault(_ear(point), []).append(phrase(words, Tag("point", point.name)))
         return {ear: Alt(tuple(names)) for ear, names in found.items()}
+
+    def _step_words(self, context: Context) -> dict[str, Node]:
+        said = {
+            "part of the list": tuple(self.parts),
+            "choice": tuple(tuple(choice.split()) for choice in context.choices),
+            "reason": self.language.reasons,
+        }
+        return {
+            slot: Alt(tuple(phrase(words, Tag("detail", self.parts.get(words, " ".join(words)))) for words in choices))
+            for slot, choices in said.items()
+        }
 
     @cached_property
     def _note_words(self) -> dict[str, Node]:

@@ -23,6 +23,7 @@ FILES = ("numbers.yaml", "units.yaml", "phrases.yaml", "notes.yaml")
 
 _SLIP_SLOTS = ("interruption", "doubt")
 _TALK_BEGINS = "other talk begins"
+_REASONS = "reasons"
 
 Phrase = tuple[str, ...]
 """Words in the order in which they are said."""
@@ -49,6 +50,7 @@ class Language:
         slips: templates of what is listened for only to be refused; `slip_slots` are the words of their slots.
         talk_begins: single words with which talk begins that is not meant for the bench.
         observations, note_slots: templates of structured notes and the words of their slots.
+        reasons: why a step of a checklist may be skipped, as phrases that are listened for.
     """
 
     digits: Mapping[str, str]
@@ -80,6 +82,7 @@ class Language:
     talk_begins: tuple[str, ...]
     observations: tuple[str, ...]
     note_slots: Mapping[str, tuple[Phrase, ...]]
+    reasons: tuple[Phrase, ...]
 
     def heard(self, words: Mapping[str, Any] | frozenset[str]) -> tuple[str, ...]:
         """Those of `words` that are listened for, sorted."""
@@ -153,7 +156,7 @@ class _File:
 def _templates(data: dict[str, Any]) -> Mapping[tuple[str, str], tuple[str, ...]]:
     found: dict[tuple[str, str], tuple[str, ...]] = {}
     for kind, value in data.items():
-        if kind in ("slips", *_SLIP_SLOTS, _TALK_BEGINS):
+        if kind in ("slips", *_SLIP_SLOTS, _TALK_BEGINS, _REASONS):
             continue
         if isinstance(value, list):
             found[kind, ""] = tuple(str(item) for item in value)
@@ -161,10 +164,10 @@ def _templates(data: dict[str, Any]) -> Mapping[tuple[str, str], tuple[str, ...]
             raise GrammarError("is neither a list nor a table", file="phrases.yaml", field=kind)
         elif kind != "text only":
             for name, items in value.items():
-                if kind == "commands" and name not in get_args(CommandName):
+                if kind in ("commands", "steps") and name not in get_args(CommandName):
                     cure = f"A command needs code too; the known ones are: {', '.join(get_args(CommandName))}"
                     what = "is not a command benchvoice carries out"
-                    raise GrammarError(what, file="phrases.yaml", field=f"commands.{name}", cure=cure)
+                    raise GrammarError(what, file="phrases.yaml", field=f"{kind}.{name}", cure=cure)
                 found[kind, str(name)] = tuple(str(item) for item in items)
     return MappingProxyType(found)
 
@@ -219,4 +222,5 @@ def read_language(texts: Mapping[str, str]) -> Language:
                 "condition": notes.phrases("conditions"),
             }
         ),
+        reasons=phrases.phrases(_REASONS),
     )

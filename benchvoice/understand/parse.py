@@ -7,7 +7,7 @@ are matched word for word; only when no sentence fits so is a nearly matching na
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import cached_property
 
@@ -39,6 +39,8 @@ NEAR_LEAD = 8.0
 """How far it must lead the next point's best name, on the same scale."""
 NOTHING_ASKED = "nothing was asked"
 """Why yes, no and the like mean nothing while no question is open; not worth an answer."""
+_DETAILS = ("part of the list", "choice", "reason", "text")
+"""The slots of a command that hold what it says besides a point and a value."""
 _LONGEST = 60  # words; nobody says more in one breath, and it bounds the work on any line of a transcript
 _DASHES = "\\-\u2010-\u2015\u2212"
 _JOINED = re.compile(rf"(?<=[a-z])[{_DASHES}](?=[a-z])")  # twenty-four
@@ -74,7 +76,9 @@ class Parser:
             isinstance(intent, ReadingIntent) and (intent.point is None or intent.alone) for intent in parse.intents
         ):
             return parse  # a sentence of its own
-        whole = self._parse(f"{context.follows} {parse.text}", replace(context, follows=""))
+        # the reading before it was made at the last point; a checklist may have gone on to the next one since
+        before = replace(context, follows="", current=context.last or context.current)
+        whole = self._parse(f"{context.follows} {parse.text}", before)
         joined = tuple(
             CommandIntent("correction", intent.point, intent.value, joined=True)
             for intent in whole.intents
@@ -117,7 +121,7 @@ class Parser:
         """The meanings by all templates; without one, the best reason ("" where no template fits)."""
         found: dict[str, Intent] = {}
         reasons: list[str] = []
-        finder = _Finder(self.grammar, words, near=near)
+        finder = _Finder(self.grammar, words, context, near=near)
         for template in self.grammar.templates:
             if near and "point" not in template.slots:
                 continue
@@ -217,7 +221,9 @@ class Parser:
     ) -> tuple[tuple[Intent, ...], str]:
         name: CommandName = template.name  # type: ignore[assignment]  # checked against CommandName in the tests
         if "value" not in spans:
-            return (CommandIntent(name, None if point is None else point.name, near=near),), ""
+            detail = next((words[slice(*spans[slot])] for slot in _DETAILS if slot in spans), ())
+            told = self.grammar.parts[detail] if "part of the list" in spans else " ".join(detail)
+            return (CommandIntent(name, None if point is None else point.name, near=near, detail=told),), ""
         owner = point
         if owner is None and context.last is not None:
             owner = self.grammar.by_name[context.last]
@@ -240,9 +246,14 @@ class Parser:
 class _Finder:
     """Where slots can end in one sentence, and which point a span names."""
 
-    def __init__(self, grammar: Grammar, words: Phrase, *, near: bool) -> None:
+    def __init__(self, grammar: Grammar, words: Phrase, context: Context, *, near: bool) -> None:
         self.grammar = grammar
         self.words = words
+        self._step_words: dict[str, Iterable[Phrase]] = {
+            "part of the list": grammar.parts,
+            "choice": [tuple(choice.split()) for choice in context.choices],
+            "reason": grammar.language.reasons,
+        }
         self.near = near
         self._near_found: dict[tuple[int, int], SpokenPoint | None] = {}
 
@@ -251,8 +262,8 @@ class _Finder:
         if slot == "point":
             longest = min(last, start + 12)
             yield from (end for end in range(start + 1, longest + 1) if self.point(start, end) is not None)
-        elif slot in self.grammar.language.note_slots:
-            for words in self.grammar.language.note_slots[slot]:
+        elif slot in self.grammar.language.note_slots or slot in self._step_words:
+            for words in self.grammar.language.note_slots.get(slot) or self._step_words.get(slot, ()):
                 if self.words[start : start + len(words)] == words:
                     yield start + len(words)
         elif start < last or slot == "value":  # values and free text reach to the end; a value may have been swallowed

@@ -80,4 +80,4 @@ def test_the_meters_schema_takes_the_demos_meters(name: str, capsys: pytest.Capt
 def test_without_a_board_the_message_tells_what_to_do(capsys: pytest.CaptureFixture[str]) -> None:
     ran = run(capsys, "check")
     assert ran.status == 2
-    assert "no board file was named. Name one, or give --schema or --meter-schema" in ran.err
+    assert "no board file was named. Name one, or give --schema, --meter-schema or --checklist-schema" in ran.err
