@@ -41,8 +41,11 @@ __all__ = [
     "Reply",
     "Samples",
     "SpokenPoint",
+    "SpokenPart",
     "SpokenValue",
     "Statement",
+    "Thing",
+    "ThingKind",
     "Tone",
     "Transcript",
     "Trust",
@@ -50,6 +53,9 @@ __all__ = [
     "Verdict",
     "WordArc",
     "WordNetwork",
+    "WorkAct",
+    "WorkDone",
+    "WorkIntent",
 ]
 
 RATE_HZ = 16_000
@@ -279,6 +285,21 @@ class SpokenPoint:
 
 
 @dataclass(frozen=True)
+class SpokenPart:
+    """What the grammar needs to know of one part of the board.
+
+    Attributes:
+        ref: its reference designator as the board file writes it ("U4").
+        say: what it is called, in words ("u four").
+        quantity: the quantity of its value, "" where it has none that can be said.
+    """
+
+    ref: str
+    say: str
+    quantity: str = ""
+
+
+@dataclass(frozen=True)
 class Context:
     """What the session expects, as far as it changes what may be said next.
 
@@ -289,6 +310,9 @@ class Context:
         question_open: whether yes, no, "the first" and "the second" can mean something.
         listening: whether more than "start listening" is to be heard.
         follows: the words of a reading that ended a moment before, which may go on after a pause; else empty.
+        taken_out: whether the unit was opened and not closed since: what goes back can be said.
+        reworked: whether a part was removed or fitted: how it was done, and what was found, can be said.
+        fitted: the quantity of the value of the part that was fitted last, "" where it has none or none was fitted.
     """
 
     current: str | None = None
@@ -296,6 +320,9 @@ class Context:
     question_open: bool = False
     listening: bool = True
     follows: str = ""
+    taken_out: bool = False
+    reworked: bool = False
+    fitted: str = ""
 
 
 @dataclass(frozen=True)
@@ -390,7 +417,71 @@ class AnswerIntent:
         return f"answer|{self.answer}"
 
 
-Intent = ReadingIntent | GoToIntent | CommandIntent | NoteIntent | AnswerIntent
+ThingKind = Literal["fastener", "cable", "cover", "part"]
+
+
+@dataclass(frozen=True)
+class Thing:
+    """What is taken out of a unit and goes back into it.
+
+    Attributes:
+        kind: what sort of thing it is.
+        name: fasteners in the singular ("screw"), a cable or cover ("lamp cable", "lid"), a part's reference ("U4").
+        count: how many; more than one of fasteners only.
+        size: thread and, in millimetres, length ("M3 by 8", "M3"); "" where not said.
+        length: "long" or "short" beside others; "" where not said.
+        place: where it sits ("top edge"); "" where not said.
+        what: what a part is ("3.3 V regulator"); "" where not known.
+    """
+
+    kind: ThingKind
+    name: str
+    count: int = 1
+    size: str = ""
+    length: str = ""
+    place: str = ""
+    what: str = ""
+
+
+WorkAct = Literal[
+    "out",
+    "back",
+    "careful",
+    "left out",
+    "unit closed",
+    "back next",
+    "still out",
+    "fitted",
+    "value",
+    "part number",
+    "method",
+    "damage",
+    "mended",
+    "cleaned",
+    "inspected",
+]
+
+
+@dataclass(frozen=True)
+class WorkIntent:
+    """Work on the unit itself: taking it apart, rework of a part, putting it together.
+
+    `thing` goes with what is taken out, put back or fitted, and names what "careful …" is about; `text` holds a remark,
+    a reason, a method or a part number; `value` a fitted part's.
+    """
+
+    act: WorkAct
+    thing: Thing | None = None
+    text: str = ""
+    value: SpokenValue | None = None
+
+    @property
+    def meaning(self) -> str:
+        thing = "" if self.thing is None else f"{self.thing}"
+        return f"work|{self.act}|{thing}|{self.text}|{'' if self.value is None else self.value}"
+
+
+Intent = ReadingIntent | GoToIntent | CommandIntent | NoteIntent | AnswerIntent | WorkIntent
 
 
 @dataclass(frozen=True)
@@ -494,11 +585,46 @@ class Verdict:
 
 @dataclass(frozen=True)
 class Candidate:
-    """One of the meanings that a question offers. For a question about a command, `value` is empty."""
+    """One of the meanings that a question offers. For a question about a command, `value` is empty.
+
+    Of work on the unit, `work` is all that is given.
+    """
 
     point: str | None
     value: SpokenValue | None
     command: CommandIntent | None = None
+    work: WorkIntent | None = None
+
+
+@dataclass(frozen=True)
+class WorkDone:
+    """What an answer about work on the unit tells, beside what was said.
+
+    Attributes:
+        intent: what was done or asked.
+        things: what it is about, each with how many.
+        of: where only some of them went back, how many there had been; else 0.
+        still: where only some of them went back, how many of them are still out; else 0.
+        next: what goes back next; None where nothing does.
+        behind: what had come out later and should have gone back before; None where the order was kept.
+        careful: what was to be taken care of at what goes back next, or at what just went back.
+        pieces: how many pieces are still out.
+        left_out: what stays out, each with why.
+        again: points to measure again after the repair.
+        ref: the part that rework is about.
+    """
+
+    intent: WorkIntent
+    things: tuple[Thing, ...] = ()
+    of: int = 0
+    still: int = 0
+    next: Thing | None = None
+    behind: Thing | None = None
+    careful: tuple[str, ...] = ()
+    pieces: int = 0
+    left_out: tuple[tuple[Thing, str], ...] = ()
+    again: tuple[str, ...] = ()
+    ref: str = ""
 
 
 @dataclass(frozen=True)
@@ -520,6 +646,9 @@ class Decision:
         tries: how often this question has been asked before.
         struck: the reading that a correction withdrew, or that a strike or correction which is asked would withdraw.
         at_hand: whether `point` is the one that "on …" named: a question need not name it again.
+        work: what was done to the unit; the keys of `about` are then those of `WorkIntent.act`, or "not closed". Beside
+            a strike it is what was struck.
+        again: for "left", points to measure again because a part that feeds them was replaced.
     """
 
     outcome: Outcome
@@ -533,6 +662,8 @@ class Decision:
     tries: int = 0
     struck: Candidate | None = None
     at_hand: bool = False
+    work: WorkDone | None = None
+    again: tuple[str, ...] = ()
 
 
 # --- answer -------------------------------------------------------------------------------------------------------

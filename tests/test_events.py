@@ -14,6 +14,7 @@ from pydantic import BaseModel, ValidationError
 from benchvoice.events import (
     EVENTS,
     Asked,
+    Careful,
     Closed,
     Command,
     Device,
@@ -21,14 +22,23 @@ from benchvoice.events import (
     Heard,
     HeardAlternative,
     Lapsed,
+    LeftOut,
     MeterInUse,
     Note,
     Opened,
     OpenedPoint,
     Reading,
     ReadingCandidate,
+    Refitted,
+    Removed,
+    Replaced,
+    Reworked,
     Said,
+    ThingSaid,
+    Undone,
+    UnitClosed,
     Withdrawn,
+    WorkSaid,
 )
 from benchvoice.records import Outcome, Statement
 
@@ -51,7 +61,16 @@ FIXED = {
     "closed": set(),
     "lapsed": set(),
     "device": set(),
+    "removed": {"heard", "thing"},
+    "refitted": {"heard", "removed", "count"},
+    "replaced": {"heard", "ref", "value", "unit"},
+    "reworked": {"heard", "ref", "act", "text"},
+    "careful": {"heard", "text"},
+    "left out": {"heard", "removed", "why"},
+    "unit closed": {"heard"},
+    "undone": {"heard", "undoes"},
 }
+SCREWS = ThingSaid(kind="fastener", name="screw", count=4, size="M3 by 8", length="long", place="top edge", what="x")
 
 # One of each with every field away from its default, so that a lost field shows.
 EVERY_FIELD: list[Event] = [
@@ -117,7 +136,13 @@ EVERY_FIELD: list[Event] = [
         why="not heard clearly",
         candidates=(
             ReadingCandidate(
-                point="rail 15", value="15", unit="V", unit_said=True, waveform="DC", command="correction"
+                point="rail 15",
+                value="15",
+                unit="V",
+                unit_said=True,
+                waveform="DC",
+                command="correction",
+                work=WorkSaid(act="value", thing=SCREWS, text="x", value="4.7", unit="kohm"),
             ),
         ),
         tries=1,
@@ -129,6 +154,16 @@ EVERY_FIELD: list[Event] = [
     Said(seq=9, at=NOW, text="Pass. Five point zero two.", tone="pass"),
     Closed(seq=10, at=NOW, why="by voice"),
     Device(seq=11, at=NOW, device="bench microphone", state="dropped", why="the machine was busy", lost_s=0.5),
+    Removed(seq=12, at=NOW, heard=2, thing=SCREWS),
+    Refitted(seq=13, at=NOW, heard=2, removed=12, count=2, again=("rail 3.3",)),
+    Replaced(
+        seq=14, at=NOW, heard=2, ref="R7", what="shunt", removed=12, value="4.70", unit="kohm", again=("rail 3.3",)
+    ),
+    Reworked(seq=15, at=NOW, heard=2, ref="R7", act="method", text="hot air", value="4.70", unit="kohm"),
+    Careful(seq=16, at=NOW, heard=2, text="cable under the lid", name="lid"),
+    LeftOut(seq=17, at=NOW, heard=2, removed=(12,), why="stripped"),
+    UnitClosed(seq=18, at=NOW, heard=2),
+    Undone(seq=19, at=NOW, heard=2, undoes=(13, 14)),
 ]
 
 

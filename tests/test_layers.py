@@ -20,7 +20,7 @@ from tests.layers import Tree, matches, room
 PACKAGE = Path(__file__).parents[1] / "benchvoice"
 ROOMS = ("hear", "understand", "decide", "answer", "keep")
 
-SHARED = ("records", "events", "errors", "units", "files", "spelling", "tables")
+SHARED = ("records", "events", "errors", "units", "files", "part_values", "spelling", "tables")
 """What belongs to no room, and knows none."""
 
 MAY_IMPORT = {
@@ -28,6 +28,7 @@ MAY_IMPORT = {
     "errors": (),
     "records": ("units",),
     "files": (),
+    "part_values": ("errors",),
     "spelling": ("errors",),
     "tables": ("errors",),
     "units": ("errors",),
@@ -37,7 +38,7 @@ MAY_IMPORT = {
     "understand.*": SHARED,
     "decide.*": SHARED,
     "answer.*": (*SHARED, "devices"),
-    "keep.*": SHARED,
+    "keep.*": (*SHARED, "decide.stripdown"),  # the record folds the same events
     "models.*": ("errors", "files", "hear.vosk_model"),
     "loop": (*SHARED, *ROOMS),
     "scoring.*": ("errors", "hear.arbiter", "hear.votes"),
@@ -100,7 +101,7 @@ LATE = (
 PURE = (
     "understand.*", "decide.*", "hear.segment", "hear.decoder", "hear.echo", "hear.arbiter", "hear.pieces",
     "hear.sentence_paths", "answer.phrases", "keep.record*", "keep.strip", "screen.view", "screen.large_type",
-    "screen.lines", "screen.gauges", "screen.layout", "screen.plain", "devices.clock", "scoring.*",
+    "screen.lines", "screen.gauges", "screen.layout", "screen.plain", "devices.clock", "scoring.*", "part_values",
 )  # fmt: skip
 """No file, no clock, no device."""
 
