@@ -7,6 +7,7 @@ What could be read in two ways is refused: a capital M on a capacitor is a milli
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from types import MappingProxyType
 
 from benchvoice.errors import UnitError
@@ -48,7 +49,7 @@ def read_part_value(text: str, quantity: str) -> tuple[str, str]:
         UnitError: it is no code of that quantity, or can be read in two ways (`G10`, `K47`, `10 M`, `3,3`).
     """
     match = _CODE.fullmatch(text.strip().replace("\u00b5", "u").replace("\u03bc", "u"))
-    letters = _LETTERS.get(quantity, {})
+    letters: Mapping[str, str] = _LETTERS.get(quantity, {})
     if match is None or match["letter"].upper() not in letters or not (match["whole"] or match["decimals"]):
         cure = "Write it as 4K7, 470R, R47 or 4M7; a capacitor as 100n or 4u7; a voltage as 3V3"
         raise UnitError(f"'{text}' is not the value of a part's {quantity or 'kind'}", cure=cure)

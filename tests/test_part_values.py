@@ -42,7 +42,7 @@ def test_codes(code: str, quantity: str, digits: str, unit: str) -> None:
      ("4K7", ""), ("4K7", "capacitance"), ("V33", "voltage"), ("-4K7", "resistance"), ("\u0664K7", "resistance")],
 )  # fmt: skip
 def test_what_can_be_misread_is_refused(text: str, quantity: str) -> None:
-    with pytest.raises(UnitError, match="is not the value of a part|can be read in two ways"):
+    with pytest.raises(UnitError, match=r"is not the value of a part|can be read in two ways"):
         read_part_value(text, quantity)
 
 

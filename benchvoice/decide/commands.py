@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from benchvoice.decide.turn import Step, Turn, verdict_of
-from benchvoice.decide.undoing import read_as, to_correct
+from benchvoice.decide.undoing import last_work, read_as, to_correct, work_undone_by
+from benchvoice.decide.work import keeps_open, not_closed
 from benchvoice.records import CommandIntent, Decision, Outcome, SpokenValue
 
 __all__ = ["carry_out", "go_to", "keep_note", "keep_reading"]
@@ -48,6 +49,8 @@ def carry_out(turn: Turn, command: CommandIntent, why: str = "", *, answering: b
             done = _strike(turn, why, answering=answering)
         case "read back":
             done = _read_back(turn, command.point, why, answering=answering)
+        case "close" if keeps_open(turn.state.work.stripped):
+            done = not_closed(turn)
         case "next" | "back" | "skip":
             done = turn.refuse("there is no checklist")
         case _:
@@ -62,12 +65,12 @@ def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
     if command.name != "repeat" and not answering:
         turn.lapse(_SOMETHING_ELSE)
     turn.command(command.name)
-    about, names = "", tuple[str, ...]()
+    about, names, again = "", tuple[str, ...](), tuple[str, ...]()
     match command.name:
         case "repeat":
             about, names = "repeat", ((said,) if said else ())
         case "left":
-            about, names = "left", turn.state.left()
+            about, names, again = "left", turn.state.left(), turn.state.again()
         case "before" | "after":
             about, names = "stage", (command.name,)
         case "stop listening":
@@ -77,7 +80,7 @@ def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
         case "close":
             about = "closed"
             turn.close("by voice")
-    return turn.step(Decision(Outcome.ACCEPTED, about, names=names))
+    return turn.step(Decision(Outcome.ACCEPTED, about, names=names, again=again))
 
 
 def _correct(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -> Step:
@@ -102,6 +105,13 @@ def _strike(turn: Turn, why: str, *, answering: bool) -> Step:
         turn.command("no")
         turn.lapse("struck before it was answered")
         return turn.step(Decision(Outcome.ACCEPTED, "strike"))
+    work = last_work(turn.state)
+    if work:
+        undone = work_undone_by(turn.state, CommandIntent("strike"))
+        turn.accept(why)
+        turn.command("strike")
+        turn.undo(work)
+        return turn.step(Decision(Outcome.ACCEPTED, "strike", work=undone))
     last = turn.state.readings.top
     if last is None:
         return turn.refuse("there is no reading to strike")

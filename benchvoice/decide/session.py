@@ -29,6 +29,7 @@ from benchvoice.decide.questions import (
 )
 from benchvoice.decide.session_state import NO_ANSWER, Moment, SessionState, Stage, apply, resume
 from benchvoice.decide.turn import Step, Turn
+from benchvoice.decide.work import keeps_open, not_closed
 from benchvoice.events import (
     Asked,
     Closed,
@@ -277,6 +278,8 @@ def _clear(turn: Turn) -> Step:
 def _act(turn: Turn, intents: tuple[Intent, ...], *, answering: bool = False, doubt: str = "") -> Step:
     if len(intents) == 1:
         match intents[0]:
+            case CommandIntent(name="close", near=False) if keeps_open(turn.state.work.stripped):
+                return not_closed(turn)  # no use asking whether to
             case CommandIntent(near=False) as command if not _asked_first(turn, command):
                 return carry_out(turn, command)
             case NoteIntent() as note:

@@ -1,7 +1,7 @@
 """What came out of the unit, in which order, and what goes back next: a fold of the events of work on it.
 
-Nothing is called closed while something is out without a reason. What is struck is left out of the fold, so that undoing
-gives exactly what was there before.
+Nothing is called closed while something is out without a reason. What is struck is left out of the fold, so that
+undoing gives exactly what was there before.
 """
 
 from __future__ import annotations
@@ -193,19 +193,18 @@ def strip_down(events: Iterable[WorkEvent]) -> StripDown:
 def _after(state: StripDown, event: WorkEvent) -> StripDown:
     match event:
         case Removed():
-            return _removed(state, event)
+            state = _removed(state, event)
         case Refitted():
-            return _changed(state, event.removed, lambda item: replace(item, out=max(0, item.out - event.count)))
+            state = _changed(state, event.removed, lambda item: replace(item, out=max(0, item.out - event.count)))
         case Replaced(removed=int(seq)):
-            return _changed(state, seq, lambda item: replace(item, out=0))
+            state = _changed(state, seq, lambda item: replace(item, out=0))
         case Careful():
-            return _careful(state, event)
+            state = _careful(state, event)
         case LeftOut():
             for seq in event.removed:
                 state = _changed(state, seq, lambda item: replace(item, why=event.why))
-            return state
         case UnitClosed():
-            return replace(state, closed=True)
+            state = replace(state, closed=True)
     return state
 
 
