@@ -106,7 +106,7 @@ class BoardGrammar:
     """
 
     def __init__(self, board: Board, meter: Meter | None, language: Language, attention: str | None = None) -> None:
-        self.grammar = Grammar(language, board.spoken_points(meter))
+        self.grammar = Grammar(language, board.spoken_points(meter), board.spoken_parts())
         self.parser = Parser(self.grammar)
         self._attention = None if attention is None else self._checked(attention)
         self._called: dict[str, WordNetwork] = {}

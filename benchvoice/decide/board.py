@@ -10,7 +10,9 @@ from types import MappingProxyType
 from typing import Literal
 
 from benchvoice.decide.meter import Meter
-from benchvoice.records import SpokenPoint
+from benchvoice.part_values import part_quantity
+from benchvoice.records import SpokenPart, SpokenPoint
+from benchvoice.spelling import name_in_words
 from benchvoice.units import QuantityKind, quantity_kind
 
 __all__ = ["Board", "FedBy", "Part", "Point"]
@@ -119,6 +121,16 @@ class Board:
     def spoken_points(self, meter: Meter | None = None) -> tuple[SpokenPoint, ...]:
         """What the grammar needs to know of each point; decimals follow the meter where the file gives none."""
         return tuple(_spoken(point, meter) for point in self.points)
+
+    def spoken_parts(self) -> tuple[SpokenPart, ...]:
+        """The parts that can be named aloud, by their reference designators."""
+        found = (_spoken_part(part) for part in self.parts)
+        return tuple(part for part in found if part is not None)
+
+
+def _spoken_part(part: Part) -> SpokenPart | None:
+    said = name_in_words(part.ref)
+    return None if said is None else SpokenPart(part.ref, said, part_quantity(part.ref))
 
 
 def _spoken(point: Point, meter: Meter | None) -> SpokenPoint:

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 
 from benchvoice.errors import GrammarError
-from benchvoice.records import Context, SpokenPoint, WordNetwork
+from benchvoice.records import Context, SpokenPart, SpokenPoint, WordNetwork
 from benchvoice.understand.language import Language, Phrase
 from benchvoice.understand.network import compile_network
 from benchvoice.understand.templates import (
@@ -31,6 +31,8 @@ from benchvoice.understand.templates import (
     slots_in,
 )
 from benchvoice.understand.values_said import misfit_value, overlong_value, unfinished_value, value_said
+from benchvoice.understand.work_words import KIND as WORK
+from benchvoice.understand.work_words import is_said
 from benchvoice.units import quantity_kind
 
 __all__ = ["Grammar", "Template"]
@@ -74,14 +76,16 @@ class Grammar:
     Args:
         language: the language's words.
         points: the board's points with their spoken names.
+        parts: the board's parts that can be named.
 
     Raises:
         GrammarError: no points, or a template that cannot be read.
     """
 
-    def __init__(self, language: Language, points: Iterable[SpokenPoint]) -> None:
+    def __init__(self, language: Language, points: Iterable[SpokenPoint], parts: Iterable[SpokenPart] = ()) -> None:
         self.language = language
         self.points = tuple(points)
+        self.parts: dict[Phrase, SpokenPart] = {tuple(part.say.split()): part for part in parts}
         if not self.points:
             raise GrammarError("there are no points to measure", cure="Give the board at least one point")
         self.by_name = {point.name: point for point in self.points}
@@ -100,6 +104,11 @@ class Grammar:
         self._sentences: dict[tuple[object, ...], Node] = {}
         self._values: dict[_Ear, Node] = {}
         self._misfits: dict[_Ear, Node] = {}
+        self._work: dict[tuple[Node, str], Node] = {}
+
+    def part_written(self, ref: str) -> SpokenPart | None:
+        """The part of that reference designator, in upper or lower case; None where the board does not list it."""
+        return next((part for part in self.parts.values() if part.ref.casefold() == ref.casefold()), None)
 
     # --- for recognisers ------------------------------------------------------------------------------------------
     def network(self, context: Context) -> WordNetwork:
@@ -120,6 +129,8 @@ class Grammar:
         for current in (None, *{self._ears(point.name): point.name for point in self.points}.values()):
             context = Context(current=current, last=current, question_open=True, follows="five")
             words.update(self.network(context).words, self.slip_network(context).words)
+        for quantity in sorted({part.quantity for part in self.parts.values()} | {""}):
+            words.update(self.network(Context(taken_out=True, reworked=True, fitted=quantity)).words)
         words.update(self.network(Context(listening=False)).words)
         return tuple(sorted(words))
 
@@ -137,7 +148,8 @@ class Grammar:
 
     def _key(self, context: Context) -> tuple[object, ...]:
         ears = self._ears(context.current), self._ears(context.last)
-        return *ears, context.question_open, context.listening, bool(context.follows)
+        work = context.taken_out, context.reworked, context.fitted
+        return *ears, context.question_open, context.listening, bool(context.follows), *work
 
     def _all_sentences(self, context: Context) -> Node:
         forms: list[Node] = []
@@ -145,6 +157,8 @@ class Grammar:
             if not context.listening and (template.kind, template.name) != ("commands", "start listening"):
                 continue
             if template.kind == "answers" and not context.question_open:
+                continue
+            if template.kind == WORK and not is_said(template.name, context):
                 continue
             forms.extend(self._filled(template, context))
         return Alt(tuple(forms))
@@ -225,6 +239,8 @@ class Grammar:
         intent = Mark(Tag("intent", f"{template.kind}/{template.name}" if template.name else template.kind))
         if template.slots == frozenset():
             return [Seq((intent, template.node))]
+        if template.kind == WORK:
+            return self._of_work(template, intent, context)
         if "value" not in template.slots:
             return [Seq((intent, fill(template.node, {"point": self._all_names, **self._note_words})))]
         if "point" in template.slots:
@@ -236,6 +252,28 @@ class Grammar:
         if template.kind != "commands":
             ears |= self._alone | (self._ears(context.last) if context.follows else frozenset())
         return [Seq((intent, fill(template.node, {"value": self._value(ear)}))) for ear in sorted(ears)]
+
+    def _of_work(self, template: Template, intent: Mark, context: Context) -> list[Node]:
+        """A sentence of work on the unit. What the board has no words for, a part say, makes no sentence."""
+        filling = dict(self._work_words)
+        if context.fitted:
+            filling["part value"] = self._value((context.fitted, LEAST_DECIMALS))
+        if not template.slots <= {name for name, node in filling.items() if node != Alt(())}:
+            return []
+        key = (template.node, context.fitted if "part value" in template.slots else "")
+        if key not in self._work:
+            self._work[key] = Shared(Seq((intent, fill(template.node, filling))))
+        return [self._work[key]]
+
+    @cached_property
+    def _work_words(self) -> dict[str, Node]:
+        words = self.language.work
+        found: dict[str, Node] = {
+            slot: Alt(tuple(phrase(said, Tag(slot, words.slots[slot][said])) for said in phrases))
+            for slot, phrases in words.heard.items()
+        }
+        found["ref"] = Alt(tuple(phrase(said, Tag("ref", part.ref)) for said, part in self.parts.items()))
+        return found
 
     def _value(self, ear: _Ear) -> Node:
         if ear not in self._values:
