@@ -70,7 +70,8 @@ def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
         case "repeat":
             about, names = "repeat", ((said,) if said else ())
         case "left":
-            about, names, again = "left", turn.state.left(), turn.state.again()
+            again = turn.state.again()  # told by themselves, whether or not they were read in this stage
+            about, names = "left", tuple(name for name in turn.state.left() if name not in again)
         case "before" | "after":
             about, names = "stage", (command.name,)
         case "stop listening":
