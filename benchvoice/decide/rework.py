@@ -5,13 +5,13 @@ Pure folds of the events of work on the unit.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 
 from benchvoice.decide.board import Board
 from benchvoice.decide.stripdown import WorkEvent
-from benchvoice.events import Refitted, Removed, Replaced, Reworked
+from benchvoice.events import Removed, Replaced, Reworked
 
-__all__ = ["description", "due", "fed_through", "fitted_last", "part_in_hand"]
+__all__ = ["description", "fed_through", "fitted_last", "part_in_hand"]
 
 
 def fed_through(board: Board, ref: str) -> tuple[str, ...]:
@@ -33,15 +33,6 @@ def fed_through(board: Board, ref: str) -> tuple[str, ...]:
 def description(board: Board, ref: str) -> str:
     """What a part is, as the board file says; "" where it does not."""
     return next((part.what for part in board.parts if part.ref.casefold() == ref.casefold()), "")
-
-
-def due(events: Iterable[WorkEvent]) -> Mapping[str, int]:
-    """Point → `seq` of the latest event that asks for it to be measured again after the repair."""
-    found: dict[str, int] = {}
-    for event in events:
-        if isinstance(event, Replaced | Refitted):
-            found |= dict.fromkeys(event.again, event.seq)
-    return found
 
 
 def part_in_hand(events: Iterable[WorkEvent]) -> str:

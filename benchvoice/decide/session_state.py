@@ -9,8 +9,8 @@ from typing import Literal, cast
 
 from benchvoice.decide.board import Board
 from benchvoice.decide.meter import Meter
-from benchvoice.decide.rework import due, fitted_last, part_in_hand
-from benchvoice.decide.stripdown import WorkLog, as_thing
+from benchvoice.decide.rework import fitted_last, part_in_hand
+from benchvoice.decide.stripdown import WorkLog, as_thing, due
 from benchvoice.events import (
     Asked,
     Careful,

@@ -6,7 +6,7 @@ undoing gives exactly what was there before.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -24,7 +24,7 @@ from benchvoice.events import (
 )
 from benchvoice.records import Thing
 
-__all__ = ["Item", "Refit", "StripDown", "WorkEvent", "WorkLog", "as_thing", "strip_down", "written_thing"]
+__all__ = ["Item", "Refit", "StripDown", "WorkEvent", "WorkLog", "as_thing", "due", "strip_down", "written_thing"]
 
 WorkEvent = Removed | Refitted | Replaced | Reworked | Careful | LeftOut | UnitClosed
 
@@ -226,6 +226,15 @@ def _careful(state: StripDown, event: Careful) -> StripDown:
 
 def _changed(state: StripDown, seq: int, change: Callable[[Item], Item]) -> StripDown:
     return replace(state, items=tuple(change(item) if item.seq == seq else item for item in state.items))
+
+
+def due(events: Iterable[WorkEvent]) -> Mapping[str, int]:
+    """Point → `seq` of the latest event that asks for it to be measured again after the repair."""
+    found: dict[str, int] = {}
+    for event in events:
+        if isinstance(event, Replaced | Refitted):
+            found |= dict.fromkeys(event.again, event.seq)
+    return found
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,7 @@ from benchvoice.keep.record_models import (
 )
 from benchvoice.keep.record_points import Standings
 from benchvoice.keep.record_rows import RowFold
+from benchvoice.keep.record_work import measure_again, rework, strip_down_rows, unit_closed_at
 
 _Summary = TypeVar("_Summary", bound=JobSummary)
 
@@ -113,6 +114,10 @@ class JobFold:
             ),
             "points": points,
             "not_read": tuple(missing),
+            "strip_down": strip_down_rows(made.work),
+            "unit_closed_at": unit_closed_at(made.work),
+            "rework": rework(made.work),
+            "measure_again": measure_again(made.work, points),
             "remarks": (*self.job.remarks, *made.remarks),
         }
         return self.job.model_copy(update=found)

@@ -25,10 +25,12 @@ __all__ = [
     "QuestionRecord",
     "ReadingRecord",
     "RecordedNote",
+    "ReworkRecord",
     "Row",
     "Session",
     "Stage",
     "StatementName",
+    "TakenOut",
     "TimelineRow",
 ]
 
@@ -132,12 +134,53 @@ class QuestionRecord(_Frozen):
     answer: str | None = None
 
 
+class TakenOut(_Frozen):
+    """Something that was taken out of the unit, or off its board, and what became of it.
+
+    `order` counts from 1 in the order in which it came out. `count` is how many, `back` how many went back. `status`:
+    "back", "replaced" by another part, "left out" with the reason `why`, or "still out".
+    """
+
+    seq: int
+    at: datetime
+    order: int
+    kind: Literal["fastener", "cable", "cover", "part"]
+    name: str
+    count: int
+    back: int
+    size: str = ""
+    length: str = ""
+    place: str = ""
+    what: str = ""
+    careful: tuple[str, ...] = ()
+    status: Literal["back", "replaced", "left out", "still out"]
+    why: str = ""
+
+
+class ReworkRecord(_Frozen):
+    """One thing that was done to, or found at, a part's place. `code` is the part-value code of a value (IEC 60062)."""
+
+    seq: int
+    at: datetime
+    ref: str
+    what: str = ""
+    act: Literal["removed", "refitted", "fitted", "value", "part number", "method", "damage", "mended", "cleaned",
+                 "inspected"]  # fmt: skip
+    text: str = ""
+    value: str | None = None
+    unit: str | None = None
+    code: str = ""
+
+
 class TimelineRow(_Frozen):
     """One thing that happened, in words, with what was heard to bring it about."""
 
     seq: int
     at: datetime
-    kind: Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "device", "closed"]
+    kind: (
+        Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "device", "closed"]
+        | Literal["removed", "refitted", "replaced", "reworked", "careful", "left out", "unit closed", "undone"]
+    )
     what: str
     heard_text: str | None = None
     clip: str | None = None
@@ -161,6 +204,10 @@ class JobSummary(_Frozen):
         opened_at, closed_at: the first opening, and the last closing where the last session was closed.
         points: in the board's order, with the current readings; points no longer on the board come last.
         remarks: what a reader should know of the journal ("the board file was changed between sessions").
+        strip_down: what was taken out, in that order, what was struck aside; `unit_closed_at` is when the unit was
+            called closed, where nothing came out since.
+        rework: what was done to parts, in order.
+        measure_again: points that a replaced part feeds and that were not read after that repair.
         integrity: how whole the journal was; None where the events did not come from one.
     """
 
@@ -182,6 +229,10 @@ class JobSummary(_Frozen):
     counts: Counts = Counts()
     points: tuple[PointRecord, ...] = ()
     not_read: tuple[NotRead, ...] = ()
+    strip_down: tuple[TakenOut, ...] = ()
+    unit_closed_at: datetime | None = None
+    rework: tuple[ReworkRecord, ...] = ()
+    measure_again: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     integrity: Integrity | None = None
 

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchvoice.decide.board import Board, FedBy, Part, Point
-from benchvoice.decide.rework import description, due, fed_through, fitted_last, part_in_hand
+from benchvoice.decide.rework import description, fed_through, fitted_last, part_in_hand
+from benchvoice.decide.stripdown import due
 from benchvoice.events import Refitted, Removed, Replaced, Reworked, ThingSaid
 
 AT = datetime(2026, 3, 2, 9, 15, tzinfo=UTC)
