@@ -290,12 +290,12 @@ class SpokenPart:
 
     Attributes:
         ref: its reference designator as the board file writes it ("U4").
-        say: what it is called, in words ("u four").
+        say: what it may be called, in words: its reference first, then what it is ("u four", "flyback diode").
         quantity: the quantity of its value, "" where it has none that can be said.
     """
 
     ref: str
-    say: str
+    say: tuple[str, ...]
     quantity: str = ""
 
 

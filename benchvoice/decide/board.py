@@ -123,14 +123,13 @@ class Board:
         return tuple(_spoken(point, meter) for point in self.points)
 
     def spoken_parts(self) -> tuple[SpokenPart, ...]:
-        """The parts that can be named aloud, by their reference designators."""
-        found = (_spoken_part(part) for part in self.parts)
-        return tuple(part for part in found if part is not None)
+        """The parts, each with its reference designator and with what it is, in words."""
+        return tuple(_spoken_part(part) for part in self.parts)
 
 
-def _spoken_part(part: Part) -> SpokenPart | None:
-    said = name_in_words(part.ref)
-    return None if said is None else SpokenPart(part.ref, said, part_quantity(part.ref))
+def _spoken_part(part: Part) -> SpokenPart:
+    said = (name_in_words(part.ref), name_in_words(part.what))
+    return SpokenPart(part.ref, tuple(name for name in said if name is not None), part_quantity(part.ref))
 
 
 def _spoken(point: Point, meter: Meter | None) -> SpokenPoint:

@@ -10,7 +10,7 @@ from benchvoice.decide.commands import carry_out, go_to, keep_reading
 from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.undoing import long_past, moved_far, to_correct, undone_by, work_long_past
-from benchvoice.decide.work import do_work, work_candidate
+from benchvoice.decide.work import do_work, not_yet, work_candidate
 from benchvoice.records import (
     Candidate,
     CommandIntent,
@@ -127,6 +127,8 @@ def _not_yet(turn: Turn, candidate: Candidate) -> str:
     absurd = absurdity_of(turn, candidate)
     if absurd:
         return f"absurd: {absurd}"
+    if candidate.work is not None:
+        return not_yet(turn, candidate.work)
     command = candidate.command
     if command is not None and command.name == "strike" and turn.question is not None:
         return ""  # what was asked about is dropped; no reading goes

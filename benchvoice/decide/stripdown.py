@@ -22,7 +22,7 @@ from benchvoice.events import (
     Undone,
     UnitClosed,
 )
-from benchvoice.records import Thing
+from benchvoice.records import Thing, WorkIntent
 
 __all__ = ["Item", "Refit", "StripDown", "WorkEvent", "WorkLog", "as_thing", "due", "strip_down", "written_thing"]
 
@@ -142,8 +142,8 @@ class StripDown:
     def refit(self, thing: Thing) -> Refit:
         """Which items go back when `thing` does.
 
-        Of what fits, the latest is meant. More than it holds is either an earlier lot that holds so many, which is
-        asked, or several lots that are alike; never more than came out.
+        Of what fits, the latest is meant. More than it holds is an earlier lot that holds so many, which is asked, or
+        several lots: those that are alike, or all that there are; never more than came out.
         """
         fitting = [item for item in self.still_out if _fits(item.thing, thing)]
         found = sum(item.out for item in fitting)
@@ -153,10 +153,10 @@ class StripDown:
             return Refit(why=f"only {found} of them {'is' if found == 1 else 'are'} out")
         if thing.count <= fitting[0].out:
             return Refit(((fitting[0].seq, thing.count),))
-        large = [item for item in fitting if item.out >= thing.count]
-        if large and not _alike(fitting):
-            ask = large[0].thing if len(large) == 1 else None
-            return Refit(ask=None if ask is None else replace(ask, count=thing.count), why="say where they go")
+        if thing.count < found and not _alike(fitting):
+            large = [item for item in fitting if item.out >= thing.count]
+            ask = replace(large[0].thing, count=thing.count) if len(large) == 1 else None
+            return Refit(ask=ask, why="say where they go")
         return Refit(_spread(fitting, thing.count))
 
 
@@ -247,6 +247,13 @@ class WorkLog:
     def stripped(self) -> StripDown:
         """What is out and what goes back."""
         return strip_down(self.events)
+
+    def turns(self, intent: WorkIntent) -> bool:
+        """Whether fasteners would come out where things were going back, or go back where they were coming out."""
+        if intent.thing is None or intent.thing.kind != "fastener" or intent.act not in ("out", "back"):
+            return False
+        moved = [event for event in self.events if isinstance(event, Removed | Refitted)]
+        return bool(moved) and isinstance(moved[-1], Removed) != (intent.act == "out")
 
     @property
     def latest(self) -> tuple[WorkEvent, ...]:

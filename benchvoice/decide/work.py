@@ -16,9 +16,9 @@ from benchvoice.events import (
     Reworked,
     UnitClosed,
 )
-from benchvoice.records import Candidate, Decision, Outcome, WorkDone, WorkIntent
+from benchvoice.records import Candidate, Decision, Outcome, Trust, WorkDone, WorkIntent
 
-__all__ = ["do_work", "harmless", "keeps_open", "not_closed", "work_candidate"]
+__all__ = ["do_work", "harmless", "keeps_open", "not_closed", "not_yet", "work_candidate"]
 
 _SOMETHING_ELSE = "something else was said"
 
@@ -31,6 +31,15 @@ def harmless(intent: WorkIntent) -> bool:
 def work_candidate(turn: Turn, intent: WorkIntent) -> Candidate:
     """What a question would offer; what a part is comes from the board."""
     return Candidate(None, None, work=_with_description(turn, intent))
+
+
+def not_yet(turn: Turn, intent: WorkIntent) -> str:
+    """Why work that was heard, not typed, is asked before it is kept, as a phrase; empty where it is not.
+
+    "Out" and "back" are short, and one voice says them so alike that all ears took one for the other.
+    """
+    heard = turn.hearing.transcript.trust is not Trust.TYPED
+    return "it turns from one way to the other" if heard and turn.state.work.turns(intent) else ""
 
 
 def do_work(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool = False) -> Step:

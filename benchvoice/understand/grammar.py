@@ -85,13 +85,13 @@ class Grammar:
     def __init__(self, language: Language, points: Iterable[SpokenPoint], parts: Iterable[SpokenPart] = ()) -> None:
         self.language = language
         self.points = tuple(points)
-        self.parts: dict[Phrase, SpokenPart] = {tuple(part.say.split()): part for part in parts}
         if not self.points:
             raise GrammarError("there are no points to measure", cure="Give the board at least one point")
         self.by_name = {point.name: point for point in self.points}
         self.names: dict[Phrase, SpokenPoint] = {
             tuple(name.split()): point for point in self.points for name in point.say
         }
+        self.parts = self._named(tuple(parts))
         observation = {"observation": Alt(tuple(read_template(text) for text in language.observations))}
         self.heard_templates = _read(language.templates, observation)
         self.templates = self.heard_templates + _read(language.text_templates, observation)
@@ -105,6 +105,20 @@ class Grammar:
         self._values: dict[_Ear, Node] = {}
         self._misfits: dict[_Ear, Node] = {}
         self._work: dict[tuple[Node, str], Node] = {}
+
+    def _named(self, parts: tuple[SpokenPart, ...]) -> dict[Phrase, SpokenPart]:
+        """Name → part. What a part is counts where no other part is the same and all its words are said here anyhow:
+        a recogniser then has no new word to know."""
+        language = self.language
+        known = language.number_words | language.unit_words | {word for name in self.names for word in name}
+        known |= {word for phrases in language.note_slots.values() for words in phrases for word in words}
+        found: dict[Phrase, list[SpokenPart]] = {}
+        for part in parts:
+            for at, name in enumerate(part.say):
+                words = tuple(name.split())
+                if at == 0 or known.issuperset(words):
+                    found.setdefault(words, []).append(part)
+        return {words: named[0] for words, named in found.items() if len(named) == 1}
 
     def part_written(self, ref: str) -> SpokenPart | None:
         """The part of that reference designator, in upper or lower case; None where the board does not list it."""

@@ -102,6 +102,7 @@ REFITS = [
     ((LONG, SHORT), screws(4, size="M3"), Refit(ask=LONG, why="say where they go")),
     ((LONG, SHORT), screws(4, size="M4"), Refit(why="it is not out")),
     ((LONG, SHORT), screws(6), Refit(((2, 2), (1, 4)))),
+    ((LONG, SHORT), screws(5), Refit(why="say where they go")),  # one would be left, and nobody said which
     ((LONG, LONG, SHORT), screws(4), Refit(why="say where they go")),  # of two lots that hold so many neither is meant
     ((screws(2), screws(4)), screws(3), Refit(((2, 3),))),
     ((screws(4), screws(2)), screws(3), Refit(((2, 2), (1, 1)))),  # alike: nobody can tell them apart

@@ -22,10 +22,12 @@ from tests.understand.boards import POINTS, english
 from tests.understand.test_language import texts
 
 PARTS = (
-    SpokenPart("U4", "u four", "voltage"),
-    SpokenPart("R7", "r seven", "resistance"),
-    SpokenPart("C12", "c twelve", "capacitance"),
-    SpokenPart("Q1", "q one"),
+    SpokenPart("U4", ("u four", "three point three volt regulator"), "voltage"),
+    SpokenPart("U5", ("u five", "dual gizmo"), "voltage"),
+    SpokenPart("R7", ("r seven", "resistor"), "resistance"),
+    SpokenPart("R8", ("r eight", "resistor"), "resistance"),
+    SpokenPart("C12", ("c twelve",), "capacitance"),
+    SpokenPart("Q1", ("q one",)),
 )
 CLOSED = Context()
 OPEN = Context(taken_out=True)
@@ -70,6 +72,7 @@ UNDERSTOOD = [
     ("the lid is off", out(LID)),
     ("removed u four", out(U4)),
     ("Removed U4.", out(U4)),
+    ("removed three point three volt regulator", out(U4)),
     ("removed R102", out(Thing("part", "R102"))),
     ("back four screws", back(screws(4))),
     ("reconnected lamp cable", back(Thing("cable", "lamp cable"))),
@@ -131,7 +134,10 @@ LISTENED_FOR = [
     (CLOSED, "out one screws", False),
     (CLOSED, "lid off", True),
     (CLOSED, "removed u four", True),
-    (CLOSED, "removed u five", False),  # the board does not list it
+    (CLOSED, "removed u six", False),  # the board does not list it
+    (CLOSED, "removed three point three volt regulator", True),
+    (CLOSED, "removed dual gizmo", False),  # a recogniser may not know the words
+    (CLOSED, "removed resistor", False),  # there are two
     (CLOSED, "fitted r seven", True),
     (CLOSED, "careful cable under the lid", True),
     (CLOSED, "back four screws", False),  # nothing is out
