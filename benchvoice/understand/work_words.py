@@ -111,7 +111,8 @@ class WorkWords:
     @cached_property
     def counts_begin(self) -> tuple[Phrase, ...]:
         """What is said before how many there are."""
-        return tuple(sorted({(text.split()[0],) for text in self._heard_texts if "<count>" in text}))
+        found = (re.findall(r"([a-z']+) \([^()]*<count>", text) for text in self._heard_texts)
+        return tuple(sorted({(word,) for words in found for word in words}))
 
     @property
     def _heard_texts(self) -> tuple[str, ...]:

@@ -130,6 +130,8 @@ def test_refused(text: str, why: str) -> None:
 
 LISTENED_FOR = [
     (CLOSED, "out four screws m three by eight long top edge", True),
+    (CLOSED, "took out four screws left", True),
+    (OPEN, "put back four screws", True),
     (CLOSED, "out thirteen screws", False),
     (CLOSED, "out one screws", False),
     (CLOSED, "lid off", True),
