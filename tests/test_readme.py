@@ -88,10 +88,10 @@ def test_the_boards_of_the_readme_are_boards() -> None:
 
 def test_what_the_readme_says_can_be_said() -> None:
     board = read_board((shipped("demo_sessions") / "failed_regulator" / "board.yaml").read_text(encoding="utf-8"), "b")
-    parser = Parser(Grammar(english(), board.spoken_points()))
+    parser = Parser(Grammar(english(), board.spoken_points(), board.spoken_parts()))
     table = README.split("## What can be said")[1].split("\n## ")[0]
     said = re.findall(r'"([^"]+)"', "\n".join(row.split("|")[1] for row in table.splitlines() if row.startswith('| "')))
     assert len(said) > 15
-    context = Context(current="rail 5", last="rail 5", question_open=True)
+    context = Context(current="rail 5", last="rail 5", question_open=True, fitted="voltage")
     for sentence in said:
         assert parser.parse(sentence, context).intents, sentence
