@@ -276,8 +276,8 @@ class Grammar:
             return []
         key = (template.node, context.fitted if "part value" in template.slots else "")
         if key not in self._work:
-            self._work[key] = Shared(Seq((intent, fill(template.node, filling))))
-        return [self._work[key]]
+            self._work[key] = Shared(fill(template.node, filling))
+        return [Seq((intent, self._work[key]))]
 
     @cached_property
     def _work_words(self) -> dict[str, Node]:
