@@ -41,11 +41,14 @@ __all__ = [
     "ReadingIntent",
     "Reply",
     "Samples",
+    "SpokenPart",
     "SpokenPoint",
     "SpokenSteps",
     "SpokenValue",
     "Statement",
     "StepTold",
+    "Thing",
+    "ThingKind",
     "Tone",
     "Transcript",
     "Trust",
@@ -53,6 +56,9 @@ __all__ = [
     "Verdict",
     "WordArc",
     "WordNetwork",
+    "WorkAct",
+    "WorkDone",
+    "WorkIntent",
 ]
 
 RATE_HZ = 16_000
@@ -298,6 +304,21 @@ class SpokenSteps:
 
 
 @dataclass(frozen=True)
+class SpokenPart:
+    """What the grammar needs to know of one part of the board.
+
+    Attributes:
+        ref: its reference designator as the board file writes it ("U4").
+        say: what it may be called, in words: its reference first, then what it is ("u four", "flyback diode").
+        quantity: the quantity of its value, "" where it has none that can be said.
+    """
+
+    ref: str
+    say: tuple[str, ...]
+    quantity: str = ""
+
+
+@dataclass(frozen=True)
 class Context:
     """What the session expects, as far as it changes what may be said next.
 
@@ -309,6 +330,9 @@ class Context:
         choices: the answers that the checklist's step at hand offers, in words.
         listening: whether more than "start listening" is to be heard.
         follows: the words of a reading that ended a moment before, which may go on after a pause; else empty.
+        taken_out: whether the unit was opened and not closed since: what goes back can be said.
+        reworked: whether a part was removed or fitted: how it was done, and what was found, can be said.
+        fitted: the quantity of the value of the part that was fitted last, "" where it has none or none was fitted.
     """
 
     current: str | None = None
@@ -317,6 +341,9 @@ class Context:
     listening: bool = True
     follows: str = ""
     choices: tuple[str, ...] = ()
+    taken_out: bool = False
+    reworked: bool = False
+    fitted: str = ""
 
 
 @dataclass(frozen=True)
@@ -419,7 +446,71 @@ class AnswerIntent:
         return f"answer|{self.answer}"
 
 
-Intent = ReadingIntent | GoToIntent | CommandIntent | NoteIntent | AnswerIntent
+ThingKind = Literal["fastener", "cable", "cover", "part"]
+
+
+@dataclass(frozen=True)
+class Thing:
+    """What is taken out of a unit and goes back into it.
+
+    Attributes:
+        kind: what sort of thing it is.
+        name: fasteners in the singular ("screw"), a cable or cover ("lamp cable", "lid"), a part's reference ("U4").
+        count: how many; more than one of fasteners only.
+        size: thread and, in millimetres, length ("M3 by 8", "M3"); "" where not said.
+        length: "long" or "short" beside others; "" where not said.
+        place: where it sits ("top edge"); "" where not said.
+        what: what a part is ("3.3 V regulator"); "" where not known.
+    """
+
+    kind: ThingKind
+    name: str
+    count: int = 1
+    size: str = ""
+    length: str = ""
+    place: str = ""
+    what: str = ""
+
+
+WorkAct = Literal[
+    "out",
+    "back",
+    "careful",
+    "left out",
+    "unit closed",
+    "back next",
+    "still out",
+    "fitted",
+    "value",
+    "part number",
+    "method",
+    "damage",
+    "mended",
+    "cleaned",
+    "inspected",
+]
+
+
+@dataclass(frozen=True)
+class WorkIntent:
+    """Work on the unit itself: taking it apart, rework of a part, putting it together.
+
+    `thing` goes with what is taken out, put back or fitted, and names what "careful …" is about; `text` holds a remark,
+    a reason, a method or a part number; `value` a fitted part's.
+    """
+
+    act: WorkAct
+    thing: Thing | None = None
+    text: str = ""
+    value: SpokenValue | None = None
+
+    @property
+    def meaning(self) -> str:
+        thing = "" if self.thing is None else f"{self.thing}"
+        return f"work|{self.act}|{thing}|{self.text}|{'' if self.value is None else self.value}"
+
+
+Intent = ReadingIntent | GoToIntent | CommandIntent | NoteIntent | AnswerIntent | WorkIntent
 
 
 @dataclass(frozen=True)
@@ -525,11 +616,46 @@ class Verdict:
 
 @dataclass(frozen=True)
 class Candidate:
-    """One of the meanings that a question offers. For a question about a command, `value` is empty."""
+    """One of the meanings that a question offers. For a question about a command, `value` is empty.
+
+    Of work on the unit, `work` is all that is given.
+    """
 
     point: str | None
     value: SpokenValue | None
     command: CommandIntent | None = None
+    work: WorkIntent | None = None
+
+
+@dataclass(frozen=True)
+class WorkDone:
+    """What an answer about work on the unit tells, beside what was said.
+
+    Attributes:
+        intent: what was done or asked.
+        things: what it is about, each with how many.
+        of: where only some of them went back, how many there had been; else 0.
+        still: where only some of them went back, how many of them are still out; else 0.
+        next: what goes back next; None where nothing does.
+        behind: what had come out later and should have gone back before; None where the order was kept.
+        careful: what was to be taken care of at what goes back next, or at what just went back.
+        pieces: how many pieces are still out.
+        left_out: what stays out, each with why.
+        again: points to measure again after the repair.
+        ref: the part that rework is about.
+    """
+
+    intent: WorkIntent
+    things: tuple[Thing, ...] = ()
+    of: int = 0
+    still: int = 0
+    next: Thing | None = None
+    behind: Thing | None = None
+    careful: tuple[str, ...] = ()
+    pieces: int = 0
+    left_out: tuple[tuple[Thing, str], ...] = ()
+    again: tuple[str, ...] = ()
+    ref: str = ""
 
 
 @dataclass(frozen=True)
@@ -583,6 +709,9 @@ class Decision:
         step: the checklist's step that is to be said next, after all else.
         steps: for "left", the part in which each step still to come lies.
         rests_on: the step that was gone on from with a reading that is now withdrawn; empty for none.
+        work: what was done to the unit; the keys of `about` are then those of `WorkIntent.act`, or "not closed". Beside
+            a strike it is what was struck.
+        again: for "left", points to measure again because a part that feeds them was replaced.
     """
 
     outcome: Outcome
@@ -600,6 +729,8 @@ class Decision:
     step: StepTold | None = None
     steps: tuple[str, ...] = ()
     rests_on: str = ""
+    work: WorkDone | None = None
+    again: tuple[str, ...] = ()
 
 
 # --- answer -------------------------------------------------------------------------------------------------------

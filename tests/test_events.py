@@ -14,6 +14,7 @@ from pydantic import BaseModel, ValidationError
 from benchvoice.events import (
     EVENTS,
     Asked,
+    Careful,
     ChecklistStep,
     Closed,
     Command,
@@ -22,6 +23,7 @@ from benchvoice.events import (
     Heard,
     HeardAlternative,
     Lapsed,
+    LeftOut,
     MeterInUse,
     Note,
     Opened,
@@ -30,8 +32,16 @@ from benchvoice.events import (
     OpenedSupply,
     Reading,
     ReadingCandidate,
+    Refitted,
+    Removed,
+    Replaced,
+    Reworked,
     Said,
+    ThingSaid,
+    Undone,
+    UnitClosed,
     Withdrawn,
+    WorkSaid,
 )
 from benchvoice.records import Outcome, Statement
 
@@ -55,7 +65,16 @@ FIXED = {
     "lapsed": set(),
     "device": set(),
     "step": set(),
+    "removed": {"heard", "thing"},
+    "refitted": {"heard", "removed", "count"},
+    "replaced": {"heard", "ref", "value", "unit"},
+    "reworked": {"heard", "ref", "act", "text"},
+    "careful": {"heard", "text"},
+    "left out": {"heard", "removed", "why"},
+    "unit closed": {"heard"},
+    "undone": {"heard", "undoes"},
 }
+SCREWS = ThingSaid(kind="fastener", name="screw", count=4, size="M3 by 8", length="long", place="top edge", what="x")
 
 # One of each with every field away from its default, so that a lost field shows.
 EVERY_FIELD: list[Event] = [
@@ -123,7 +142,14 @@ EVERY_FIELD: list[Event] = [
         why="not heard clearly",
         candidates=(
             ReadingCandidate(
-                point="rail 15", value="15", unit="V", unit_said=True, waveform="DC", command="correction", detail="x"
+                point="rail 15",
+                value="15",
+                unit="V",
+                unit_said=True,
+                waveform="DC",
+                command="correction",
+                detail="x",
+                work=WorkSaid(act="value", thing=SCREWS, text="x", value="4.7", unit="kohm"),
             ),
         ),
         tries=1,
@@ -150,6 +176,16 @@ EVERY_FIELD: list[Event] = [
         passed=("measure fan current: does not apply",),
         sha256="ef" * 32,
     ),
+    Removed(seq=12, at=NOW, heard=2, thing=SCREWS),
+    Refitted(seq=13, at=NOW, heard=2, removed=12, count=2, again=("rail 3.3",)),
+    Replaced(
+        seq=14, at=NOW, heard=2, ref="R7", what="shunt", removed=12, value="4.70", unit="kohm", again=("rail 3.3",)
+    ),
+    Reworked(seq=15, at=NOW, heard=2, ref="R7", act="method", text="hot air", value="4.70", unit="kohm"),
+    Careful(seq=16, at=NOW, heard=2, text="cable under the lid", name="lid"),
+    LeftOut(seq=17, at=NOW, heard=2, removed=(12,), why="stripped"),
+    UnitClosed(seq=18, at=NOW, heard=2),
+    Undone(seq=19, at=NOW, heard=2, undoes=(13, 14)),
 ]
 
 

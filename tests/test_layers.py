@@ -20,7 +20,7 @@ from tests.layers import Tree, matches, room
 PACKAGE = Path(__file__).parents[1] / "benchvoice"
 ROOMS = ("hear", "understand", "decide", "answer", "keep")
 
-SHARED = ("records", "suspicion", "events", "errors", "units", "files", "spelling", "tables")
+SHARED = ("records", "suspicion", "events", "errors", "units", "files", "part_values", "spelling", "tables")
 """What belongs to no room, and knows none."""
 
 MAY_IMPORT = {
@@ -29,6 +29,7 @@ MAY_IMPORT = {
     "records": ("units", "suspicion"),
     "suspicion": (),
     "files": (),
+    "part_values": ("errors",),
     "spelling": ("errors",),
     "tables": ("errors",),
     "units": ("errors",),
@@ -39,7 +40,7 @@ MAY_IMPORT = {
     "suspect.*": ("suspicion",),
     "decide.*": (*SHARED, "suspect"),
     "answer.*": (*SHARED, "devices"),
-    "keep.*": (*SHARED, "suspect"),
+    "keep.*": (*SHARED, "suspect", "decide.stripdown"),  # the record folds the same events
     "models.*": ("errors", "files", "hear.vosk_model"),
     "loop": (*SHARED, *ROOMS),
     "scoring.*": ("errors", "hear.arbiter", "hear.votes"),
@@ -105,6 +106,7 @@ PURE = (
     "understand.*", "decide.*", "suspect.*", "hear.segment", "hear.decoder", "hear.echo", "hear.arbiter", "hear.pieces",
     "hear.sentence_paths", "answer.phrases", "answer.suspects", "keep.record*", "keep.strip", "screen.view",
     "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain", "devices.clock", "scoring.*",
+    "part_values",
 )  # fmt: skip
 """No file, no clock, no device."""
 

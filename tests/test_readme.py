@@ -103,7 +103,7 @@ def test_the_checklist_of_the_readme_is_one_for_its_board() -> None:
 def test_what_the_readme_says_to_a_checklist_can_be_said() -> None:
     steps = spoken_steps(_checklist())
     assert steps is not None
-    parser = Parser(Grammar(english(), [SpokenPoint("input", ("input",), "voltage", "V")], steps))
+    parser = Parser(Grammar(english(), [SpokenPoint("input", ("input",), "voltage", "V")], steps=steps))
     table = README.split("\n## Checklists")[1].split("\n## ")[0]
     said = re.findall(r'"([^"]+)"', "\n".join(row.split("|")[1] for row in table.splitlines() if row.startswith('| "')))
     assert len(said) > 10
@@ -119,10 +119,10 @@ def test_the_reasons_of_the_readme_are_those_that_are_heard() -> None:
 
 def test_what_the_readme_says_can_be_said() -> None:
     board = read_board((shipped("demo_sessions") / "failed_regulator" / "board.yaml").read_text(encoding="utf-8"), "b")
-    parser = Parser(Grammar(english(), board.spoken_points()))
+    parser = Parser(Grammar(english(), board.spoken_points(), board.spoken_parts()))
     table = README.split("## What can be said")[1].split("\n## ")[0]
     said = re.findall(r'"([^"]+)"', "\n".join(row.split("|")[1] for row in table.splitlines() if row.startswith('| "')))
     assert len(said) > 15
-    context = Context(current="rail 5", last="rail 5", question_open=True)
+    context = Context(current="rail 5", last="rail 5", question_open=True, fitted="voltage")
     for sentence in said:
         assert parser.parse(sentence, context).intents, sentence

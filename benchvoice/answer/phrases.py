@@ -12,6 +12,7 @@ from typing import Any
 from benchvoice.answer.step_wording import STEP_TONES, StepWording
 from benchvoice.answer.suspects import suspicion_slots
 from benchvoice.answer.wording import Wording
+from benchvoice.answer.work import ABOUT, WorkPhrases
 from benchvoice.errors import GrammarError
 from benchvoice.records import (
     Candidate,
@@ -30,7 +31,7 @@ from benchvoice.units import UNITS
 
 __all__ = ["ABSURD", "ALIKE", "FILES", "TAKEN", "Phrasebook", "read_phrasebook"]
 
-FILES = ("replies.yaml", "units.yaml")
+FILES = ("replies.yaml", "units.yaml", "fasteners.yaml")
 """The data files of a language folder that a phrasebook is read from."""
 
 TAKEN = "taken as"
@@ -49,7 +50,7 @@ _BEGINNING = re.compile(r"(?:^|(?<=[.?!] ))[a-z]")
 _SLOT = re.compile(r"\{(\w+)\}")
 _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
-    **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings"), dict),
+    **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings", "work"), dict),
     **dict.fromkeys(("suspects", "suspected because"), dict),
     **dict.fromkeys(("steps", "powers", "times"), dict),
     "left unsaid": list,
@@ -83,6 +84,8 @@ _TONES = {
     "listening started": Tone.DONE,
     "closed": Tone.DONE,
     "refused": Tone.REFUSED,
+    **dict.fromkeys(ABOUT, Tone.DONE),
+    "not closed": Tone.REFUSED,
 }
 
 
@@ -96,12 +99,14 @@ class Phrasebook:
     Args:
         data: the content of replies.yaml.
         wording: how numbers, units and points are called.
+        plurals: fastener → its plural.
     """
 
-    def __init__(self, data: Mapping[str, Any], wording: Wording) -> None:
+    def __init__(self, data: Mapping[str, Any], wording: Wording, plurals: Mapping[str, str]) -> None:
         self._data = data
         self._wording = wording
         self._steps = StepWording(data, wording, self._fill)
+        self._work = WorkPhrases(data["work"], plurals, wording, self._fill)
         self._replies: dict[str, Callable[[Decision, bool], str]] = {
             "reading": self._reading,
             "correction": self._reading,
@@ -124,6 +129,7 @@ class Phrasebook:
         }
         for about in ("note opened", "listening stopped", "listening started", "closed"):
             self._replies[about] = lambda _, terse, about=about: self._say(about, terse)  # type: ignore[misc]
+        self._replies |= dict.fromkeys(ABOUT, self._work.reply)
 
     def reply(self, decision: Decision, *, terse: bool = False) -> Reply:
         """What is answered to a decision: a tone, and words that hold no digit or symbol.
@@ -287,6 +293,8 @@ class Phrasebook:
 
     def _strike(self, decision: Decision, terse: bool) -> str:
         point = self._point(decision)
+        if decision.work is not None:
+            return self._say("strike", terse, what=self._work.done(decision.work))
         if decision.value is None and not point:  # the value was only asked about
             return self._say("strike question", terse)
         what = self._wording.read_back(decision.value) if decision.value else ""
@@ -309,18 +317,21 @@ class Phrasebook:
         count = self._wording.count(len(decision.steps))
         steps = self._say(form, terse, count=count, parts=", ".join(parts[:_MOST_NAMES]))
         named = ", ".join(self._wording.point(name) for name in decision.names[:_MOST_NAMES])
+        again = ", ".join(self._wording.point(name) for name in decision.again[:_MOST_NAMES])
         points = self._wording.count(len(decision.names))
-        return f"{steps} {self._say('left beside steps', terse, count=points, names=named)}" if named else steps
+        beside = self._say("left beside steps", terse, count=points, names=named) if named else ""
+        return " ".join(filter(None, (steps, beside, self._say("left again", terse, again=again) if again else "")))
 
     def _points_left(self, decision: Decision, terse: bool) -> str:
+        again = ", ".join(self._wording.point(name) for name in decision.again[:_MOST_NAMES])
         if not decision.names:
-            return self._say("nothing left", terse)
+            return self._say("left again" if again else "nothing left", terse, again=again)
         named = ", ".join(self._wording.point(name) for name in decision.names[:_MOST_NAMES])
         rest = len(decision.names) - _MOST_NAMES
         count = self._wording.count(len(decision.names))
         if rest <= 0:
-            return self._say("left", terse, count=count, names=named)
-        return self._say("left more", terse, count=count, names=named, more=self._wording.count(rest))
+            return self._say("left", terse, count=count, names=named, again=again)
+        return self._say("left more", terse, count=count, names=named, more=self._wording.count(rest), again=again)
 
     def _suspicion(self, decision: Decision, terse: bool) -> str:
         told, slots = suspicion_slots(decision, self._data, self._wording, self._fill)
@@ -349,7 +360,9 @@ class Phrasebook:
         return [say(value, with_unit=each or at == last) for at, value in enumerate(values)]
 
     def _undoing(self, decision: Decision) -> list[str]:
-        """The one option where a reading would be withdrawn: which one, and what would come instead."""
+        """The one option where a reading would be withdrawn: which one, and what would come instead; or which work."""
+        if decision.work is not None:
+            return [self._fill(self._data["confirm"]["strike of"], struck=self._work.done(decision.work))]
         if decision.struck is None:
             return []
         instead = ""
@@ -361,6 +374,8 @@ class Phrasebook:
         return [self._fill(self._data["confirm"][name], struck=self._struck(decision), value=instead)]
 
     def _option(self, candidate: Candidate, template: str) -> str:
+        if candidate.work is not None:
+            return self._work.option(candidate.work)
         if candidate.command is not None:
             return self._command_option(candidate.command)
         value = self._wording.value(candidate.value, with_unit=True) if candidate.value else ""
@@ -430,4 +445,10 @@ def read_phrasebook(texts: Mapping[str, str], names: Mapping[str, str] | None = 
         signs=data["signs"],
         names=names or {},
     )
-    return Phrasebook(data, wording)
+    fasteners = read_table(texts, "fasteners.yaml", files=FILES, of="sentences")
+    plurals: dict[str, str] = {}
+    for key in ("fasteners", "more fasteners"):
+        if not isinstance(fasteners.get(key), dict):
+            raise GrammarError("is missing or not a table", file="fasteners.yaml", field=key)
+        plurals |= {str(one): str(many) for one, many in fasteners[key].items()}
+    return Phrasebook(data, wording, plurals)

@@ -144,7 +144,8 @@ class BoardGrammar:
         attention: str | None = None,
         checklist: Checklist | None = None,
     ) -> None:
-        self.grammar = Grammar(language, board.spoken_points(meter), spoken_steps(checklist))
+        steps = spoken_steps(checklist)
+        self.grammar = Grammar(language, board.spoken_points(meter), board.spoken_parts(), steps)
         self.parser = Parser(self.grammar)
         self._attention = None if attention is None else self._checked(attention)
         self._called: dict[str, WordNetwork] = {}

@@ -10,7 +10,9 @@ from types import MappingProxyType
 from typing import Literal
 
 from benchvoice.decide.meter import Meter
-from benchvoice.records import SpokenPoint
+from benchvoice.part_values import part_quantity
+from benchvoice.records import SpokenPart, SpokenPoint
+from benchvoice.spelling import name_in_words
 from benchvoice.units import QuantityKind, quantity_kind
 
 __all__ = ["Board", "FedBy", "Part", "Point"]
@@ -136,6 +138,15 @@ class Board:
     def spoken_points(self, meter: Meter | None = None) -> tuple[SpokenPoint, ...]:
         """What the grammar needs to know of each point; decimals follow the meter where the file gives none."""
         return tuple(_spoken(point, meter) for point in self.points)
+
+    def spoken_parts(self) -> tuple[SpokenPart, ...]:
+        """The parts, each with its reference designator and with what it is, in words."""
+        return tuple(_spoken_part(part) for part in self.parts)
+
+
+def _spoken_part(part: Part) -> SpokenPart:
+    said = (name_in_words(part.ref), name_in_words(part.what))
+    return SpokenPart(part.ref, tuple(name for name in said if name is not None), part_quantity(part.ref))
 
 
 def _spoken(point: Point, meter: Meter | None) -> SpokenPoint:

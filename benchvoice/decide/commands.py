@@ -8,7 +8,8 @@ from benchvoice.decide.checklist import answered_last
 from benchvoice.decide.guide import GUIDED, carry_out_step, measured, parts_left, restaged, rests_on, told_of
 from benchvoice.decide.suspects import suspected
 from benchvoice.decide.turn import Step, Turn, verdict_of
-from benchvoice.decide.undoing import read_as, to_correct
+from benchvoice.decide.undoing import last_work, read_as, to_correct, work_undone_by
+from benchvoice.decide.work import keeps_open, not_closed
 from benchvoice.events import Reading
 from benchvoice.records import CommandIntent, Decision, Outcome, SpokenValue
 
@@ -58,6 +59,8 @@ def carry_out(turn: Turn, command: CommandIntent, why: str = "", *, answering: b
             done = _suspect(turn, command, why, answering=answering)
         case name if name in GUIDED:
             done = carry_out_step(turn, command, why, answering=answering)
+        case "close" if keeps_open(turn.state.work.stripped):
+            done = not_closed(turn)
         case _:
             done = _simple(turn, command, why, answering=answering)
     return done
@@ -70,12 +73,15 @@ def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
     if command.name != "repeat" and not answering:
         turn.lapse(_SOMETHING_ELSE)
     turn.command(command.name)
-    about, names, step, steps = "", tuple[str, ...](), None, tuple[str, ...]()
+    about, names, again = "", tuple[str, ...](), tuple[str, ...]()
+    step, steps = None, tuple[str, ...]()
     match command.name:
         case "repeat":
             about, names = "repeat", ((said,) if said else ())
         case "left":
-            about, names, steps = "left", turn.state.left(), parts_left(turn.state)
+            again = turn.state.again()  # told by themselves, whether or not they were read in this stage
+            about, names = "left", tuple(name for name in turn.state.left() if name not in again)
+            steps = parts_left(turn.state)
         case "before" | "after":
             about, names, step = "stage", (command.name,), restaged(turn)
         case "stop listening":
@@ -85,7 +91,7 @@ def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
         case "close":
             about = "closed"
             turn.close("by voice")
-    return turn.step(Decision(Outcome.ACCEPTED, about, names=names, step=step, steps=steps))
+    return turn.step(Decision(Outcome.ACCEPTED, about, names=names, step=step, steps=steps, again=again))
 
 
 def _suspect(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -> Step:
@@ -132,6 +138,13 @@ def _strike(turn: Turn, why: str, *, answering: bool) -> Step:
         turn.command("no")
         turn.lapse("struck before it was answered")
         return turn.step(Decision(Outcome.ACCEPTED, "strike"))
+    work = last_work(turn.state)
+    if work:
+        undone = work_undone_by(turn.state, CommandIntent("strike"))
+        turn.accept(why)
+        turn.command("strike")
+        turn.undo(work)
+        return turn.step(Decision(Outcome.ACCEPTED, "strike", work=undone))
     last = turn.state.readings.top
     if last is None:
         return turn.refuse("there is no reading to strike")

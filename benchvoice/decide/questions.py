@@ -14,6 +14,7 @@ from benchvoice.decide.meanings import (
     take,
 )
 from benchvoice.decide.turn import Step, Turn
+from benchvoice.decide.work import harmless
 from benchvoice.records import (
     AnswerIntent,
     Candidate,
@@ -24,6 +25,7 @@ from benchvoice.records import (
     NoteIntent,
     Outcome,
     ReadingIntent,
+    WorkIntent,
 )
 from benchvoice.units import quantity_kind
 
@@ -158,7 +160,7 @@ def matching(turn: Turn, intents: Sequence[Intent]) -> tuple[Candidate, ...]:
 def _same(turn: Turn, intent: Intent, candidate: Candidate) -> bool:
     if isinstance(intent, (ReadingIntent, GoToIntent, CommandIntent)) and intent.near:
         return False  # a name that is misheard twice is not confirmed by that
-    if isinstance(intent, (GoToIntent, NoteIntent, AnswerIntent)):
+    if isinstance(intent, (GoToIntent, NoteIntent, AnswerIntent, WorkIntent)):
         return candidate_of(turn, intent) == candidate
     if intent.value is None or candidate.value is None:
         return candidate_of(turn, intent) == candidate
@@ -246,4 +248,6 @@ def _readings(intents: tuple[Intent, ...]) -> tuple[Intent, ...]:
 
 def _harmless(intent: Intent) -> bool:
     """Nothing is lost when these are not heard; to ask about them would only be in the way."""
+    if isinstance(intent, WorkIntent):
+        return harmless(intent)
     return isinstance(intent, CommandIntent) and intent.name in ("repeat", "start listening", "where", "reason")

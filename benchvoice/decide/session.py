@@ -34,6 +34,7 @@ from benchvoice.decide.session_state import NO_ANSWER, Moment, SessionState, Sta
 from benchvoice.decide.suspects import opened_supplies
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.twins import run_together
+from benchvoice.decide.work import keeps_open, not_closed
 from benchvoice.events import (
     Asked,
     ChecklistStep,
@@ -317,6 +318,8 @@ def _act(
 ) -> Step:
     if len(intents) == 1:
         match intents[0]:
+            case CommandIntent(name="close", near=False) if keeps_open(turn.state.work.stripped):
+                return not_closed(turn)  # no use asking whether to
             case CommandIntent(near=False) as command if not _asked_first(turn, command):
                 return carry_out(turn, command)
             case NoteIntent() as note:

@@ -12,21 +12,33 @@ from benchvoice.decide.checklist import Progress
 from benchvoice.decide.checklist_events import applied, reopened
 from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.meter import Meter
+from benchvoice.decide.rework import fitted_last, part_in_hand
+from benchvoice.decide.stripdown import WorkLog, as_thing, due
 from benchvoice.events import (
     Asked,
+    Careful,
     ChecklistStep,
     Closed,
     Command,
     Event,
     Heard,
     Lapsed,
+    LeftOut,
     Opened,
     Reading,
     ReadingCandidate,
+    Refitted,
+    Removed,
+    Replaced,
+    Reworked,
     Said,
+    Undone,
+    UnitClosed,
     Withdrawn,
+    WorkSaid,
 )
-from benchvoice.records import Candidate, CommandIntent, CommandName, Context, SpokenValue
+from benchvoice.part_values import part_quantity
+from benchvoice.records import Candidate, CommandIntent, CommandName, Context, SpokenValue, WorkAct, WorkIntent
 from benchvoice.spelling import name_in_words
 
 __all__ = [
@@ -201,6 +213,7 @@ class SessionState:
         checklist: the list that is gone through, like board and meter no part of what happened.
         progress: how far it has come; None where it was not begun.
         step_told: when the step at hand was said.
+        work: what was done to the unit: taken out, put back, replaced.
     """
 
     board: Board
@@ -222,6 +235,7 @@ class SessionState:
     checklist: Checklist | None = None
     progress: Progress | None = None
     step_told: Moment | None = None
+    work: WorkLog = field(default_factory=WorkLog)
 
     @property
     def context(self) -> Context:
@@ -235,6 +249,9 @@ class SessionState:
             question_open=self.question is not None or self.note_opened is not None or bool(answers),
             listening=self.listening and not self.closed,
             choices=self.choices,
+            taken_out=self.work.stripped.opened,
+            reworked=bool(part_in_hand(self.work.events)),
+            fitted=part_quantity(fitted_last(self.work.events)),
         )
 
     @property
@@ -271,6 +288,15 @@ class SessionState:
         """The points without a reading in this stage, in the board's order."""
         read = {reading.point for reading in self.readings if reading.stage == self.stage}
         return tuple(point.name for point in self.board.points if point.name not in read)
+
+    def again(self) -> tuple[str, ...]:
+        """The points to measure again: a part that feeds them was replaced and they were not read after that repair."""
+        found = []
+        for name, since in due(self.work.events).items():
+            read = self.latest(name, "after")
+            if name in self.board.by_name and (read is None or read.seq < since):
+                found.append(name)
+        return tuple(point.name for point in self.board.points if point.name in found)
 
 
 def resume(
@@ -309,6 +335,8 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             new = _command(state, event)
         case ChecklistStep():
             new = _step(state, event)
+        case Removed() | Refitted() | Replaced() | Reworked() | Careful() | LeftOut() | UnitClosed() | Undone():
+            new = replace(state, work=state.work.after(event), question=None)
         case Said() if event.text:
             new = replace(state, last_said=event.text)
         case Closed():
@@ -324,7 +352,8 @@ def without_question(state: SessionState) -> SessionState:
     """
     if state.question is None:
         return state
-    asked_about = {candidate.point for candidate in state.question.candidates if candidate.command is None}
+    values = (each for each in state.question.candidates if each.command is None and each.work is None)
+    asked_about = {candidate.point for candidate in values}
     current = state.current if asked_about <= {state.current} else None
     return replace(state, question=None, current=current)
 
@@ -368,7 +397,7 @@ def _step(state: SessionState, event: ChecklistStep) -> SessionState:
 
 def _command(state: SessionState, event: Command) -> SessionState:
     if state.question is not None and any(
-        candidate.command is not None and candidate.command.name == event.name
+        event.name in (candidate.command and candidate.command.name, candidate.work and candidate.work.act)
         for candidate in state.question.candidates
     ):
         state = replace(state, question=None)
@@ -392,9 +421,17 @@ def _command(state: SessionState, event: Command) -> SessionState:
 def as_candidate(written: ReadingCandidate) -> Candidate:
     """A question's candidate as it stands in the journal, for the session."""
     value = None
+    if written.work is not None:
+        return Candidate(None, None, work=_as_work(written.work))
     if written.value is not None:
         value = SpokenValue(written.value, written.unit or "", written.unit_said, written.waveform)
     if written.command in (None, "go to"):
         return Candidate(written.point, value)
     command = CommandIntent(cast(CommandName, written.command), written.point, value, detail=written.detail)
     return Candidate(written.point, value, command)
+
+
+def _as_work(written: WorkSaid) -> WorkIntent:
+    value = None if written.value is None else SpokenValue(written.value, written.unit or "", unit_said=True)
+    thing = None if written.thing is None else as_thing(written.thing)
+    return WorkIntent(cast(WorkAct, written.act), thing, written.text, value)

@@ -29,6 +29,7 @@ from benchvoice.keep.record_points import Standings
 from benchvoice.keep.record_rows import RowFold
 from benchvoice.keep.record_steps import StepStandings
 from benchvoice.keep.record_suspects import suspects_of
+from benchvoice.keep.record_work import measure_again, rework, strip_down_rows, unit_closed_at
 
 _Summary = TypeVar("_Summary", bound=JobSummary)
 
@@ -120,6 +121,10 @@ class JobFold:
             "not_read": tuple(missing),
             "suspects": tuple(suspects_of(self._opened, points, in_order)),
             "checklist": self._steps.checklist,
+            "strip_down": strip_down_rows(made.work),
+            "unit_closed_at": unit_closed_at(made.work),
+            "rework": rework(made.work),
+            "measure_again": measure_again(made.work, points),
             "remarks": (*self.job.remarks, *made.remarks),
         }
         return self.job.model_copy(update=found)

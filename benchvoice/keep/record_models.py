@@ -26,6 +26,7 @@ __all__ = [
     "QuestionRecord",
     "ReadingRecord",
     "RecordedNote",
+    "ReworkRecord",
     "Row",
     "Session",
     "Stage",
@@ -34,6 +35,7 @@ __all__ = [
     "SuspectRecord",
     "SuspectSetRecord",
     "SuspectsRecord",
+    "TakenOut",
     "TimelineRow",
 ]
 
@@ -165,12 +167,53 @@ class ChecklistRecord(_Frozen):
     at_hand: str = ""
 
 
+class TakenOut(_Frozen):
+    """Something that was taken out of the unit, or off its board, and what became of it.
+
+    `order` counts from 1 in the order in which it came out. `count` is how many, `back` how many went back. `status`:
+    "back", "replaced" by another part, "left out" with the reason `why`, or "still out".
+    """
+
+    seq: int
+    at: datetime
+    order: int
+    kind: Literal["fastener", "cable", "cover", "part"]
+    name: str
+    count: int
+    back: int
+    size: str = ""
+    length: str = ""
+    place: str = ""
+    what: str = ""
+    careful: tuple[str, ...] = ()
+    status: Literal["back", "replaced", "left out", "still out"]
+    why: str = ""
+
+
+class ReworkRecord(_Frozen):
+    """One thing that was done to, or found at, a part's place. `code` is the part-value code of a value (IEC 60062)."""
+
+    seq: int
+    at: datetime
+    ref: str
+    what: str = ""
+    act: Literal["removed", "refitted", "fitted", "value", "part number", "method", "damage", "mended", "cleaned",
+                 "inspected"]  # fmt: skip
+    text: str = ""
+    value: str | None = None
+    unit: str | None = None
+    code: str = ""
+
+
 class TimelineRow(_Frozen):
     """One thing that happened, in words, with what was heard to bring it about."""
 
     seq: int
     at: datetime
-    kind: Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "step", "device", "closed"]
+    kind: (
+        Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "step", "device", "closed"]
+        | Literal["removed", "refitted", "replaced", "reworked", "careful", "left out", "unit closed", "undone"]
+    )
     what: str
     heard_text: str | None = None
     clip: str | None = None
@@ -230,6 +273,10 @@ class JobSummary(_Frozen):
         points: in the board's order, with the current readings; points no longer on the board come last.
         suspects: what the readings of each stage make suspect, for boards that say what feeds what.
         remarks: what a reader should know of the journal ("the board file was changed between sessions").
+        strip_down: what was taken out, in that order, what was struck aside; `unit_closed_at` is when the unit was
+            called closed, where nothing came out since.
+        rework: what was done to parts, in order.
+        measure_again: points that a replaced part feeds and that were not read after that repair.
         integrity: how whole the journal was; None where the events did not come from one.
     """
 
@@ -252,6 +299,10 @@ class JobSummary(_Frozen):
     points: tuple[PointRecord, ...] = ()
     not_read: tuple[NotRead, ...] = ()
     suspects: tuple[SuspectsRecord, ...] = ()
+    strip_down: tuple[TakenOut, ...] = ()
+    unit_closed_at: datetime | None = None
+    rework: tuple[ReworkRecord, ...] = ()
+    measure_again: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     checklist: ChecklistRecord | None = None
     integrity: Integrity | None = None

@@ -27,7 +27,7 @@ CONTEXTS = (PLAIN, ASKED, CHOOSING, MEASURING)
 
 @cache
 def guided() -> Grammar:
-    return Grammar(english(), POINTS, STEPS)
+    return Grammar(english(), POINTS, steps=STEPS)
 
 
 @cache
