@@ -9,13 +9,15 @@ from __future__ import annotations
 
 import importlib.util
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from benchvoice.errors import ModelError
 from benchvoice.hear.arbiter import Arbiter
+from benchvoice.hear.lexicon import Lexicon
 from benchvoice.hear.panel import Panel, Voter
 
 __all__ = ["ENGINES", "open_engines"]
@@ -27,13 +29,20 @@ _Open = Callable[[Callable[[], Any]], Any]
 """Opens a recogniser, given what makes it."""
 
 
-def open_engines(engine: str = "panel", model: Path | None = None, *, apart: bool = False) -> Panel:
+def open_engines(
+    engine: str = "panel",
+    model: Path | None = None,
+    *,
+    apart: bool = False,
+    lexicons: Mapping[str, Lexicon] = MappingProxyType({}),
+) -> Panel:
     """What hears: one engine alone, or for "panel" all that are installed.
 
     Args:
         engine: one of `ENGINES`.
         model: the folder of a Vosk model; with one, Vosk joins the panel.
         apart: open each engine in a process of its own, so that this one goes on while they hear.
+        lexicons: by engine, the pronunciations to hear with instead of the shipped ones.
 
     Raises:
         ModelError: the engine cannot be had, or none can; the message says what to install.
@@ -41,7 +50,7 @@ def open_engines(engine: str = "panel", model: Path | None = None, *, apart: boo
     """
     if engine not in ENGINES:
         raise ValueError(f"no recogniser is called {engine!r}")
-    opened = _apart if apart else _here
+    opened = _with_lexicons(_apart if apart else _here, lexicons)
     if engine == "network":
         return Panel([_network(opened)])
     if engine == "sphinx":
@@ -60,6 +69,14 @@ def open_engines(engine: str = "panel", model: Path | None = None, *, apart: boo
 
 def _here(make: Callable[[], Any]) -> Any:
     return make()
+
+
+def _with_lexicons(opened: _Open, lexicons: Mapping[str, Lexicon]) -> _Open:
+    def open_with(make: Any) -> Any:
+        lexicon = lexicons.get(getattr(make, "name", ""))  # a `partial` has no name, and takes no lexicon
+        return opened(make if lexicon is None else partial(make, lexicon))
+
+    return open_with
 
 
 def _apart(make: Callable[[], Any]) -> Any:
