@@ -192,6 +192,8 @@ def _one(bench: _Bench, source: Source, number: int) -> tuple[Measured | None, s
                 taken_for = measured.text  # once it may have been a slip of the tongue
                 why = f"heard as '{taken_for}'"
             elif not why:
+                for advice in spoken.check.advice:
+                    told(f"   {advice}")
                 told(f"   {measured.outcome}; {take.above_noise_db:.0f} dB above the noise")
                 return measured, ""
         told(f"   Not used: {why}.")
@@ -214,8 +216,7 @@ def _learnt(bench: _Bench, name: str, before: Sequence[Measured]) -> VoiceProfil
     pairs |= {frozenset(pair[:2]): pair for pair in pairs_alike(before) if pair.alike is Alike.ASK}
     person = Person(name, best.person.network_gap, best.person.stranger_gap, best.person.pronunciations,
                     tuple(pairs.values()))  # fmt: skip
-    after = _heard_as(bench, person, before)
-    return _profile(person, before, after)
+    return _profile(person, before, _heard_as(bench, person, before) if pairs else best.after)
 
 
 def _tried(bench: _Bench, name: str, before: Sequence[Measured]) -> _Try:
@@ -228,7 +229,7 @@ def _tried(bench: _Bench, name: str, before: Sequence[Measured]) -> _Try:
     seen: list[Person] = []
     for gaps, chosen in product((True, False), _choices(added)):
         person = Person(name, gap if gaps else None, strange if gaps else None, chosen)
-        if person in seen:
+        if person in seen or person == Person(name):
             continue
         seen.append(person)
         after = _heard_as(bench, person, before)

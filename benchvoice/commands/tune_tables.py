@@ -61,6 +61,11 @@ def changes(profile: VoiceProfile) -> list[str]:
         pairs = ", ".join(f"{pair.one}/{pair.other}" for pair in profile.pairs if pair.alike == alike)
         if pairs:
             lines.append(f"{told}, since this voice says them alike: {pairs}.")
+    lines += [
+        f"Taken for something else even so: '{take.prompt}'. Say digits one by one, and listen to the read-back."
+        for take in profile.takes
+        if take.after == "wrong"
+    ]
     return lines or ["Nothing differs: this voice is heard like everybody's."]
 
 

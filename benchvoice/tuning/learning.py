@@ -23,8 +23,14 @@ voices' greatest gaps grew by up to 0.07 from clean to 20 dB; a limit is not nar
 
 _STRANGER_ROOM = 0.5
 
-_TEENS_AND_TENS = tuple(
-    (f"{stem}teen", f"{stem}ty") for stem in ("thir", "four", "fif", "six", "seven", "eigh", "nine")
+_TEENS_AND_TENS = (
+    ("thirteen", "thirty"),
+    ("fourteen", "forty"),
+    ("fifteen", "fifty"),
+    ("sixteen", "sixty"),
+    ("seventeen", "seventy"),
+    ("eighteen", "eighty"),
+    ("nineteen", "ninety"),
 )
 
 
@@ -52,7 +58,7 @@ def stranger_gap(measured: Sequence[Measured], usual: float) -> float | None:
     if len(gaps) < LEAST_TAKES:
         return None
     limit = STRANGER_GAP.nearest(max(gaps) + _STRANGER_ROOM)
-    return round(limit, 2) if limit > usual else None
+    return round(limit, 1) if round(limit, 1) > usual else None
 
 
 def pairs_alike(measured: Sequence[Measured]) -> tuple[Pair, ...]:
