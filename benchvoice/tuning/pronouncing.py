@@ -6,7 +6,7 @@ prompt is heard worse: none that was right is wrong, and none leads its rivals b
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from benchvoice.hear.lexicon import Lexicon, Phones
 from benchvoice.hear.recogniser import Recogniser
@@ -80,8 +80,8 @@ def lexicon_of(additions: Sequence[Addition]) -> Lexicon:
 
 
 def _candidates(prompt: str, text: str, known: Lexicon) -> Iterator[Addition]:
-    """Other ways to say the prompt's words, those that were misheard first."""
-    heard = set(text.split())
-    words: Mapping[str, None] = dict.fromkeys(prompt.split())
-    for word in sorted(words, key=lambda word: word in heard):
-        yield from ((word, phones) for phones in known.variants(word))
+    """Other ways to say those of the prompt's words that were not heard; none where nothing was."""
+    heard = text.split()
+    for word in dict.fromkeys(prompt.split()) if heard else ():
+        if word not in heard:
+            yield from ((word, phones) for phones in known.variants(word))
