@@ -72,8 +72,8 @@ def _tune(arguments: argparse.Namespace) -> None:
         with closing(bench):
             before = _measured(bench, arguments)
             profile = _learnt(bench, name, before)
-        with held():
-            path = save_profile(profile, voices())
+    with held():
+        path = save_profile(profile, voices())
     print_profile(profile, path, as_json=arguments.json)
 
 
@@ -188,7 +188,7 @@ def _one(bench: _Bench, source: Source, number: int) -> tuple[Measured | None, s
             take = Take(prompt, spoken.utterances[0], spoken.check.above_noise_db)
             measured = measure(bench.panel, take, bench.sheet)
             why = why_not_said(measured)
-            if not why and measured.outcome == "wrong" and source.tries > 1 and taken_for != measured.text:
+            if not why and measured.outcome == "wrong" and source.tries > 1 and not taken_for:
                 taken_for = measured.text  # once it may have been a slip of the tongue
                 why = f"heard as '{taken_for}'"
             elif not why:
