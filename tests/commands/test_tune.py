@@ -78,15 +78,16 @@ def test_a_voice_is_measured_helped_and_kept(
     assert [path for path in own_home.rglob("*") if path.is_file()] == [file]  # no sound is kept
     found = stored(own_home)
     assert [take.prompt for take in found.takes] == list(PROMPTS)
-    ohms = next(take for take in found.takes if "ohms" in take.prompt)
-    assert (ohms.before, ohms.after) == ("asked", "right")  # PocketSphinx took its "ohms" for "amps"
-    assert "ohms" in found.pronunciations["sphinx"]
+    # PocketSphinx takes this voice's "ninety" for "nineteen" until it knows how it is said
+    ninety = next(take for take in found.takes if "ninety" in take.prompt)
+    assert ninety.heard["sphinx"] == "heat sink is nineteen degrees"
+    assert found.pronunciations["sphinx"]["ninety"] == ("N AY N D IY",)
     ranks = ("wrong", "ignored", "asked", "right")
     assert all(ranks.index(take.after) >= ranks.index(take.before) for take in found.takes)
     assert f"Stored on this machine only: {file}" in ran.out
     row = next(line for line in ran.out.splitlines() if "oh two volts" in line)
-    assert re.search(r"\d+ dB +0\.\d\d +asked +\w+", row)
-    assert "Also heard by sphinx: ohms (AO M Z)" in ran.out
+    assert re.search(r"\d+ dB +0\.\d\d +\w+ +\w+", row)
+    assert re.search(r"Also heard by sphinx: .*ninety \(N AY N D IY\)", ran.out)
 
     listed = run(capsys, "tune", "--list")
     assert re.search(r"anna  20\d\d-\d\d-\d\d  10 prompts\n", listed.out)
