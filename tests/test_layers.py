@@ -42,11 +42,12 @@ MAY_IMPORT = {
     "answer.*": (*SHARED, "devices"),
     "keep.*": (*SHARED, "suspect", "decide.stripdown"),  # the record folds the same events
     "models.*": ("errors", "files", "hear.vosk_model"),
+    "tuning.*": ("records", "errors", "hear", "keep.disk"),
     "loop": (*SHARED, *ROOMS),
     "scoring.*": ("errors", "hear.arbiter", "hear.votes"),
     "screen.*": (*SHARED, "decide", "keep", "loop"),
     "live.*": (*SHARED, "hear", "loop", "screen"),
-    "commands.*": (*SHARED, *ROOMS, "devices", "models", "loop", "live", "scoring", "screen"),
+    "commands.*": (*SHARED, *ROOMS, "devices", "models", "loop", "live", "scoring", "screen", "tuning"),
     "cli": ("errors", "commands.interrupts", "commands.outlet"),  # it finds a command's module by its name
 }
 
@@ -55,6 +56,8 @@ ENGINES = ("hear.vosk_engine", "hear.sphinx_engine", "hear.network_engine", "hea
 NEVER = {
     # module (as a pattern): what it does not import though its row would allow it
     "hear.recogniser": ENGINES,
+    "hear.person": (*ENGINES, "hear.engines", "hear.audio"),
+    "tuning.*": (*ENGINES, "hear.engines", "hear.audio", "hear.microphone"),
     "hear.panel": (*ENGINES, "hear.audio"),
     "hear.agreement": (*ENGINES, "hear.audio", "hear.panel"),
     "hear.arbitration": (*ENGINES, "hear.audio", "hear.panel"),
@@ -77,11 +80,11 @@ LIBRARIES = {
     "jinja2": ("keep.report*",),
     "jiwer": ("scoring.tallies",),
     "markupsafe": ("keep.report*",),
-    "numpy": ("records", "hear.*", "answer.*", "live.*", "commands.devices"),
+    "numpy": ("records", "hear.*", "answer.*", "live.*", "commands.devices", "commands.tune_takes"),
     "onnxruntime": ("hear.moonshine_engine",),
     "platformdirs": ("files",),
     "pocketsphinx": ("hear.sphinx_engine", "hear.lexicon"),
-    "pydantic": ("events", "decide.*", "keep.*"),
+    "pydantic": ("events", "decide.*", "keep.*", "tuning.profile"),
     "pydantic_core": ("decide.checklist_file", "decide.fields", "keep.journal"),
     "pulsectl": ("devices.routing",),
     "pyttsx3": ("answer.synthesis",),
@@ -106,7 +109,7 @@ PURE = (
     "understand.*", "decide.*", "suspect.*", "hear.segment", "hear.decoder", "hear.echo", "hear.arbiter", "hear.pieces",
     "hear.sentence_paths", "answer.phrases", "answer.suspects", "keep.record*", "keep.strip", "screen.view",
     "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain", "devices.clock", "scoring.*",
-    "part_values",
+    "part_values", "tuning.learning", "tuning.measuring", "tuning.pronouncing",
 )  # fmt: skip
 """No file, no clock, no device."""
 

@@ -26,6 +26,7 @@ from benchvoice.decide.profile import Board, Meter
 from benchvoice.errors import AudioError, CorpusError, ModelError
 from benchvoice.events import Command, Event, Note, Reading
 from benchvoice.hear.panel import Panel
+from benchvoice.hear.person import panel_like
 from benchvoice.hear.remembering import remembering
 from benchvoice.loop import Bench, Turn
 from benchvoice.records import CommandIntent, Outcome, Samples, Utterance, WorkIntent
@@ -93,9 +94,9 @@ class Scorer:
         if arguments.sweep is not None:
             # every setting judges the same hearings; only what a setting alone needs to know is heard for it
             self._memory, voters, arbiter = remembering(self._ears.voters, self._ears.arbiter)
-            self._panel = Panel(voters, arbiter)
+            self._panel = panel_like(self._ears, voters, arbiter)
             self._others = [
-                Panel([set_to(voter, setting) for voter in voters], arbiter_set_to(arbiter, setting))
+                panel_like(ears, [set_to(voter, setting) for voter in voters], arbiter_set_to(arbiter, setting))
                 for setting in SETTINGS
             ]
 
