@@ -97,7 +97,7 @@ def resolve(
         twin = twin_of(turn, chosen, likely) or (None if longer is None or absurdity_of(turn, longer) else longer)
         if twin is not None and (not reason or absurdity_of(turn, chosen)):
             both = (twin, chosen) if reason else (chosen, twin)
-            return turn.ask(both, f"sounds like {_in_words(both[1].value) or both[1].point}", tries=tries)
+            return turn.ask(both, f"sounds like {_called(both[1])}", tries=tries)
         if reason:
             return turn.ask((chosen,), reason, tries=tries)
         why = f"taken as {_in_words(chosen.value)}" if len(candidates) > 1 else ""
@@ -193,6 +193,11 @@ def _only_possible(turn: Turn, candidates: Sequence[Candidate]) -> Candidate | N
         return None
     chosen = only_possible(values, turn.state.board.point(point), turn.state.meter)
     return next((candidate for candidate in candidates if chosen is not None and candidate.value == chosen), None)
+
+
+def _called(candidate: Candidate) -> str:
+    value = candidate.work.value if candidate.work is not None else candidate.value
+    return _in_words(value) or candidate.point or "something else"
 
 
 def _in_words(value: SpokenValue | None) -> str:
