@@ -75,9 +75,9 @@ def _here(make: Callable[[], Any], yields: int = 0) -> Any:  # noqa: ARG001 - in
 
 
 def _with_lexicons(opened: _Open, lexicons: Mapping[str, Lexicon]) -> _Open:
-    def open_with(make: Any, *yields: int) -> Any:
+    def open_with(make: Any, **yields: int) -> Any:
         lexicon = lexicons.get(getattr(make, "name", ""))  # a `partial` has no name, and takes no lexicon
-        return opened(make if lexicon is None else partial(make, lexicon), *yields)
+        return opened(make if lexicon is None else partial(make, lexicon), **yields)
 
     return open_with
 
