@@ -32,7 +32,7 @@ def _sounds(sentence: str) -> tuple[str, ...]:
 
 
 NEW = _sentences("steps")
-ALL = NEW | _sentences("commands", "answers", "note follows")
+ALL = NEW | _sentences("commands", "answers", "note follows", "work")
 
 
 @pytest.mark.parametrize("sentence", NEW)
