@@ -80,6 +80,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_models(commands)
     _add_devices(commands)
     _add_score(commands)
+    _add_tune(commands)
     return parser
 
 
@@ -117,9 +118,11 @@ def _add_hear(commands: _Commands[argparse.ArgumentParser]) -> None:
     )
     hear.add_argument("--json", action="store_true", help="print the journal's lines and nothing else")
     _attention_option(hear)
+    _checklist_option(hear)
     _meter_option(hear)
     _job_options(hear)
     _hearing_options(hear)
+    _person_option(hear)
     _answer_options(hear)
 
 
@@ -145,9 +148,11 @@ def _add_listen(commands: _Commands[argparse.ArgumentParser]) -> None:
     listen.set_defaults(replies=None)  # spoken, never written
     listen.set_defaults(at_once="Getting ready to listen ...")
     _attention_option(listen)
+    _checklist_option(listen)
     _meter_option(listen)
     _job_options(listen)
     _hearing_options(listen)
+    _person_option(listen)
 
 
 def _seconds(text: str) -> float:
@@ -172,6 +177,7 @@ def _add_replay(commands: _Commands[argparse.ArgumentParser]) -> None:
         help="WebVTT, text lines with or without [hh:mm:ss], or a journal",
     )
     replay.add_argument("--json", action="store_true", help="print the journal's lines and nothing else")
+    _checklist_option(replay)
     _meter_option(replay)
     _job_options(replay)
     _answer_options(replay)
@@ -192,6 +198,8 @@ def _add_check(commands: _Commands[argparse.ArgumentParser]) -> None:
     check.add_argument("board", type=Path, nargs="?", metavar="BOARD", help="board file (YAML)")
     check.add_argument("--schema", action="store_true", help="print the JSON Schema of a board file and end")
     check.add_argument("--meter-schema", action="store_true", help="print the JSON Schema of a meter file and end")
+    check.add_argument("--checklist-schema", action="store_true", help="print that of a checklist file and end")
+    _checklist_option(check)
     _meter_option(check)
     _hearing_options(check)
 
@@ -247,6 +255,29 @@ def _add_score(commands: _Commands[argparse.ArgumentParser]) -> None:
     )
     _meter_option(score)
     _hearing_options(score)
+    _person_option(score)
+
+
+def _add_tune(commands: _Commands[argparse.ArgumentParser]) -> None:
+    tune = _command(commands, "tune", "tune", "measure how a person speaks, and keep a voice profile for --tuned-to")
+    tune.add_argument(
+        "name", nargs="?", metavar="NAME", help="whose voice; an earlier profile of that name is replaced"
+    )
+    tune.add_argument(
+        "--from",
+        dest="recordings",
+        nargs="+",
+        type=Path,
+        metavar="AUDIO",
+        help="recordings of the prompts in their order, or a folder of them, in place of the microphone",
+    )
+    tune.add_argument("--input", metavar="NAME", help="the microphone: its name, a part of it, or its number")
+    tune.add_argument("--prompts", action="store_true", help="print the prompts and end")
+    tune.add_argument("--list", action="store_true", help="list the profiles and end")
+    tune.add_argument("--show", metavar="NAME", help="print a profile and end")
+    tune.add_argument("--reset", metavar="NAME", help="remove a profile and end")
+    tune.add_argument("--json", action="store_true", help="print the profile as JSON and nothing else")
+    tune.set_defaults(engine="panel", model=None)
 
 
 def _at_least_one(text: str) -> int:
@@ -276,11 +307,26 @@ def _meter_option(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--meter", type=Path, metavar="FILE", help="the meter's accuracy (YAML)")
 
 
+def _checklist_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--checklist",
+        type=Path,
+        metavar="FILE",
+        help="the steps to go through (YAML); without it, NAME.checklist.yaml beside NAME.yaml is taken",
+    )
+
+
 def _attention_option(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--attention",
         metavar="WORD",
         help="a word with which every sentence begins; what is said without it is not meant for the bench",
+    )
+
+
+def _person_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--tuned-to", metavar="NAME", help="whose voice it is: a profile that 'benchvoice tune NAME' has stored"
     )
 
 

@@ -19,6 +19,7 @@ __all__ = [
     "JobBusyError",
     "JournalError",
     "ModelError",
+    "ProfileError",
     "SpeechError",
     "StorageError",
     "TranscriptError",
@@ -83,7 +84,7 @@ class UnitError(BenchvoiceError):
 
 
 class BoardError(BenchvoiceError):
-    """A board profile or meter file that cannot be used."""
+    """A board profile, meter file or checklist that cannot be used."""
 
 
 class GrammarError(BenchvoiceError):
@@ -114,6 +115,10 @@ class DeviceError(BenchvoiceError):
 
 class ModelError(BenchvoiceError):
     """A speech model that is missing, damaged or unable to take a grammar."""
+
+
+class ProfileError(BenchvoiceError):
+    """A person's voice profile that is missing, damaged or made for other engines, or that cannot be made."""
 
 
 class SpeechError(BenchvoiceError):

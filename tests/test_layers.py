@@ -20,14 +20,16 @@ from tests.layers import Tree, matches, room
 PACKAGE = Path(__file__).parents[1] / "benchvoice"
 ROOMS = ("hear", "understand", "decide", "answer", "keep")
 
-SHARED = ("records", "events", "errors", "units", "files", "spelling", "tables")
+SHARED = ("records", "suspicion", "events", "errors", "units", "files", "part_values", "spelling", "tables")
 """What belongs to no room, and knows none."""
 
 MAY_IMPORT = {
     # module (as a pattern; exactly one fits each): what it may import of ours, beside its own room
     "errors": (),
-    "records": ("units",),
+    "records": ("units", "suspicion"),
+    "suspicion": (),
     "files": (),
+    "part_values": ("errors",),
     "spelling": ("errors",),
     "tables": ("errors",),
     "units": ("errors",),
@@ -35,15 +37,17 @@ MAY_IMPORT = {
     "devices.*": ("errors",),
     "hear.*": (*SHARED, "devices"),
     "understand.*": SHARED,
-    "decide.*": SHARED,
+    "suspect.*": ("suspicion",),
+    "decide.*": (*SHARED, "suspect"),
     "answer.*": (*SHARED, "devices"),
-    "keep.*": SHARED,
+    "keep.*": (*SHARED, "suspect", "decide.stripdown"),  # the record folds the same events
     "models.*": ("errors", "files", "hear.vosk_model"),
+    "tuning.*": ("records", "errors", "hear", "keep.disk"),
     "loop": (*SHARED, *ROOMS),
     "scoring.*": ("errors", "hear.arbiter", "hear.votes"),
     "screen.*": (*SHARED, "decide", "keep", "loop"),
     "live.*": (*SHARED, "hear", "loop", "screen"),
-    "commands.*": (*SHARED, *ROOMS, "devices", "models", "loop", "live", "scoring", "screen"),
+    "commands.*": (*SHARED, *ROOMS, "devices", "models", "loop", "live", "scoring", "screen", "tuning"),
     "cli": ("errors", "commands.interrupts", "commands.outlet"),  # it finds a command's module by its name
 }
 
@@ -52,6 +56,8 @@ ENGINES = ("hear.vosk_engine", "hear.sphinx_engine", "hear.network_engine", "hea
 NEVER = {
     # module (as a pattern): what it does not import though its row would allow it
     "hear.recogniser": ENGINES,
+    "hear.person": (*ENGINES, "hear.engines", "hear.audio"),
+    "tuning.*": (*ENGINES, "hear.engines", "hear.audio", "hear.microphone"),
     "hear.panel": (*ENGINES, "hear.audio"),
     "hear.agreement": (*ENGINES, "hear.audio", "hear.panel"),
     "hear.arbitration": (*ENGINES, "hear.audio", "hear.panel"),
@@ -74,12 +80,12 @@ LIBRARIES = {
     "jinja2": ("keep.report*",),
     "jiwer": ("scoring.tallies",),
     "markupsafe": ("keep.report*",),
-    "numpy": ("records", "hear.*", "answer.*", "live.*", "commands.devices"),
+    "numpy": ("records", "hear.*", "answer.*", "live.*", "commands.devices", "commands.tune_takes"),
     "onnxruntime": ("hear.moonshine_engine",),
     "platformdirs": ("files",),
     "pocketsphinx": ("hear.sphinx_engine", "hear.lexicon"),
-    "pydantic": ("events", "decide.*", "keep.*"),
-    "pydantic_core": ("decide.fields", "keep.journal"),
+    "pydantic": ("events", "decide.*", "keep.*", "tuning.profile"),
+    "pydantic_core": ("decide.checklist_file", "decide.fields", "keep.journal"),
     "pulsectl": ("devices.routing",),
     "pyttsx3": ("answer.synthesis",),
     "pywebrtc_audio": ("hear.speech_detector", "hear.sphinx_engine"),
@@ -100,13 +106,14 @@ LATE = (
 """Engines and devices: imported where they are opened, never when a module is imported."""
 
 PURE = (
-    "understand.*", "decide.*", "hear.segment", "hear.decoder", "hear.echo", "hear.arbiter", "hear.pieces",
-    "hear.sentence_paths", "answer.phrases", "keep.record*", "keep.strip", "screen.view", "screen.large_type",
-    "screen.lines", "screen.gauges", "screen.layout", "screen.plain", "devices.clock", "scoring.*",
+    "understand.*", "decide.*", "suspect.*", "hear.segment", "hear.decoder", "hear.echo", "hear.arbiter", "hear.pieces",
+    "hear.sentence_paths", "answer.phrases", "answer.suspects", "keep.record*", "keep.strip", "screen.view",
+    "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain", "devices.clock", "scoring.*",
+    "part_values", "tuning.learning", "tuning.measuring", "tuning.pronouncing",
 )  # fmt: skip
 """No file, no clock, no device."""
 
-EXACT = ("understand.*", "decide.*")
+EXACT = ("understand.*", "decide.*", "suspect.*")
 """Measured values never become floats here."""
 
 OUTSIDE = {"os", "pathlib", "time", "socket", "subprocess", "tempfile", "secrets"}

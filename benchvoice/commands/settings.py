@@ -13,15 +13,18 @@ from benchvoice.answer.phrases import FILES as REPLY_FILES
 from benchvoice.answer.phrases import Phrasebook, read_phrasebook
 from benchvoice.answer.voice import WaveVoice
 from benchvoice.commands.console import warn
-from benchvoice.commands.opening import JobOptions, language_texts
+from benchvoice.commands.opening import JobOptions, language_texts, load_checklist
+from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.profile import Board
 from benchvoice.errors import BoardError, ModelError, SpeechError, StorageError
 from benchvoice.files import user_data
 from benchvoice.hear.engines import open_engines
 from benchvoice.hear.panel import Panel, check_vocabulary
+from benchvoice.hear.person import Person, PersonalPanel, engine_versions
 from benchvoice.loop import Mouth
 from benchvoice.models import find_model, list_models
 from benchvoice.records import Reply
+from benchvoice.tuning.store import load_profile
 
 __all__ = [
     "IN_THE_JOB",
@@ -31,9 +34,11 @@ __all__ = [
     "job_options",
     "load_phrasebook",
     "on_line",
+    "open_checklist",
     "open_ears",
     "open_mouth",
     "replies_file",
+    "voices",
 ]
 
 
@@ -63,6 +68,19 @@ class _WrittenMouth:
                 self.voice.say(Reply("", reply.tone))
 
 
+def open_checklist(arguments: argparse.Namespace, board_file: Path, board: Board) -> Checklist | None:
+    """The checklist that --checklist names, else the one beside the board, which is then said; None for none."""
+    chosen: Path | None = getattr(arguments, "checklist", None)
+    loaded = load_checklist(chosen, board_file, board)
+    if loaded is None:
+        return None
+    checklist, file = loaded
+    if chosen is None:
+        arguments.checklist = file
+        warn(f"the checklist beside the board is gone through: {file}")
+    return checklist
+
+
 def job_options(arguments: argparse.Namespace) -> JobOptions:
     """The job that the options name."""
     return JobOptions(
@@ -84,8 +102,17 @@ def on_line(arguments: argparse.Namespace) -> Callable[[str], None] | None:
     return partial(print, flush=True) if arguments.json else None
 
 
-def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path, *, apart: bool = False) -> Panel:
+def open_ears(
+    arguments: argparse.Namespace,
+    words: Sequence[str],
+    board: Path,
+    *,
+    apart: bool = False,
+    person: Person | None = None,
+) -> Panel:
     """What hears, as --engine and --model say, and can hear every one of `words`; to be closed after use.
+
+    It is tuned to `person`, by default to whom --tuned-to names.
 
     Without --model, a model that was added joins the panel where it is the only one that takes a grammar and knows
     the words. With `apart`, each engine hears in a process of its own.
@@ -93,27 +120,44 @@ def open_ears(arguments: argparse.Namespace, words: Sequence[str], board: Path, 
     Raises:
         ModelError: an engine or the model cannot be had. The default panel does without a model that cannot.
         BoardError: words cannot be heard; they are named, with what to say instead.
+        ProfileError: there is no such voice profile, or it cannot be used.
     """
+    person = person or _tuned_to(arguments)
+    opened = partial(open_engines, apart=apart, lexicons={} if person is None else person.lexicons)
     folder = user_data() / "models"
     if arguments.model is None and arguments.engine in ("panel", "vosk"):
-        ears = _with_added_model(arguments.engine, folder, words, apart=apart)
+        ears = _with_added_model(arguments.engine, folder, words, opened)
     elif arguments.model is not None and arguments.engine not in ("panel", "vosk"):
         cure = "Leave --model out, or hear with --engine panel or vosk"
         raise ModelError(f"--engine {arguments.engine} takes no model; --model names one for Vosk", cure=cure)
     else:
         model = None if arguments.model is None else find_model(arguments.model, folder)
-        ears = open_engines(arguments.engine, model, apart=apart)
+        ears = opened(arguments.engine, model)
     if ears.caution:
         warn(ears.caution)
     unheard = check_vocabulary(ears.recognisers, words)
     if unheard:
         ears.close()
         listed = "; ".join(str(item) for item in unheard)
-        raise BoardError(listed, file=board, cure="Give the point another name under say")
-    return ears
+        listed_too = getattr(arguments, "checklist", None) is not None
+        cure = "Give the point another name under say" + (
+            ", or the checklist's step or choice another name" if listed_too else ""
+        )
+        raise BoardError(listed, file=board, cure=cure)
+    return ears if person is None else PersonalPanel(ears, person)
 
 
-def _with_added_model(engine: str, folder: Path, words: Sequence[str], *, apart: bool) -> Panel:
+def voices() -> Path:
+    """The user's own folder of voice profiles."""
+    return user_data() / "voices"
+
+
+def _tuned_to(arguments: argparse.Namespace) -> Person | None:
+    name = getattr(arguments, "tuned_to", None)  # not every command that hears has the option
+    return None if name is None else load_profile(name, voices(), engine_versions()).person
+
+
+def _with_added_model(engine: str, folder: Path, words: Sequence[str], opened: Callable[..., Panel]) -> Panel:
     models = list_models(folder)
     for error in models.damaged:
         warn(f"a Vosk model is left out: {error}")
@@ -121,15 +165,15 @@ def _with_added_model(engine: str, folder: Path, words: Sequence[str], *, apart:
         if models.fit:
             names = ", ".join(model.name for model in models.fit)
             warn(f"{len(models.fit)} Vosk models are installed and none is used: name one with --model ({names})")
-        return open_engines(engine, apart=apart)
+        return opened(engine)
     model = models.fit[0]
     if engine == "vosk":
-        return open_engines(engine, model.path, apart=apart)
+        return opened(engine, model.path)
     try:
-        ears = open_engines(engine, model.path, apart=apart)
+        ears = opened(engine, model.path)
     except ModelError as error:
         warn(f"the Vosk model {model.name} is left out: {error}")
-        return open_engines(engine, apart=apart)
+        return opened(engine)
     unheard = [item.word for item in check_vocabulary(ears.recognisers, words) if item.engine == "vosk"]
     if not unheard:
         return ears

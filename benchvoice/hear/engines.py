@@ -9,13 +9,15 @@ from __future__ import annotations
 
 import importlib.util
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from benchvoice.errors import ModelError
 from benchvoice.hear.arbiter import Arbiter
+from benchvoice.hear.lexicon import Lexicon
 from benchvoice.hear.panel import Panel, Voter
 
 __all__ = ["ENGINES", "open_engines"]
@@ -30,13 +32,20 @@ _LATER = 5
 """How far those give way that are done sooner than the phoneme network in any case (0.1 to 0.2 s of its 0.25)."""
 
 
-def open_engines(engine: str = "panel", model: Path | None = None, *, apart: bool = False) -> Panel:
+def open_engines(
+    engine: str = "panel",
+    model: Path | None = None,
+    *,
+    apart: bool = False,
+    lexicons: Mapping[str, Lexicon] = MappingProxyType({}),
+) -> Panel:
     """What hears: one engine alone, or for "panel" all that are installed.
 
     Args:
         engine: one of `ENGINES`.
         model: the folder of a Vosk model; with one, Vosk joins the panel.
         apart: open each engine in a process of its own, so that this one goes on while they hear.
+        lexicons: by engine, the pronunciations to hear with instead of the shipped ones.
 
     Raises:
         ModelError: the engine cannot be had, or none can; the message says what to install.
@@ -44,7 +53,7 @@ def open_engines(engine: str = "panel", model: Path | None = None, *, apart: boo
     """
     if engine not in ENGINES:
         raise ValueError(f"no recogniser is called {engine!r}")
-    opened = _apart if apart else _here
+    opened = _with_lexicons(_apart if apart else _here, lexicons)
     if engine == "network":
         return Panel([_network(opened)])
     if engine == "sphinx":
@@ -63,6 +72,14 @@ def open_engines(engine: str = "panel", model: Path | None = None, *, apart: boo
 
 def _here(make: Callable[[], Any], yields: int = 0) -> Any:  # noqa: ARG001 - in this process nothing gives way
     return make()
+
+
+def _with_lexicons(opened: _Open, lexicons: Mapping[str, Lexicon]) -> _Open:
+    def open_with(make: Any, **yields: int) -> Any:
+        lexicon = lexicons.get(getattr(make, "name", ""))  # a `partial` has no name, and takes no lexicon
+        return opened(make if lexicon is None else partial(make, lexicon), **yields)
+
+    return open_with
 
 
 def _apart(make: Callable[[], Any], yields: int = 0) -> Any:

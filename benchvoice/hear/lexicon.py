@@ -148,16 +148,23 @@ class Lexicon:
 
     @classmethod
     @cache
-    def shipped(cls, language: str = "en") -> Lexicon:
+    def shipped(cls, language: str = "en", file: str = "lexicon.txt") -> Lexicon:
         """The lexicon of that language under `grammars/`; empty where the language has none.
+
+        `variants.txt` holds ways in which only some people say a word.
 
         Raises:
             GrammarError: the file cannot be used.
         """
-        path = shipped("grammars") / language / "lexicon.txt"
+        path = shipped("grammars") / language / file
         if not path.is_file():
             return cls({})
         return cls.parse(path.read_text(encoding="utf-8"), file=str(path))
+
+    def plus(self, more: Lexicon) -> Lexicon:
+        """This lexicon with more pronunciations, which come after its own."""
+        words = dict.fromkeys([*self.entries, *more.entries])
+        return Lexicon({word: tuple(dict.fromkeys(self.variants(word) + more.variants(word))) for word in words})
 
     def variants(self, word: str) -> tuple[Phones, ...]:
         """The word's pronunciations here; empty where it has none."""

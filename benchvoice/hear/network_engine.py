@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from benchvoice.errors import ModelError
 from benchvoice.hear.decoder import decode
+from benchvoice.hear.lexicon import Lexicon
 from benchvoice.hear.network_sounds import NetworkSounds
 from benchvoice.hear.recogniser import Unheard, require_words
 from benchvoice.hear.sound_network import SoundNetwork, compile_sounds
@@ -50,13 +51,16 @@ def why_unavailable() -> str | None:
 class NetworkRecogniser:
     """Hears with the phoneme network. One instance serves one thread at a time.
 
+    Args:
+        lexicon: our own pronunciations; by default the shipped lexicon.
+
     Raises:
         ModelError: the network cannot be used here; the message says why.
     """
 
     name = "network"
 
-    def __init__(self) -> None:
+    def __init__(self, lexicon: Lexicon | None = None) -> None:
         reason = why_unavailable()
         if reason is not None:
             raise ModelError(reason, cure="Choose another recogniser with --engine")
@@ -72,7 +76,7 @@ class NetworkRecogniser:
         self._letters: Any = None
         tokens = self._model.decoder_tokens
         self._blank, self._boundary = tokens.index("<blank>"), tokens.index("<wb>")
-        self._sounds = NetworkSounds(tokens, self._letters_to_sound)
+        self._sounds = NetworkSounds(tokens, self._letters_to_sound, lexicon=lexicon)
         self._compiled: OrderedDict[str, SoundNetwork] = OrderedDict()
         self._last: tuple[bytes, npt.NDArray[np.float32]] | None = None
 

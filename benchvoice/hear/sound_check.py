@@ -44,6 +44,11 @@ class SoundCheck:
         return self.speech_dbfs - self.noise_dbfs
 
     @property
+    def too_loud(self) -> bool:
+        """Whether speech is so loud that it is distorted, or soon will be."""
+        return self.clipped or self.speech_dbfs > _LOUD_DBFS
+
+    @property
     def advice(self) -> tuple[str, ...]:
         """What to do, a sentence each; empty where all is well."""
         if self.silent:
@@ -51,7 +56,7 @@ class SoundCheck:
         if self.above_noise_db < _NO_SPEECH_DB:
             return ("No speech was heard above the noise: speak closer, or choose another microphone.",)
         advice = []
-        if self.clipped or self.speech_dbfs > _LOUD_DBFS:
+        if self.too_loud:
             advice.append("Too loud: turn the microphone down, or speak from further away.")
         elif self.speech_dbfs < FAINT_DBFS:
             advice.append("Too faint: speak closer, or turn the microphone up.")
