@@ -25,6 +25,7 @@ __all__ = ["Arbiter", "Scribe", "arbitrate", "backed_by", "near_sounding", "neig
 _MOST_WEIGHED = 14
 _UNRANKED = 12.0  # how far below the best what the ranking voter does not offer counts, on its scale
 _TEEN, _TEN = "teen", "ty"
+_ONES = frozenset(("one", "two", "three", "four", "five", "six", "seven", "eight", "nine"))
 
 
 class Scribe(Protocol):
@@ -152,8 +153,21 @@ def arbitrate(
         judgement.why,
         margin=_lead(ranking, ranked),
         gap=gap,
-        twins=tuple(text for lead, text in near if lead <= arbiter.lead_twin),
+        twins=tuple(text for lead, text in near if lead <= arbiter.lead_twin and _likely_said(text, best.text)),
     )
+
+
+def _likely_said(text: str, heard: str) -> bool:
+    """Whether a sentence that sounds like the one heard is as usual a way to speak.
+
+    A teen before a digit ("eighteen one") is not; and a word that was heard twice was not said once: ears swallow
+    words, they do not make them.
+    """
+    words, others = text.split(), heard.split()
+    if len(words) != len(others):
+        return len(words) > len(others)
+    at = next(at for at, (one, other) in enumerate(zip(words, others, strict=True)) if one != other)
+    return not (words[at].endswith(_TEEN) and words[at + 1 : at + 2] and words[at + 1] in _ONES)
 
 
 def _sounds_like(best: _Ranked, text: str, meaning_of: Callable[[str], str | None]) -> bool:

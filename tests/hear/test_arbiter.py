@@ -350,6 +350,27 @@ def test_what_the_scribe_would_write_by_itself_is_no_stranger(free: float, trust
     assert found.trust is trust
 
 
+@pytest.mark.parametrize(
+    ("heard", "other", "named"),
+    [
+        ("eighty one", "eighteen one", False),  # hardly anybody says that
+        ("eighteen one", "eighty one", True),
+        ("eighty", "eighteen", True),
+        ("eighty volts", "eighteen volts", True),
+        ("point oh oh one", "point oh one", False),  # ears swallow words, they do not make them
+        ("point oh one", "point oh oh one", True),
+    ],
+)
+def test_only_what_is_usually_said_is_a_twin(heard: str, other: str, named: bool) -> None:
+    votes = [ranks((heard, -10), (other, -19)), plain(heard)]
+    weights = {heard: -5.0, other: -5.0}
+    arbiter = replace(ARBITER, lead_twin=12.0)
+    found = arbitrate(arbiter, votes, weights, Alternative("", -5.0), lambda text: text.removesuffix(" volts"))
+    assert found is not None
+    assert (found.text, found.trust) == (heard, Trust.AGREED)
+    assert found.twins == ((other,) if named else ())
+
+
 def test_what_means_the_same_is_no_twin() -> None:
     same = [ranks(("five", -10), ("nine", -30), ("five volts", -11)), plain("five")]
     weights = {"five": -5.0, "nine": -5.0, "five volts": -5.0}
