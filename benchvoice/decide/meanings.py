@@ -80,9 +80,8 @@ def resolve(
     chosen = candidates[0] if len(candidates) == 1 else _only_possible(turn, candidates)
     if chosen is not None:
         reason = _not_yet(turn, chosen) or (_stuttered(turn, chosen) if len(candidates) > 1 else "")
-        likely = [twin for twin in candidates_of(turn, alike) if not absurdity_of(turn, twin)]
-        longer = run_together(turn, chosen)
-        twin = twin_of(turn, chosen, likely) or (None if longer is None or absurdity_of(turn, longer) else longer)
+        others = (*candidates_of(turn, alike), run_together(turn, chosen))
+        twin = twin_of(turn, chosen, [other for other in others if other and not absurdity_of(turn, other)])
         if twin is not None and (not reason or absurdity_of(turn, chosen)):
             both = (twin, chosen) if reason else (chosen, twin)
             return turn.ask(both, f"sounds like {_in_words(both[1].value) or both[1].point}", tries=tries)

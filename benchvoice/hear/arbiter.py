@@ -66,6 +66,10 @@ class Arbiter:
         gap_strange: above this gap it is none, whatever the ranking voter says.
         fewest_words: by so many words the gap is divided at least: "yes" may be written in many ways ("Yeah."), which
             costs a single word as much as a sentence.
+        lead_twin: up to this lead what sounds nearly the same is named beside what was heard (`Transcript.twins`).
+        lead_fuller: how far it must lead a sentence that says one word more: that word may have been swallowed.
+        lead_swallowed: the same where that word comes last, or says once more what was said before it ("oh oh"), since
+            those are swallowed most easily.
     """
 
     scribe: Scribe
@@ -81,6 +85,10 @@ class Arbiter:
     lead_fuller: float = 0.0
     lead_swallowed: float = 0.0
     lead_narrow: float = 0.0
+
+    def doubts(self, gap: float, *, unrelated: bool) -> bool:
+        """Whether it is hardly the sentence; `unrelated`: the ranking voter's own gap says that it is none."""
+        return gap > self.gap_most or (unrelated and gap > self.gap_sure)
 
 
 class _Ranked(NamedTuple):
@@ -102,7 +110,7 @@ def texts_to_weigh(votes: Sequence[Vote], alike: Sequence[str] = ()) -> tuple[st
     for vote in votes:
         offered = [alternative.text for alternative in vote.transcript.alternatives]
         rivals = (text for text, meaning in zip(offered, vote.meanings, strict=True) if meaning != vote.meaning)
-        fuller = (text for text in offered if _one_more(text, vote.transcript.text))
+        fuller = (text for text in offered if _extra_word(text, vote.transcript.text))
         texts += [*offered[:_MOST_WEIGHED], *islice(rivals, 1), *fuller] if _ranks(vote) else offered
         texts += [vote.slip.text] if vote.slip is not None else []
     return tuple(dict.fromkeys([*texts, *alike]))
@@ -130,11 +138,11 @@ def arbitrate(
     ranking = next((vote for vote in votes if _ranks(vote) and vote.transcript.alternatives), None)
     if ranking is None:
         return None
-    ranked = _ranked(ranking, votes, weights, besides, meaning_of)
+    scores = _scores(ranking, votes, weights)
+    ranked = _ranked(votes, {text: score + besides.get(text, 0.0) for text, score in scores.items()}, meaning_of)
     best = ranked[0]
     gap = (free.score - weights[best.text]) / max(arbiter.fewest_words, len(best.text.split()))
-    scores = _scores(ranking, votes, weights, {})  # what sounds alike misleads the ear besides as well
-    own = scores[best.text]
+    own = scores[best.text]  # without what was added besides: what sounds alike misleads that ear as well
     near = sorted((own - score, text) for text, score in scores.items() if _sounds_like(best, text, meaning_of))
     judgement = _judged(arbiter, ranking, votes, ranked, gap, alike=near[0] if near else None)
     offers = sorted((found for found in ranked if not found.slip), key=lambda found: found.meaning is None)
@@ -182,7 +190,7 @@ def _fuller(
     own = scores[best.text]
     for text, score in sorted(scores.items(), key=lambda item: -item[1]):
         least = arbiter.lead_swallowed if _easily_swallowed(text, best.text) else arbiter.lead_fuller
-        if own - score < least and _one_more(text, best.text) and meaning_of(text) not in (None, best.meaning):
+        if own - score < least and _extra_word(text, best.text) and meaning_of(text) not in (None, best.meaning):
             return Alternative(text, score)
     return None
 
@@ -209,7 +217,7 @@ def _judged(
         doubt = f"it may have been {best.text}"
     elif best.meaning is None:
         doubt = "what was heard means nothing"
-    elif gap > arbiter.gap_most or (ranking.unrelated and gap > arbiter.gap_sure):
+    elif arbiter.doubts(gap, unrelated=ranking.unrelated):
         doubt = f"hardly a sentence of the bench to {ranking.name if ranking.unrelated else name}"
     elif lead < least:
         near = f"{ranked[1].text} is nearly as likely" if len(ranked) > 1 else "something else may be as likely"
@@ -262,31 +270,28 @@ def near_sounding(one: str, other: str) -> bool:
     They differ in one word, and the two begin alike ("thirteen", "thirty"); or one says a word twice that the other
     says once ("point oh oh", "point oh").
     """
-    longer, shorter = sorted((one.split(), other.split()), key=len, reverse=True)
-    if len(longer) == len(shorter):
-        pairs = [(a, b) for a, b in zip(longer, shorter, strict=True) if a != b]
+    words, others = one.split(), other.split()
+    if len(words) == len(others):
+        pairs = [(a, b) for a, b in zip(words, others, strict=True) if a != b]
         return len(pairs) == 1 and pairs[0][0][:2] == pairs[0][1][:2]
-    return _twice(" ".join(longer), " ".join(shorter))
+    return _says_twice(one, other) or _says_twice(other, one)
 
 
-def _one_more(text: str, than: str) -> bool:
-    """Whether a sentence says all that another says and one word more."""
+def _extra_word(text: str, than: str) -> tuple[int, ...]:
+    """The places, any of which can be that of the one word that a sentence says besides all of another's."""
     longer, shorter = text.split(), than.split()
-    if len(longer) != len(shorter) + 1:
-        return False
-    return any(longer[:at] + longer[at + 1 :] == shorter for at in range(len(longer)))
+    return tuple(at for at in range(len(longer)) if longer[:at] + longer[at + 1 :] == shorter)
+
+
+def _says_twice(text: str, than: str) -> bool:
+    """Whether a sentence differs from another by saying one of its words twice."""
+    words = text.split()
+    return any(at and words[at] == words[at - 1] for at in _extra_word(text, than))
 
 
 def _easily_swallowed(text: str, than: str) -> bool:
-    """Whether the word more comes last, or says once more what was said before it."""
-    return text.rpartition(" ")[0] == than or _twice(text, than)
-
-
-def _twice(text: str, than: str) -> bool:
-    """Whether a sentence differs from another by saying one of its words twice."""
-    longer, shorter = text.split(), than.split()
-    twice = (at for at in range(1, len(longer)) if longer[at] == longer[at - 1])
-    return any(longer[:at] + longer[at + 1 :] == shorter for at in twice)
+    """Whether the extra word comes last, or says once more what was said before it."""
+    return len(text.split()) - 1 in _extra_word(text, than) or _says_twice(text, than)
 
 
 def _lead(ranking: Vote, ranked: Sequence[_Ranked]) -> float:
@@ -297,11 +302,7 @@ def _lead(ranking: Vote, ranked: Sequence[_Ranked]) -> float:
 
 
 def _ranked(
-    ranking: Vote,
-    votes: Sequence[Vote],
-    weights: Mapping[str, float],
-    besides: Mapping[str, float],
-    meaning_of: Callable[[str], str | None],
+    votes: Sequence[Vote], scores: Mapping[str, float], meaning_of: Callable[[str], str | None]
 ) -> list[_Ranked]:
     """Every meaning weighed, best first; each slip, and each text without a meaning, counts by itself.
 
@@ -311,7 +312,7 @@ def _ranked(
     slips -= {alternative.text for vote in votes for alternative in vote.transcript.alternatives}
     best: dict[str, _Ranked] = {}
     slipped: list[_Ranked] = []
-    for text, score in _scores(ranking, votes, weights, besides).items():
+    for text, score in scores.items():
         meaning = meaning_of(text)
         if text in slips:
             slipped.append(_Ranked(score, meaning, text, slip=True))
@@ -324,18 +325,13 @@ def _ranked(
     return sorted([*best.values(), *others], key=lambda found: -found.score)
 
 
-def _scores(
-    ranking: Vote, votes: Sequence[Vote], weights: Mapping[str, float], besides: Mapping[str, float]
-) -> dict[str, float]:
+def _scores(ranking: Vote, votes: Sequence[Vote], weights: Mapping[str, float]) -> dict[str, float]:
     """Both logarithms together, by text."""
     ranks = {alternative.text: alternative.score for alternative in ranking.transcript.alternatives}
     lowest = min(ranks.values())
     floor = min(max(ranks.values()) - _UNRANKED, lowest)
     slips = {vote.slip.text: vote.slip.score for vote in votes if vote.slip is not None}
-    return {
-        text: ranks.get(text, slips.get(text, floor)) + weight + besides.get(text, 0.0)
-        for text, weight in weights.items()
-    }
+    return {text: ranks.get(text, slips.get(text, floor)) + weight for text, weight in weights.items()}
 
 
 def _ranks(vote: Vote) -> bool:

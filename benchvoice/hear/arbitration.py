@@ -63,9 +63,8 @@ def arbitrated(
 
 def _lead_in_doubt(arbiter: Arbiter, votes: Sequence[Vote], found: Transcript) -> bool:
     """Whether other scores could dispel the doubt: a gap they do not change."""
-    gap = found.gap or 0.0
-    strange = any(vote.unrelated for vote in votes if vote.voter.margin_least is not None) and gap > arbiter.gap_sure
-    return found.trust is Trust.DOUBTFUL and not strange and gap <= arbiter.gap_most
+    unrelated = any(vote.unrelated for vote in votes if vote.voter.margin_least is not None)
+    return found.trust is Trust.DOUBTFUL and not arbiter.doubts(found.gap or 0.0, unrelated=unrelated)
 
 
 def _weighed_besides(
