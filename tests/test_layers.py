@@ -56,6 +56,7 @@ NEVER = {
     "hear.person": (*ENGINES, "hear.engines", "hear.audio"),
     "tuning.*": (*ENGINES, "hear.engines", "hear.audio", "hear.microphone"),
     "hear.panel": (*ENGINES, "hear.audio"),
+    "hear.alike": (*ENGINES, "hear.audio", "hear.panel"),
     "hear.agreement": (*ENGINES, "hear.audio", "hear.panel"),
     "hear.arbitration": (*ENGINES, "hear.audio", "hear.panel"),
     "hear.votes": (*ENGINES, "hear.audio"),
@@ -103,8 +104,9 @@ LATE = (
 """Engines and devices: imported where they are opened, never when a module is imported."""
 
 PURE = (
-    "understand.*", "decide.*", "hear.segment", "hear.decoder", "hear.echo", "hear.arbiter", "hear.pieces",
-    "hear.sentence_paths", "answer.phrases", "keep.record*", "keep.strip", "screen.view", "screen.large_type",
+    "understand.*", "decide.*", "hear.segment", "hear.decoder", "hear.echo", "hear.alike", "hear.arbiter",
+    "hear.pieces", "hear.sentence_paths", "answer.phrases", "keep.record*", "keep.strip", "screen.view",
+    "screen.large_type",
     "screen.lines", "screen.gauges", "screen.layout", "screen.plain", "devices.clock", "scoring.*",
     "tuning.learning", "tuning.measuring", "tuning.pronouncing",
 )  # fmt: skip

@@ -6,10 +6,11 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from benchvoice.hear.arbiter import twins
+from benchvoice.hear.alike import twins
 from benchvoice.hear.choices import network_of
 from benchvoice.hear.votes import (
     Judgement,
+    MeaningOf,
     Vote,
     Voter,
     alone,
@@ -23,10 +24,7 @@ from benchvoice.hear.votes import (
 )
 from benchvoice.records import Transcript, Trust, Utterance, WordNetwork
 
-__all__ = ["QUIET_DB", "Ask", "MeaningOf", "among_themselves", "in_quiet"]
-
-MeaningOf = Callable[[str], str | None]
-"""Text → one string that is equal for texts that mean the same; None where the text means nothing."""
+__all__ = ["QUIET_DB", "Ask", "among_themselves", "in_quiet"]
 
 Ask = Callable[[Sequence[Voter], WordNetwork], list[Vote]]
 """Has voters hear the utterance along a network."""

@@ -11,21 +11,20 @@ Pure: nothing here hears.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from types import MappingProxyType
 from typing import NamedTuple, Protocol
 
-from benchvoice.hear.votes import MOST_OFFERED, Judgement, Vote
-from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
+from benchvoice.hear.alike import easily_swallowed, extra_word, likely_said, near_sounding
+from benchvoice.hear.votes import MOST_OFFERED, Judgement, MeaningOf, Vote, offered_second
+from benchvoice.records import Alternative, Transcript, Trust, Utterance
 
-__all__ = ["Arbiter", "Scribe", "arbitrate", "backed_by", "near_sounding", "neighbours", "texts_to_weigh", "twins"]
+__all__ = ["Arbiter", "Scribe", "arbitrate", "backed_by", "texts_to_weigh"]
 
 _MOST_WEIGHED = 14
 _UNRANKED = 12.0  # how far below the best what the ranking voter does not offer counts, on its scale
-_TEEN, _TEN = "teen", "ty"
-_ONES = frozenset(("one", "two", "three", "four", "five", "six", "seven", "eight", "nine"))
 
 
 class Scribe(Protocol):
@@ -110,7 +109,7 @@ def texts_to_weigh(votes: Sequence[Vote], alike: Sequence[str] = ()) -> tuple[st
     for vote in votes:
         offered = [alternative.text for alternative in vote.transcript.alternatives]
         rivals = (text for text, meaning in zip(offered, vote.meanings, strict=True) if meaning != vote.meaning)
-        fuller = (text for text in offered if _extra_word(text, vote.transcript.text))
+        fuller = (text for text in offered if extra_word(text, vote.transcript.text))
         texts += [*offered[:_MOST_WEIGHED], *islice(rivals, 1), *fuller] if _ranks(vote) else offered
         texts += [vote.slip.text] if vote.slip is not None else []
     return tuple(dict.fromkeys([*texts, *alike]))
@@ -121,7 +120,7 @@ def arbitrate(
     votes: Sequence[Vote],
     weights: Mapping[str, float],
     free: Alternative,
-    meaning_of: Callable[[str], str | None],
+    meaning_of: MeaningOf,
     *,
     besides: Mapping[str, float] = MappingProxyType({}),
 ) -> Transcript | None:
@@ -152,8 +151,7 @@ def arbitrate(
         fuller = _fuller(arbiter, best, scores, meaning_of)
         if fuller is not None:
             judgement = Judgement(Trust.DOUBTFUL, f"it may have been {fuller.text}", best.meaning)
-            others = (offer for offer in alternatives[1:] if meaning_of(offer.text) != meaning_of(fuller.text))
-            alternatives = (alternatives[0], fuller, *others)[:MOST_OFFERED]
+            alternatives = offered_second(alternatives, fuller, meaning_of)
     return Transcript(
         "panel",
         alternatives,
@@ -161,36 +159,21 @@ def arbitrate(
         judgement.why,
         margin=_lead(ranking, ranked),
         gap=gap,
-        twins=tuple(text for lead, text in near if lead <= arbiter.lead_twin and _likely_said(text, best.text)),
+        twins=tuple(text for lead, text in near if lead <= arbiter.lead_twin and likely_said(text, best.text)),
     )
 
 
-def _likely_said(text: str, heard: str) -> bool:
-    """Whether a sentence that sounds like the one heard is as usual a way to speak.
-
-    A teen before a digit ("eighteen one") is not; and a word that was heard twice was not said once: ears swallow
-    words, they do not make them.
-    """
-    words, others = text.split(), heard.split()
-    if len(words) != len(others):
-        return len(words) > len(others)
-    at = next(at for at, (one, other) in enumerate(zip(words, others, strict=True)) if one != other)
-    return not (words[at].endswith(_TEEN) and words[at + 1 : at + 2] and words[at + 1] in _ONES)
-
-
-def _sounds_like(best: _Ranked, text: str, meaning_of: Callable[[str], str | None]) -> bool:
+def _sounds_like(best: _Ranked, text: str, meaning_of: MeaningOf) -> bool:
     """Whether a text sounds nearly like the best and means something else."""
     return near_sounding(best.text, text) and meaning_of(text) not in (None, best.meaning)
 
 
-def _fuller(
-    arbiter: Arbiter, best: _Ranked, scores: Mapping[str, float], meaning_of: Callable[[str], str | None]
-) -> Alternative | None:
+def _fuller(arbiter: Arbiter, best: _Ranked, scores: Mapping[str, float], meaning_of: MeaningOf) -> Alternative | None:
     """The likeliest sentence that says one word more than the best, where the best does not lead it by enough."""
     own = scores[best.text]
     for text, score in sorted(scores.items(), key=lambda item: -item[1]):
-        least = arbiter.lead_swallowed if _easily_swallowed(text, best.text) else arbiter.lead_fuller
-        if own - score < least and _extra_word(text, best.text) and meaning_of(text) not in (None, best.meaning):
+        least = arbiter.lead_swallowed if easily_swallowed(text, best.text) else arbiter.lead_fuller
+        if own - score < least and extra_word(text, best.text) and meaning_of(text) not in (None, best.meaning):
             return Alternative(text, score)
     return None
 
@@ -236,64 +219,6 @@ def backed_by(votes: Sequence[Vote], meaning: str | None) -> list[str]:
     return [vote.name for vote in votes if not _ranks(vote) and set(vote.voices) == {meaning}]
 
 
-def neighbours(network: WordNetwork, text: str) -> tuple[str, ...]:
-    """The network's sentences that differ from `text`, one of its sentences, in one word."""
-    words = text.split()
-    found: list[str] = []
-    node = 0
-    for at, word in enumerate(words):
-        arcs = network.leaving(node)
-        others = (" ".join([*words[:at], arc.word, *words[at + 1 :]]) for arc in arcs if arc.word != word)
-        found += [other for other in others if network.accepts(other)]
-        node = next((arc.target for arc in arcs if arc.word == word), node)
-    return tuple(found)
-
-
-def twins(network: WordNetwork, text: str) -> tuple[str, ...]:
-    """The network's sentences that say a ten where `text` says a teen, or a teen where it says a ten."""
-    words = text.split()
-    found: list[str] = []
-    for at, word in enumerate(words):
-        ending, other = (_TEEN, _TEN) if word.endswith(_TEEN) else (_TEN, _TEEN)
-        if not word.endswith(ending):
-            continue
-        stem = word.removesuffix(ending)
-        swaps = {arc for arc in network.words if arc.endswith(other) and arc[:2] == stem[:2]}
-        texts = (" ".join([*words[:at], swap, *words[at + 1 :]]) for swap in sorted(swaps))
-        found += [other_text for other_text in texts if network.accepts(other_text)]
-    return tuple(found)
-
-
-def near_sounding(one: str, other: str) -> bool:
-    """Whether two sentences are easily taken for one another.
-
-    They differ in one word, and the two begin alike ("thirteen", "thirty"); or one says a word twice that the other
-    says once ("point oh oh", "point oh").
-    """
-    words, others = one.split(), other.split()
-    if len(words) == len(others):
-        pairs = [(a, b) for a, b in zip(words, others, strict=True) if a != b]
-        return len(pairs) == 1 and pairs[0][0][:2] == pairs[0][1][:2]
-    return _says_twice(one, other) or _says_twice(other, one)
-
-
-def _extra_word(text: str, than: str) -> tuple[int, ...]:
-    """The places, any of which can be that of the one word that a sentence says besides all of another's."""
-    longer, shorter = text.split(), than.split()
-    return tuple(at for at in range(len(longer)) if longer[:at] + longer[at + 1 :] == shorter)
-
-
-def _says_twice(text: str, than: str) -> bool:
-    """Whether a sentence differs from another by saying one of its words twice."""
-    words = text.split()
-    return any(at and words[at] == words[at - 1] for at in _extra_word(text, than))
-
-
-def _easily_swallowed(text: str, than: str) -> bool:
-    """Whether the extra word comes last, or says once more what was said before it."""
-    return len(text.split()) - 1 in _extra_word(text, than) or _says_twice(text, than)
-
-
 def _lead(ranking: Vote, ranked: Sequence[_Ranked]) -> float:
     """How far the best meaning leads the next; where there is none, how far the voter that ranks had looked."""
     if len(ranked) > 1:
@@ -301,9 +226,7 @@ def _lead(ranking: Vote, ranked: Sequence[_Ranked]) -> float:
     return min(_UNRANKED, ranking.lead_of(ranked[0].meaning) or 0.0)
 
 
-def _ranked(
-    votes: Sequence[Vote], scores: Mapping[str, float], meaning_of: Callable[[str], str | None]
-) -> list[_Ranked]:
+def _ranked(votes: Sequence[Vote], scores: Mapping[str, float], meaning_of: MeaningOf) -> list[_Ranked]:
     """Every meaning weighed, best first; each slip, and each text without a meaning, counts by itself.
 
     A slip that means what the best sentence means is left out: it is no other thing to have said.

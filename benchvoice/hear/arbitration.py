@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
-from benchvoice.hear.agreement import MeaningOf, in_quiet
-from benchvoice.hear.arbiter import Arbiter, arbitrate, backed_by, neighbours, texts_to_weigh, twins
-from benchvoice.hear.votes import Vote
+from benchvoice.hear.agreement import in_quiet
+from benchvoice.hear.alike import neighbours, twins
+from benchvoice.hear.arbiter import Arbiter, arbitrate, backed_by, texts_to_weigh
+from benchvoice.hear.votes import MeaningOf, Vote, offered_second
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
 __all__ = ["arbitrated"]
@@ -56,8 +57,7 @@ def arbitrated(
     rival = _preferred(arbiter, utterance, network, found.text, meaning)
     if rival is None:
         return found
-    others = [alternative for alternative in found.alternatives[1:] if meaning(alternative.text) != meaning(rival.text)]
-    offers = (found.alternatives[0], rival, *others)
+    offers = offered_second(found.alternatives, rival, meaning)
     return replace(found, alternatives=offers, trust=Trust.DOUBTFUL, why=f"it may have been {rival.text}")
 
 

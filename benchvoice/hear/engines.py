@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, Protocol
 
 from benchvoice.errors import ModelError
 from benchvoice.hear.arbiter import Arbiter
@@ -25,8 +25,12 @@ __all__ = ["ENGINES", "open_engines"]
 ENGINES = ("panel", "network", "sphinx", "moonshine", "vosk")
 """What can be asked for."""
 
-_Open = Callable[..., Any]
-"""Opens a recogniser, given what makes it and how far its process gives way to others (`yields`)."""
+
+class _Open(Protocol):
+    """Opens a recogniser, given what makes it and how far its process gives way to others."""
+
+    def __call__(self, make: Callable[[], Any], yields: int = 0) -> Any: ...
+
 
 _LATER = 5
 """How far those give way that are done sooner than the phoneme network in any case (0.1 to 0.2 s of its 0.25)."""
@@ -75,9 +79,9 @@ def _here(make: Callable[[], Any], yields: int = 0) -> Any:  # noqa: ARG001 - in
 
 
 def _with_lexicons(opened: _Open, lexicons: Mapping[str, Lexicon]) -> _Open:
-    def open_with(make: Any, **yields: int) -> Any:
+    def open_with(make: Callable[..., Any], yields: int = 0) -> Any:
         lexicon = lexicons.get(getattr(make, "name", ""))  # a `partial` has no name, and takes no lexicon
-        return opened(make if lexicon is None else partial(make, lexicon), **yields)
+        return opened(make if lexicon is None else partial(make, lexicon), yields)
 
     return open_with
 

@@ -14,20 +14,15 @@ from dataclasses import replace
 from functools import partial
 from typing import Protocol, runtime_checkable
 
-from benchvoice.hear.agreement import MeaningOf, among_themselves
+from benchvoice.hear.agreement import among_themselves
 from benchvoice.hear.arbiter import Arbiter
 from benchvoice.hear.arbitration import arbitrated
 from benchvoice.hear.calling import not_called
 from benchvoice.hear.recogniser import Recogniser, Unheard
-from benchvoice.hear.votes import (
-    Judgement,
-    Vote,
-    Voter,
-    transcript_of,
-)
+from benchvoice.hear.votes import Judgement, MeaningOf, Vote, Voter, transcript_of
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
-__all__ = ["MeaningOf", "Panel", "Voter", "check_vocabulary"]
+__all__ = ["Panel", "Voter", "check_vocabulary"]
 
 
 @runtime_checkable

@@ -17,8 +17,8 @@ from typing import Literal, NamedTuple
 
 from benchvoice.hear.arbiter import Arbiter
 from benchvoice.hear.lexicon import Lexicon
-from benchvoice.hear.panel import MeaningOf, Panel
-from benchvoice.hear.votes import MOST_OFFERED, Voter
+from benchvoice.hear.panel import Panel
+from benchvoice.hear.votes import MeaningOf, Voter, offered_second
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
 __all__ = ["NETWORK_GAP", "PRONOUNCING", "STRANGER_GAP", "Alike", "Bounds", "Pair", "Person", "PersonalPanel",
@@ -181,10 +181,9 @@ def _doubted(
         clear = pair.alike is Alike.LEAD and found.margin is not None and found.margin >= lead
         if means is None or means == meant or clear:
             continue
-        first = found.alternatives[0]
-        others = [offer for offer in found.alternatives[1:] if meaning_of(offer.text) != means]
-        known = [offer for offer in found.alternatives[1:] if meaning_of(offer.text) == means]
-        offers = (first, *(known[:1] or [Alternative(rival, first.score)]), *others)[:MOST_OFFERED]
+        first, *others = found.alternatives
+        known = next((offer for offer in others if meaning_of(offer.text) == means), Alternative(rival, first.score))
+        offers = offered_second(found.alternatives, known, meaning_of)
         why = f"this voice says {pair.one} and {pair.other} alike"
         return replace(found, alternatives=offers, trust=Trust.DOUBTFUL, why=why)
     return found

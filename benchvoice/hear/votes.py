@@ -6,15 +6,19 @@ Pure: nothing here hears. A meaning is judged, not its words: "four point oh" an
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from benchvoice.hear.recogniser import Brief, Recogniser, Weigher
 from benchvoice.records import Alternative, Transcript, Trust
 
-__all__ = ["MOST_OFFERED", "Judgement", "Vote", "Voter", "alone", "favourite", "near_rivals", "needs_gaps",
-           "second_hearing", "together", "transcript_of", "worth_asking_again"]  # fmt: skip
+__all__ = ["MOST_OFFERED", "Judgement", "MeaningOf", "Vote", "Voter", "alone", "favourite", "near_rivals",
+           "needs_gaps", "offered_second", "second_hearing", "together", "transcript_of",
+           "worth_asking_again"]  # fmt: skip
+
+MeaningOf = Callable[[str], str | None]
+"""Text → one string that is equal for texts that mean the same; None where the text means nothing."""
 
 MOST_OFFERED = 5
 """How many meanings a transcript offers at most."""
@@ -278,3 +282,9 @@ def _offers(votes: Sequence[Vote], first: str | None) -> tuple[Alternative, ...]
         ranked.setdefault(meaning, alternative)
     meant = [alternative for meaning, alternative in ranked.items() if meaning is not None]
     return tuple(meant[:MOST_OFFERED] or list(ranked.values())[:1])
+
+
+def offered_second(offers: Sequence[Alternative], rival: Alternative, meaning_of: MeaningOf) -> tuple[Alternative, ...]:
+    """The offers with a rival behind the first, in place of what else means the same."""
+    others = (offer for offer in offers[1:] if meaning_of(offer.text) != meaning_of(rival.text))
+    return (offers[0], rival, *others)[:MOST_OFFERED]

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from difflib import SequenceMatcher
 
+from benchvoice.hear.alike import TEENS_AND_TENS
 from benchvoice.hear.person import NETWORK_GAP, STRANGER_GAP, Alike, Pair
 from benchvoice.tuning.measuring import BY_PRONUNCIATION, Measured
 
@@ -22,16 +23,6 @@ _ROOM_BELOW = 0.1
 voices' greatest gaps grew by up to 0.07 from clean to 20 dB; a limit is not narrowed below what noise may add."""
 
 _STRANGER_ROOM = 0.5
-
-_TEENS_AND_TENS = (
-    ("thirteen", "thirty"),
-    ("fourteen", "forty"),
-    ("fifteen", "fifty"),
-    ("sixteen", "sixty"),
-    ("seventeen", "seventy"),
-    ("eighteen", "eighty"),
-    ("nineteen", "ninety"),
-)
 
 
 def network_gap(measured: Sequence[Measured], usual: float) -> float | None:
@@ -84,8 +75,8 @@ def pairs_alike(measured: Sequence[Measured]) -> tuple[Pair, ...]:
 
 
 def _with_kin(one: str, other: str, alike: Alike) -> Iterator[Pair]:
-    if alike is Alike.ASK and any({one, other} == set(twins) for twins in _TEENS_AND_TENS):
-        yield from (Pair(teen, ten, alike) for teen, ten in _TEENS_AND_TENS)
+    if alike is Alike.ASK and any({one, other} == set(twins) for twins in TEENS_AND_TENS.items()):
+        yield from (Pair(teen, ten, alike) for teen, ten in TEENS_AND_TENS.items())
     else:
         yield Pair(one, other, alike)
 

@@ -10,8 +10,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from benchvoice.hear.arbiter import Arbiter, arbitrate, near_sounding, neighbours, texts_to_weigh, twins
-from benchvoice.hear.choices import network_of
+from benchvoice.hear.arbiter import Arbiter, arbitrate, texts_to_weigh
 from benchvoice.hear.votes import Vote, Voter
 from benchvoice.records import Alternative, Transcript, Trust
 
@@ -235,41 +234,6 @@ def test_the_best_rival_is_weighed_however_many_ways_there_are_to_say_the_first(
     assert (found.trust, found.why) == (Trust.DOUBTFUL, "nine is nearly as likely: lead 2.1")
 
 
-# English: the seven pairs that differ in their ending alone (common practice, no source)
-@pytest.mark.parametrize(
-    ("text", "expected"),
-    [
-        ("rail reads thirteen volts", ("rail reads thirty volts",)),
-        ("rail reads thirty volts", ("rail reads thirteen volts",)),
-        ("rail reads forty", ("rail reads fourteen",)),
-        ("rail reads fourteen", ("rail reads forty",)),
-        ("rail reads fifteen", ("rail reads fifty",)),
-        ("rail reads ninety", ("rail reads nineteen",)),
-        ("rail thirty reads fifty", ("rail thirty reads fifteen",)),  # no rail of that other name
-        ("rail reads twenty", ()),
-        ("rail reads three", ()),
-        ("rail reads eighty", ()),  # "eighteen" is no sentence of this network
-    ],
-)
-def test_teens_and_tens_are_twins(text: str, expected: tuple[str, ...]) -> None:
-    words = (
-        "thirteen",
-        "thirty",
-        "fourteen",
-        "forty",
-        "fifteen",
-        "fifty",
-        "ninety",
-        "nineteen",
-        "twenty",
-        "three",
-        "eighty",
-    )
-    sentences = [f"rail reads {word}{unit}" for word in words for unit in ("", " volts")]
-    network = network_of([*sentences, "rail thirty reads fifty", "rail thirty reads fifteen"])
-    assert twins(network, text) == expected
-
-
 @pytest.mark.parametrize(
     ("lead", "lead_twin", "named"), [(7.0, 12.0, True), (11.9, 12.0, True), (12.1, 12.0, False), (7.0, 0.0, False)]
 )
@@ -443,32 +407,7 @@ def test_a_likelier_rival_never_makes_what_was_doubtful_accepted(
     assert after.trust is not Trust.AGREED or meaning_of(after.text) != old
 
 
-@pytest.mark.parametrize(
-    ("one", "other", "near"),
-    [
-        ("rail five is thirteen", "rail five is thirty", True),
-        ("nineteen", "ninety", True),
-        ("four", "forty", True),
-        ("five", "nine", False),
-        ("five point two", "five point two", False),
-        ("five point oh", "five point oh oh", True),
-        ("five point two", "five point two three", False),
-        ("five point two", "point two", False),
-        ("four point two", "forty point three", False),
-    ],
-)  # which words sound alike: common practice, no source
-def test_near_sounding(one: str, other: str, near: bool) -> None:
-    assert near_sounding(one, other) is near
-    assert near_sounding(other, one) is near
-
-
 def test_a_rival_that_sounds_alike_has_to_be_led_by_more() -> None:
     votes = [ranks(("fifteen", -10), ("fifty", -12)), plain("fifteen")]
     assert settled(votes, {"fifteen": -5, "fifty": -8.5}).trust is Trust.DOUBTFUL
     assert settled(votes, {"fifteen": -5, "fifty": -9.5}).trust is Trust.AGREED
-
-
-def test_the_neighbours_of_a_sentence_differ_in_one_word() -> None:
-    network = network_of(["five point two", "five point three", "nine point two", "nine point three", "five"])
-    assert set(neighbours(network, "five point two")) == {"five point three", "nine point two"}
-    assert neighbours(network, "five") == ()
