@@ -118,6 +118,7 @@ def _add_hear(commands: _Commands[argparse.ArgumentParser]) -> None:
     )
     hear.add_argument("--json", action="store_true", help="print the journal's lines and nothing else")
     _attention_option(hear)
+    _checklist_option(hear)
     _meter_option(hear)
     _job_options(hear)
     _hearing_options(hear)
@@ -147,6 +148,7 @@ def _add_listen(commands: _Commands[argparse.ArgumentParser]) -> None:
     listen.set_defaults(replies=None)  # spoken, never written
     listen.set_defaults(at_once="Getting ready to listen ...")
     _attention_option(listen)
+    _checklist_option(listen)
     _meter_option(listen)
     _job_options(listen)
     _hearing_options(listen)
@@ -175,6 +177,7 @@ def _add_replay(commands: _Commands[argparse.ArgumentParser]) -> None:
         help="WebVTT, text lines with or without [hh:mm:ss], or a journal",
     )
     replay.add_argument("--json", action="store_true", help="print the journal's lines and nothing else")
+    _checklist_option(replay)
     _meter_option(replay)
     _job_options(replay)
     _answer_options(replay)
@@ -195,6 +198,8 @@ def _add_check(commands: _Commands[argparse.ArgumentParser]) -> None:
     check.add_argument("board", type=Path, nargs="?", metavar="BOARD", help="board file (YAML)")
     check.add_argument("--schema", action="store_true", help="print the JSON Schema of a board file and end")
     check.add_argument("--meter-schema", action="store_true", help="print the JSON Schema of a meter file and end")
+    check.add_argument("--checklist-schema", action="store_true", help="print that of a checklist file and end")
+    _checklist_option(check)
     _meter_option(check)
     _hearing_options(check)
 
@@ -300,6 +305,15 @@ def _job_options(parser: argparse.ArgumentParser, *, unit: bool = True) -> None:
 
 def _meter_option(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--meter", type=Path, metavar="FILE", help="the meter's accuracy (YAML)")
+
+
+def _checklist_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--checklist",
+        type=Path,
+        metavar="FILE",
+        help="the steps to go through (YAML); without it, NAME.checklist.yaml beside NAME.yaml is taken",
+    )
 
 
 def _attention_option(parser: argparse.ArgumentParser) -> None:

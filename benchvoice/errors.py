@@ -84,7 +84,7 @@ class UnitError(BenchvoiceError):
 
 
 class BoardError(BenchvoiceError):
-    """A board profile or meter file that cannot be used."""
+    """A board profile, meter file or checklist that cannot be used."""
 
 
 class GrammarError(BenchvoiceError):

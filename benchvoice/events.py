@@ -15,6 +15,8 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 __all__ = [
     "EVENTS",
     "Asked",
+    "Careful",
+    "ChecklistStep",
     "Closed",
     "Command",
     "Device",
@@ -23,14 +25,25 @@ __all__ = [
     "Heard",
     "HeardAlternative",
     "Lapsed",
+    "LeftOut",
     "MeterInUse",
     "Note",
     "Opened",
+    "OpenedPart",
     "OpenedPoint",
+    "OpenedSupply",
     "Reading",
     "ReadingCandidate",
+    "Refitted",
+    "Removed",
+    "Replaced",
+    "Reworked",
     "Said",
+    "ThingSaid",
+    "Undone",
+    "UnitClosed",
     "Withdrawn",
+    "WorkSaid",
 ]
 
 
@@ -55,6 +68,24 @@ class OpenedPoint(_Frozen):
     source: str | None = None
 
 
+class OpenedSupply(_Frozen):
+    """What the board file said of a point's supply: what feeds it through which parts, and what it feeds or shows."""
+
+    point: str
+    fed_by: str | None = None
+    through: tuple[str, ...] = ()
+    loads: tuple[str, ...] = ()
+    load_of: str | None = None
+
+
+class OpenedPart(_Frozen):
+    """A part of the board; `fails` says whether it fails more or less often than others."""
+
+    ref: str
+    what: str
+    fails: Literal["often", "seldom"] | None = None
+
+
 class MeterInUse(_Frozen):
     """The meter that the readings were made with."""
 
@@ -71,6 +102,8 @@ class Opened(_Event):
     revision: str | None = None
     board_sha256: str
     points: tuple[OpenedPoint, ...]
+    supplies: tuple[OpenedSupply, ...] = ()
+    parts: tuple[OpenedPart, ...] = ()
     meter: MeterInUse | None = None
     stage: Literal["before", "after"] = "before"
     complaint: str | None = None
@@ -130,8 +163,33 @@ class Reading(_Event):
     corrects: int | None = None
 
 
+class ThingSaid(_Frozen):
+    """What is taken out of a unit and goes back: see `records.Thing`, whose fields these are."""
+
+    kind: Literal["fastener", "cable", "cover", "part"]
+    name: str
+    count: int = Field(default=1, ge=1)
+    size: str = ""
+    length: str = ""
+    place: str = ""
+    what: str = ""
+
+
+class WorkSaid(_Frozen):
+    """Work on the unit that a question offers: see `records.WorkIntent`, whose fields these are."""
+
+    act: str
+    thing: ThingSaid | None = None
+    text: str = ""
+    value: str | None = None
+    unit: str | None = None
+
+
 class ReadingCandidate(_Frozen):
-    """What a question offers: a reading (point, value, unit), or the name of a command to confirm."""
+    """What a question offers: a reading (point, value, unit), the name of a command to confirm, or work on the unit.
+
+    `detail` is what the command says besides: the part to jump to, the reason to skip.
+    """
 
     point: str | None = None
     value: str | None = None
@@ -139,6 +197,8 @@ class ReadingCandidate(_Frozen):
     unit_said: bool = False
     waveform: Literal["AC", "DC"] | None = None
     command: str | None = None
+    detail: str = ""
+    work: WorkSaid | None = None
 
 
 class Asked(_Event):
@@ -193,6 +253,112 @@ class Withdrawn(_Event):
     why: str = ""
 
 
+class ChecklistStep(_Event):
+    """A checklist was begun, or one of its steps was gone through.
+
+    `number` counts the steps of the list from 0, with every sub-list in place; `step` is the step in words, `part` the
+    named part in which it lies. `outcome` is the answer, the statement, or the name jumped to; `reading` the reading
+    that gave it. `to` is the step that came to hand, empty at the end, and `passed` what was passed on the way to it,
+    with the reason. An act that is "back" undoes the latest one that counts. With "started", `outcome` is the list's
+    name and `sha256` its file's.
+    """
+
+    kind: Literal["step"] = "step"
+    heard: int | None = None
+    action: Literal["started", "done", "answered", "measured", "power", "skipped", "jumped", "back", "passed"]
+    number: int = 0
+    step: str = ""
+    part: str = ""
+    outcome: str = ""
+    reason: str = ""
+    reading: int | None = None
+    to: str = ""
+    passed: tuple[str, ...] = ()
+    sha256: str = ""
+
+
+class Removed(_Event):
+    """Something was taken out of the unit, or a part off the board."""
+
+    kind: Literal["removed"] = "removed"
+    heard: int
+    thing: ThingSaid
+
+
+class Refitted(_Event):
+    """Some or all of what a `removed` event took out went back. `removed` is its `seq`, `count` how many.
+
+    `again`: points to measure again, where it is a part that feeds them.
+    """
+
+    kind: Literal["refitted"] = "refitted"
+    heard: int
+    removed: int
+    count: int = Field(default=1, ge=1)
+    again: tuple[str, ...] = ()
+
+
+class Replaced(_Event):
+    """Another part was fitted. `removed` is the `seq` of the event that took the old one off, where that was said.
+
+    `again`: points that it feeds, to measure again after the repair. `value` keeps the spoken digits.
+    """
+
+    kind: Literal["replaced"] = "replaced"
+    heard: int
+    ref: str
+    what: str = ""
+    removed: int | None = None
+    value: str | None = None
+    unit: str | None = None
+    again: tuple[str, ...] = ()
+
+
+class Reworked(_Event):
+    """What else was done to, or found at, a part's place: `text` says it; `value` and `unit` where it is a value."""
+
+    kind: Literal["reworked"] = "reworked"
+    heard: int
+    ref: str = ""
+    act: Literal["value", "part number", "method", "damage", "mended", "cleaned", "inspected"]
+    text: str = ""
+    value: str | None = None
+    unit: str | None = None
+
+
+class Careful(_Event):
+    """Something to take care of on the way back, at the thing of that `name`, else at what was taken out last."""
+
+    kind: Literal["careful"] = "careful"
+    heard: int
+    text: str
+    name: str = ""
+
+
+class LeftOut(_Event):
+    """All that was still out stays out; `removed` are the `seq` of the events that took it out, `why` is the reason."""
+
+    kind: Literal["left out"] = "left out"
+    heard: int
+    removed: tuple[int, ...]
+    why: str
+
+
+class UnitClosed(_Event):
+    """The unit was called closed: nothing was left that had no reason."""
+
+    kind: Literal["unit closed"] = "unit closed"
+    heard: int
+
+
+class Undone(_Event):
+    """Work on the unit was struck; it stays in the journal and no longer counts. `undoes` are the events' `seq`."""
+
+    kind: Literal["undone"] = "undone"
+    heard: int
+    undoes: tuple[int, ...]
+
+
 class Said(_Event):
     """What was answered aloud, after it was journalled."""
 
@@ -225,7 +391,26 @@ class Closed(_Event):
 
 
 Event = Annotated[
-    Opened | Heard | Reading | Asked | Lapsed | Command | Note | Withdrawn | Said | Device | Closed,
+    Opened
+    | Heard
+    | Reading
+    | Asked
+    | Lapsed
+    | Command
+    | Note
+    | Withdrawn
+    | ChecklistStep
+    | Said
+    | Device
+    | Closed
+    | Removed
+    | Refitted
+    | Replaced
+    | Reworked
+    | Careful
+    | LeftOut
+    | UnitClosed
+    | Undone,
     Field(discriminator="kind"),
 ]
 

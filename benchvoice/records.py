@@ -17,6 +17,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from benchvoice.suspicion import Suspicion
 from benchvoice.units import convert, same_size
 
 __all__ = [
@@ -40,9 +41,14 @@ __all__ = [
     "ReadingIntent",
     "Reply",
     "Samples",
+    "SpokenPart",
     "SpokenPoint",
+    "SpokenSteps",
     "SpokenValue",
     "Statement",
+    "StepTold",
+    "Thing",
+    "ThingKind",
     "Tone",
     "Transcript",
     "Trust",
@@ -50,6 +56,9 @@ __all__ = [
     "Verdict",
     "WordArc",
     "WordNetwork",
+    "WorkAct",
+    "WorkDone",
+    "WorkIntent",
 ]
 
 RATE_HZ = 16_000
@@ -284,6 +293,34 @@ class SpokenPoint:
 
 
 @dataclass(frozen=True)
+class SpokenSteps:
+    """What the grammar needs to know of a checklist. Words are lower case, without digits.
+
+    Attributes:
+        parts: (what it may be called, its name in the file) of the parts that can be jumped to.
+        choices: every answer that any step offers, in words.
+    """
+
+    parts: tuple[tuple[str, str], ...] = ()
+    choices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class SpokenPart:
+    """What the grammar needs to know of one part of the board.
+
+    Attributes:
+        ref: its reference designator as the board file writes it ("U4").
+        say: what it may be called, in words: its reference first, then what it is ("u four", "flyback diode").
+        quantity: the quantity of its value, "" where it has none that can be said.
+    """
+
+    ref: str
+    say: tuple[str, ...]
+    quantity: str = ""
+
+
+@dataclass(frozen=True)
 class Context:
     """What the session expects, as far as it changes what may be said next.
 
@@ -292,8 +329,12 @@ class Context:
             (while a question is open: the question's point).
         last: the point of the last reading, which "correction" would replace.
         question_open: whether yes, no, "the first" and "the second" can mean something.
+        choices: the answers that the checklist's step at hand offers, in words.
         listening: whether more than "start listening" is to be heard.
         follows: the words of a reading that ended a moment before, which may go on after a pause; else empty.
+        taken_out: whether the unit was opened and not closed since: what goes back can be said.
+        reworked: whether a part was removed or fitted: how it was done, and what was found, can be said.
+        fitted: the quantity of the value of the part that was fitted last, "" where it has none or none was fitted.
     """
 
     current: str | None = None
@@ -301,6 +342,10 @@ class Context:
     question_open: bool = False
     listening: bool = True
     follows: str = ""
+    choices: tuple[str, ...] = ()
+    taken_out: bool = False
+    reworked: bool = False
+    fitted: str = ""
 
 
 @dataclass(frozen=True)
@@ -338,6 +383,8 @@ CommandName = Literal[
     "correction",
     "read back",
     "left",
+    "suspects",
+    "measure next",
     "before",
     "after",
     "next",
@@ -346,6 +393,10 @@ CommandName = Literal[
     "stop listening",
     "start listening",
     "close",
+    "where",
+    "jump",
+    "choice",
+    "reason",
 ]
 
 
@@ -354,7 +405,8 @@ class CommandIntent:
     """A command. `point` goes with "read back", `value` with "correction" (or a point and a value).
 
     `joined` marks a correction that nobody asked for: what was said may be the rest of the reading before it.
-    `near` marks a name that matched only nearly.
+    `near` marks a name that matched only nearly. `detail` is the part of a "jump", the answer of a "choice", and the
+    words of a "reason" or of a "skip" that gives one.
     """
 
     name: CommandName
@@ -362,11 +414,12 @@ class CommandIntent:
     value: SpokenValue | None = None
     joined: bool = False
     near: bool = False
+    detail: str = ""
 
     @property
     def meaning(self) -> str:
         value = "" if self.value is None else f"{self.value.digits}|{self.value.unit}|{self.value.waveform or ''}"
-        return f"command|{self.name}|{self.point or ''}|{value}"
+        return f"command|{self.name}|{self.point or ''}|{value}" + (f"|{self.detail}" if self.detail else "")
 
 
 @dataclass(frozen=True)
@@ -395,7 +448,71 @@ class AnswerIntent:
         return f"answer|{self.answer}"
 
 
-Intent = ReadingIntent | GoToIntent | CommandIntent | NoteIntent | AnswerIntent
+ThingKind = Literal["fastener", "cable", "cover", "part"]
+
+
+@dataclass(frozen=True)
+class Thing:
+    """What is taken out of a unit and goes back into it.
+
+    Attributes:
+        kind: what sort of thing it is.
+        name: fasteners in the singular ("screw"), a cable or cover ("lamp cable", "lid"), a part's reference ("U4").
+        count: how many; more than one of fasteners only.
+        size: thread and, in millimetres, length ("M3 by 8", "M3"); "" where not said.
+        length: "long" or "short" beside others; "" where not said.
+        place: where it sits ("top edge"); "" where not said.
+        what: what a part is ("3.3 V regulator"); "" where not known.
+    """
+
+    kind: ThingKind
+    name: str
+    count: int = 1
+    size: str = ""
+    length: str = ""
+    place: str = ""
+    what: str = ""
+
+
+WorkAct = Literal[
+    "out",
+    "back",
+    "careful",
+    "left out",
+    "unit closed",
+    "back next",
+    "still out",
+    "fitted",
+    "value",
+    "part number",
+    "method",
+    "damage",
+    "mended",
+    "cleaned",
+    "inspected",
+]
+
+
+@dataclass(frozen=True)
+class WorkIntent:
+    """Work on the unit itself: taking it apart, rework of a part, putting it together.
+
+    `thing` goes with what is taken out, put back or fitted, and names what "careful …" is about; `text` holds a remark,
+    a reason, a method or a part number; `value` a fitted part's.
+    """
+
+    act: WorkAct
+    thing: Thing | None = None
+    text: str = ""
+    value: SpokenValue | None = None
+
+    @property
+    def meaning(self) -> str:
+        thing = "" if self.thing is None else f"{self.thing}"
+        return f"work|{self.act}|{thing}|{self.text}|{'' if self.value is None else self.value}"
+
+
+Intent = ReadingIntent | GoToIntent | CommandIntent | NoteIntent | AnswerIntent | WorkIntent
 
 
 @dataclass(frozen=True)
@@ -501,11 +618,73 @@ class Verdict:
 
 @dataclass(frozen=True)
 class Candidate:
-    """One of the meanings that a question offers. For a question about a command, `value` is empty."""
+    """One of the meanings that a question offers. For a question about a command, `value` is empty.
+
+    Of work on the unit, `work` is all that is given.
+    """
 
     point: str | None
     value: SpokenValue | None
     command: CommandIntent | None = None
+    work: WorkIntent | None = None
+
+
+@dataclass(frozen=True)
+class WorkDone:
+    """What an answer about work on the unit tells, beside what was said.
+
+    Attributes:
+        intent: what was done or asked.
+        things: what it is about, each with how many.
+        of: where only some of them went back, how many there had been; else 0.
+        still: where only some of them went back, how many of them are still out; else 0.
+        next: what goes back next; None where nothing does.
+        behind: what had come out later and should have gone back before; None where the order was kept.
+        careful: what was to be taken care of at what goes back next, or at what just went back.
+        pieces: how many pieces are still out.
+        left_out: what stays out, each with why.
+        again: points to measure again after the repair.
+        ref: the part that rework is about.
+    """
+
+    intent: WorkIntent
+    things: tuple[Thing, ...] = ()
+    of: int = 0
+    still: int = 0
+    next: Thing | None = None
+    behind: Thing | None = None
+    careful: tuple[str, ...] = ()
+    pieces: int = 0
+    left_out: tuple[tuple[Thing, str], ...] = ()
+    again: tuple[str, ...] = ()
+    ref: str = ""
+
+
+@dataclass(frozen=True)
+class StepTold:
+    """The step of a checklist that is at hand, as it is said.
+
+    Attributes:
+        kind: "say", "ask", "measure", "inspect", "wait", "warn"; "power" where the supply is asked about first; "end"
+            where no step is left.
+        text: what is said or asked; what is waited for.
+        point: the point that is measured.
+        choices: the answers that are offered.
+        wait_s: how long is waited, in seconds.
+        power: the state of the supply that is asked about.
+        part: the named part of the list in which it lies; empty for none.
+        number, of: its place among all steps, from 1, and how many there are.
+    """
+
+    kind: str
+    text: str = ""
+    point: str | None = None
+    choices: tuple[str, ...] = ()
+    wait_s: int = 0
+    power: str = ""
+    part: str = ""
+    number: int = 0
+    of: int = 0
 
 
 @dataclass(frozen=True)
@@ -515,18 +694,26 @@ class Decision:
     Attributes:
         outcome: accepted, asked or ignored.
         about: what kind of thing was decided, the key by which `answer.phrases` finds its sentence: "reading",
-            "question", "go to", "repeat", "strike", "correction", "read back", "left", "stage", "note",
-            "note opened", "listening stopped", "listening started", "closed", "nothing", "refused".
+            "question", "go to", "repeat", "strike", "correction", "read back", "left", "suspects", "measure next",
+            "stage", "note", "note opened", "listening stopped", "listening started", "closed", "nothing", "refused"; of
+            a checklist "step", "step back", "step skipped", "step jumped", "where".
         why: the reason, for questions, refusals and ignored talk.
         point: the point concerned.
         value: the value concerned.
         verdict: its verdict, for a reading.
         candidates: what a question offers, likeliest first.
-        names: point names, for "left" and for a question whether to close the job; the stage's name for "stage"; the
-            note's text for "note".
+        names: point names, for "left", "measure next" and for a question whether to close the job; the stage's name for
+            "stage"; the note's text for "note"; the answer for "step", the reason for "step skipped".
         tries: how often this question has been asked before.
         struck: the reading that a correction withdrew, or that a strike or correction which is asked would withdraw.
         at_hand: whether `point` is the one that "on …" named: a question need not name it again.
+        suspicion: what is suspected, for "suspects" and "measure next".
+        step: the checklist's step that is to be said next, after all else.
+        steps: for "left", the part in which each step still to come lies.
+        rests_on: the step that was gone on from with a reading that is now withdrawn; empty for none.
+        work: what was done to the unit; the keys of `about` are then those of `WorkIntent.act`, or "not closed". Beside
+            a strike it is what was struck.
+        again: for "left", points to measure again because a part that feeds them was replaced.
     """
 
     outcome: Outcome
@@ -540,6 +727,12 @@ class Decision:
     tries: int = 0
     struck: Candidate | None = None
     at_hand: bool = False
+    suspicion: Suspicion | None = None
+    step: StepTold | None = None
+    steps: tuple[str, ...] = ()
+    rests_on: str = ""
+    work: WorkDone | None = None
+    again: tuple[str, ...] = ()
 
 
 # --- answer -------------------------------------------------------------------------------------------------------

@@ -14,6 +14,8 @@ from pydantic import BaseModel, ValidationError
 from benchvoice.events import (
     EVENTS,
     Asked,
+    Careful,
+    ChecklistStep,
     Closed,
     Command,
     Device,
@@ -21,14 +23,25 @@ from benchvoice.events import (
     Heard,
     HeardAlternative,
     Lapsed,
+    LeftOut,
     MeterInUse,
     Note,
     Opened,
+    OpenedPart,
     OpenedPoint,
+    OpenedSupply,
     Reading,
     ReadingCandidate,
+    Refitted,
+    Removed,
+    Replaced,
+    Reworked,
     Said,
+    ThingSaid,
+    Undone,
+    UnitClosed,
     Withdrawn,
+    WorkSaid,
 )
 from benchvoice.records import Outcome, Statement
 
@@ -51,7 +64,17 @@ FIXED = {
     "closed": set(),
     "lapsed": set(),
     "device": set(),
+    "step": set(),
+    "removed": {"heard", "thing"},
+    "refitted": {"heard", "removed", "count"},
+    "replaced": {"heard", "ref", "value", "unit"},
+    "reworked": {"heard", "ref", "act", "text"},
+    "careful": {"heard", "text"},
+    "left out": {"heard", "removed", "why"},
+    "unit closed": {"heard"},
+    "undone": {"heard", "undoes"},
 }
+SCREWS = ThingSaid(kind="fastener", name="screw", count=4, size="M3 by 8", length="long", place="top edge", what="x")
 
 # One of each with every field away from its default, so that a lost field shows.
 EVERY_FIELD: list[Event] = [
@@ -63,6 +86,8 @@ EVERY_FIELD: list[Event] = [
         revision="B",
         board_sha256="ab" * 32,
         points=(OpenedPoint(name="r", quantity="voltage", unit="V", nominal="5", low="4.75", high="5.25", source="x"),),
+        supplies=(OpenedSupply(point="r", fed_by="q", through=("U1",), loads=("C1",), load_of="q"),),
+        parts=(OpenedPart(ref="U1", what="regulator", fails="often"),),
         meter=MeterInUse(name="bench meter", sha256="cd" * 32),
         stage="after",
         complaint="does not heat",
@@ -117,7 +142,14 @@ EVERY_FIELD: list[Event] = [
         why="not heard clearly",
         candidates=(
             ReadingCandidate(
-                point="rail 15", value="15", unit="V", unit_said=True, waveform="DC", command="correction"
+                point="rail 15",
+                value="15",
+                unit="V",
+                unit_said=True,
+                waveform="DC",
+                command="correction",
+                detail="x",
+                work=WorkSaid(act="value", thing=SCREWS, text="x", value="4.7", unit="kohm"),
             ),
         ),
         tries=1,
@@ -129,6 +161,31 @@ EVERY_FIELD: list[Event] = [
     Said(seq=9, at=NOW, text="Pass. Five point zero two.", tone="pass"),
     Closed(seq=10, at=NOW, why="by voice"),
     Device(seq=11, at=NOW, device="bench microphone", state="dropped", why="the machine was busy", lost_s=0.5),
+    ChecklistStep(
+        seq=12,
+        at=NOW,
+        heard=2,
+        action="skipped",
+        number=3,
+        step="measure rail 5",
+        part="rails",
+        outcome="fail, high",
+        reason="it is not fitted",
+        reading=3,
+        to="measure rail 3.3",
+        passed=("measure fan current: does not apply",),
+        sha256="ef" * 32,
+    ),
+    Removed(seq=12, at=NOW, heard=2, thing=SCREWS),
+    Refitted(seq=13, at=NOW, heard=2, removed=12, count=2, again=("rail 3.3",)),
+    Replaced(
+        seq=14, at=NOW, heard=2, ref="R7", what="shunt", removed=12, value="4.70", unit="kohm", again=("rail 3.3",)
+    ),
+    Reworked(seq=15, at=NOW, heard=2, ref="R7", act="method", text="hot air", value="4.70", unit="kohm"),
+    Careful(seq=16, at=NOW, heard=2, text="cable under the lid", name="lid"),
+    LeftOut(seq=17, at=NOW, heard=2, removed=(12,), why="stripped"),
+    UnitClosed(seq=18, at=NOW, heard=2),
+    Undone(seq=19, at=NOW, heard=2, undoes=(13, 14)),
 ]
 
 

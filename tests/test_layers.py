@@ -20,14 +20,16 @@ from tests.layers import Tree, matches, room
 PACKAGE = Path(__file__).parents[1] / "benchvoice"
 ROOMS = ("hear", "understand", "decide", "answer", "keep")
 
-SHARED = ("records", "events", "errors", "units", "files", "spelling", "tables")
+SHARED = ("records", "suspicion", "events", "errors", "units", "files", "part_values", "spelling", "tables")
 """What belongs to no room, and knows none."""
 
 MAY_IMPORT = {
     # module (as a pattern; exactly one fits each): what it may import of ours, beside its own room
     "errors": (),
-    "records": ("units",),
+    "records": ("units", "suspicion"),
+    "suspicion": (),
     "files": (),
+    "part_values": ("errors",),
     "spelling": ("errors",),
     "tables": ("errors",),
     "units": ("errors",),
@@ -35,9 +37,10 @@ MAY_IMPORT = {
     "devices.*": ("errors",),
     "hear.*": (*SHARED, "devices"),
     "understand.*": SHARED,
-    "decide.*": SHARED,
+    "suspect.*": ("suspicion",),
+    "decide.*": (*SHARED, "suspect"),
     "answer.*": (*SHARED, "devices"),
-    "keep.*": SHARED,
+    "keep.*": (*SHARED, "suspect", "decide.stripdown"),  # the record folds the same events
     "models.*": ("errors", "files", "hear.vosk_model"),
     "tuning.*": ("records", "errors", "hear", "keep.disk"),
     "loop": (*SHARED, *ROOMS),
@@ -83,7 +86,7 @@ LIBRARIES = {
     "platformdirs": ("files",),
     "pocketsphinx": ("hear.sphinx_engine", "hear.lexicon"),
     "pydantic": ("events", "decide.*", "keep.*", "tuning.profile"),
-    "pydantic_core": ("decide.fields", "keep.journal"),
+    "pydantic_core": ("decide.checklist_file", "decide.fields", "keep.journal"),
     "pulsectl": ("devices.routing",),
     "pyttsx3": ("answer.synthesis",),
     "pywebrtc_audio": ("hear.speech_detector", "hear.sphinx_engine"),
@@ -104,15 +107,14 @@ LATE = (
 """Engines and devices: imported where they are opened, never when a module is imported."""
 
 PURE = (
-    "understand.*", "decide.*", "hear.segment", "hear.decoder", "hear.echo", "hear.alike", "hear.arbiter",
-    "hear.pieces", "hear.sentence_paths", "answer.phrases", "keep.record*", "keep.strip", "screen.view",
-    "screen.large_type",
-    "screen.lines", "screen.gauges", "screen.layout", "screen.plain", "devices.clock", "scoring.*",
-    "tuning.learning", "tuning.measuring", "tuning.pronouncing",
+    "understand.*", "decide.*", "suspect.*", "hear.segment", "hear.decoder", "hear.echo", "hear.alike", "hear.arbiter",
+    "hear.pieces", "hear.sentence_paths", "answer.phrases", "answer.suspects", "keep.record*", "keep.strip",
+    "screen.view", "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain",
+    "devices.clock", "scoring.*", "part_values", "tuning.learning", "tuning.measuring", "tuning.pronouncing",
 )  # fmt: skip
 """No file, no clock, no device."""
 
-EXACT = ("understand.*", "decide.*")
+EXACT = ("understand.*", "decide.*", "suspect.*")
 """Measured values never become floats here."""
 
 OUTSIDE = {"os", "pathlib", "time", "socket", "subprocess", "tempfile", "secrets"}

@@ -11,9 +11,12 @@ import pytest
 import soundfile
 
 from benchvoice.cli import main
+from benchvoice.commands.opening import spoken_steps
+from benchvoice.decide.checklist_file import read_checklist
+from benchvoice.decide.checklist_steps import KINDS, Checklist
 from benchvoice.decide.profile import read_board
 from benchvoice.files import shipped
-from benchvoice.records import Context
+from benchvoice.records import Context, SpokenPoint
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.parse import Parser
 from tests.understand.boards import english
@@ -40,6 +43,7 @@ def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     lines = (DEMO / "transcript.vtt").read_text(encoding="utf-8")
     (tmp_path / "TRANSCRIPT.vtt").write_text(lines, encoding="utf-8")
     text = "bus reads forty eight point one two volts"
+    (tmp_path / "checklist.yaml").write_text("checklist: a\nsteps: [{measure: bus}]\n", encoding="utf-8")
     corpus = [{"audio": "AUDIO.flac", "text": text, "point": "bus", "value": "48.12", "unit": "V"}]
     (tmp_path / "CORPUS.jsonl").write_text("\n".join(map(json.dumps, corpus)), encoding="utf-8")
     monkeypatch.chdir(tmp_path)
@@ -82,18 +86,45 @@ def test_nothing_is_left_to_fill_in() -> None:
 
 
 def test_the_boards_of_the_readme_are_boards() -> None:
-    boards = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
+    boards = [text for text in re.findall(r"```yaml\n(.*?)```", README, re.DOTALL) if text.startswith("board:")]
     assert boards
     for text in boards:
         read_board(text, "README.md")
 
 
+def _checklist() -> Checklist:
+    (text,) = re.findall(r"```yaml\n(checklist:.*?)```", README, re.DOTALL)
+    board = re.findall(r"```yaml\n(board:.*?)```", README, re.DOTALL)[0]
+    return read_checklist(text, "README.md", read_board(board, "README.md"))
+
+
+def test_the_checklist_of_the_readme_is_one_for_its_board() -> None:
+    assert {step.kind for step in _checklist().steps} == set(KINDS)
+
+
+def test_what_the_readme_says_to_a_checklist_can_be_said() -> None:
+    steps = spoken_steps(_checklist())
+    assert steps is not None
+    parser = Parser(Grammar(english(), [SpokenPoint("input", ("input",), "voltage", "V")], steps=steps))
+    table = README.split("\n## Checklists")[1].split("\n## ")[0]
+    said = re.findall(r'"([^"]+)"', "\n".join(row.split("|")[1] for row in table.splitlines() if row.startswith('| "')))
+    assert len(said) > 10
+    context = Context(question_open=True, choices=steps.choices)
+    for sentence in said:
+        assert parser.parse(sentence, context).intents, sentence
+
+
+def test_the_reasons_of_the_readme_are_those_that_are_heard() -> None:
+    told = " ".join(README.split("Reasons that are heard: ")[1].split(";")[0].lower().split())
+    assert told.split(", ") == [" ".join(reason) for reason in english().reasons]
+
+
 def test_what_the_readme_says_can_be_said() -> None:
     board = read_board((shipped("demo_sessions") / "failed_regulator" / "board.yaml").read_text(encoding="utf-8"), "b")
-    parser = Parser(Grammar(english(), board.spoken_points()))
+    parser = Parser(Grammar(english(), board.spoken_points(), board.spoken_parts()))
     table = README.split("## What can be said")[1].split("\n## ")[0]
     said = re.findall(r'"([^"]+)"', "\n".join(row.split("|")[1] for row in table.splitlines() if row.startswith('| "')))
     assert len(said) > 15
-    context = Context(current="rail 5", last="rail 5", question_open=True)
+    context = Context(current="rail 5", last="rail 5", question_open=True, fitted="voltage")
     for sentence in said:
         assert parser.parse(sentence, context).intents, sentence

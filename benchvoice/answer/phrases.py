@@ -9,15 +9,29 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from benchvoice.answer.step_wording import STEP_TONES, StepWording
+from benchvoice.answer.suspects import suspicion_slots
 from benchvoice.answer.wording import Wording
+from benchvoice.answer.work import ABOUT, WorkPhrases
 from benchvoice.errors import GrammarError
-from benchvoice.records import Candidate, CommandIntent, Decision, Reply, SpokenValue, Statement, Tone, Verdict
+from benchvoice.records import (
+    Candidate,
+    CommandIntent,
+    Decision,
+    Reply,
+    SpokenValue,
+    Statement,
+    StepTold,
+    Tone,
+    Verdict,
+)
+from benchvoice.spelling import name_in_words
 from benchvoice.tables import read_table
 from benchvoice.units import UNITS
 
 __all__ = ["ABSURD", "ALIKE", "FILES", "TAKEN", "Phrasebook", "read_phrasebook"]
 
-FILES = ("replies.yaml", "units.yaml")
+FILES = ("replies.yaml", "units.yaml", "fasteners.yaml")
 """The data files of a language folder that a phrasebook is read from."""
 
 TAKEN = "taken as"
@@ -36,7 +50,9 @@ _BEGINNING = re.compile(r"(?:^|(?<=[.?!] ))[a-z]")
 _SLOT = re.compile(r"\{(\w+)\}")
 _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
-    **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings"), dict),
+    **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings", "work"), dict),
+    **dict.fromkeys(("suspects", "suspected because"), dict),
+    **dict.fromkeys(("steps", "powers", "times"), dict),
     "left unsaid": list,
     **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off"), str),
 }
@@ -68,7 +84,13 @@ _TONES = {
     "listening started": Tone.DONE,
     "closed": Tone.DONE,
     "refused": Tone.REFUSED,
+    **dict.fromkeys(ABOUT, Tone.DONE),
+    "not closed": Tone.REFUSED,
 }
+
+
+_STEPPING = ("step", "step back", "step skipped", "step jumped", "where")
+"""What is decided of a checklist: its tone is that of the step which comes to hand."""
 
 
 class Phrasebook:
@@ -77,11 +99,14 @@ class Phrasebook:
     Args:
         data: the content of replies.yaml.
         wording: how numbers, units and points are called.
+        plurals: fastener → its plural.
     """
 
-    def __init__(self, data: Mapping[str, Any], wording: Wording) -> None:
+    def __init__(self, data: Mapping[str, Any], wording: Wording, plurals: Mapping[str, str]) -> None:
         self._data = data
         self._wording = wording
+        self._steps = StepWording(data, wording, self._fill)
+        self._work = WorkPhrases(data["work"], plurals, wording, self._fill)
         self._replies: dict[str, Callable[[Decision, bool], str]] = {
             "reading": self._reading,
             "correction": self._reading,
@@ -91,13 +116,20 @@ class Phrasebook:
             "strike": self._strike,
             "read back": self._read_back,
             "left": self._left,
+            **dict.fromkeys(("suspects", "measure next"), self._suspicion),
             "stage": lambda decision, terse: self._say(f"stage {decision.names[0]}", terse),
             "note": lambda decision, terse: self._say("note", terse, text=self._spoken(" ".join(decision.names))),
             "refused": lambda decision, terse: self._say("refused", terse, why=self._spoken(decision.why)),
             "nothing": lambda _decision, _terse: "",
+            "step": lambda decision, terse: self._say("step", terse, said=" ".join(decision.names)),
+            "step back": lambda _decision, terse: self._say("step back", terse),
+            "step skipped": lambda decision, terse: self._say("step skipped", terse, why=" ".join(decision.names)),
+            "step jumped": lambda _decision, terse: self._say("step jumped", terse),
+            "where": lambda decision, terse: self._say("where", terse, **self._steps.place(decision.step)),
         }
         for about in ("note opened", "listening stopped", "listening started", "closed"):
             self._replies[about] = lambda _, terse, about=about: self._say(about, terse)  # type: ignore[misc]
+        self._replies |= dict.fromkeys(ABOUT, self._work.reply)
 
     def reply(self, decision: Decision, *, terse: bool = False) -> Reply:
         """What is answered to a decision: a tone, and words that hold no digit or symbol.
@@ -114,7 +146,14 @@ class Phrasebook:
         tone = _TONES.get(decision.about)
         if decision.about in ("reading", "correction"):
             tone = _STATEMENT_TONES[decision.verdict.statement if decision.verdict else Statement.RECORDED]
-        return Reply(_begin_with_capitals(self._replies[decision.about](decision, terse)), tone)
+        if decision.about in _STEPPING:
+            tone = STEP_TONES.get("" if decision.step is None else decision.step.kind, Tone.DONE)
+        said = (
+            self._replies[decision.about](decision, terse),
+            self._rests_on(decision),
+            self._steps.sentence(decision.step),
+        )
+        return Reply(_begin_with_capitals(" ".join(text for text in said if text)), tone)
 
     def question(self, decision: Decision) -> str:
         """The question that a decision of outcome `asked` puts: only the part in which its candidates differ."""
@@ -154,6 +193,14 @@ class Phrasebook:
         slots = {"readings": counted, "open": ". ".join(left), "point": self._wording.point(next_point)}
         return self._told("resumed", slots)
 
+    def begun(self, reply: Reply, step: StepTold | None) -> Reply:
+        """What is said when a job begins, with the step of the checklist that is at hand."""
+        text = " ".join(part for part in (reply.text, self._steps.sentence(step)) if part)
+        return Reply(_begin_with_capitals(text), reply.tone)
+
+    def _rests_on(self, decision: Decision) -> str:
+        return self._fill(self._data["sentences"]["rests on"], step=self._spoken(decision.rests_on))
+
     def _told(self, name: str, slots: Mapping[str, str]) -> Reply:
         text = self._fill(self._data["notices"][name], **slots)
         return Reply(_begin_with_capitals(text), _NOTICE_TONES.get(name))
@@ -174,6 +221,8 @@ class Phrasebook:
             asked = self._fill(text["options"], point=point, options=joint.join(options))
         elif decision.why.startswith(ABSURD):
             asked = self._fill(text["absurd"], what=self._option(decision.candidates[0], text["on"]))
+        elif decision.candidates and _wants_reason(decision.candidates[0]):
+            asked = self._fill(text["with a reason"], what=options[0])
         elif decision.names:
             asked = self._fill(text["with some left"], count=self._wording.count(len(decision.names)), what=options[0])
         else:
@@ -244,6 +293,8 @@ class Phrasebook:
 
     def _strike(self, decision: Decision, terse: bool) -> str:
         point = self._point(decision)
+        if decision.work is not None:
+            return self._say("strike", terse, what=self._work.done(decision.work))
         if decision.value is None and not point:  # the value was only asked about
             return self._say("strike question", terse)
         what = self._wording.read_back(decision.value) if decision.value else ""
@@ -259,14 +310,32 @@ class Phrasebook:
         return self._say("read back", terse, point=self._point(decision), value=value, verdict=verdict)
 
     def _left(self, decision: Decision, terse: bool) -> str:
+        if not decision.steps:
+            return self._points_left(decision, terse)
+        form = "step left" if len(decision.steps) == 1 else "steps left"
+        parts = list(dict.fromkeys(self._wording.spoken(part) for part in decision.steps if part))
+        count = self._wording.count(len(decision.steps))
+        steps = self._say(form, terse, count=count, parts=", ".join(parts[:_MOST_NAMES]))
+        named = ", ".join(self._wording.point(name) for name in decision.names[:_MOST_NAMES])
+        again = ", ".join(self._wording.point(name) for name in decision.again[:_MOST_NAMES])
+        points = self._wording.count(len(decision.names))
+        beside = self._say("left beside steps", terse, count=points, names=named) if named else ""
+        return " ".join(filter(None, (steps, beside, self._say("left again", terse, again=again) if again else "")))
+
+    def _points_left(self, decision: Decision, terse: bool) -> str:
+        again = ", ".join(self._wording.point(name) for name in decision.again[:_MOST_NAMES])
         if not decision.names:
-            return self._say("nothing left", terse)
+            return self._say("left again" if again else "nothing left", terse, again=again)
         named = ", ".join(self._wording.point(name) for name in decision.names[:_MOST_NAMES])
         rest = len(decision.names) - _MOST_NAMES
         count = self._wording.count(len(decision.names))
         if rest <= 0:
-            return self._say("left", terse, count=count, names=named)
-        return self._say("left more", terse, count=count, names=named, more=self._wording.count(rest))
+            return self._say("left", terse, count=count, names=named, again=again)
+        return self._say("left more", terse, count=count, names=named, more=self._wording.count(rest), again=again)
+
+    def _suspicion(self, decision: Decision, terse: bool) -> str:
+        told, slots = suspicion_slots(decision, self._data, self._wording, self._fill)
+        return self._say(told, terse, **slots)
 
     # --- questions ------------------------------------------------------------------------------------------------
     def _options(self, candidates: tuple[Candidate, ...], *, twice: bool) -> list[str]:
@@ -291,7 +360,9 @@ class Phrasebook:
         return [say(value, with_unit=each or at == last) for at, value in enumerate(values)]
 
     def _undoing(self, decision: Decision) -> list[str]:
-        """The one option where a reading would be withdrawn: which one, and what would come instead."""
+        """The one option where a reading would be withdrawn: which one, and what would come instead; or which work."""
+        if decision.work is not None:
+            return [self._fill(self._data["confirm"]["strike of"], struck=self._work.done(decision.work))]
         if decision.struck is None:
             return []
         instead = ""
@@ -303,6 +374,8 @@ class Phrasebook:
         return [self._fill(self._data["confirm"][name], struck=self._struck(decision), value=instead)]
 
     def _option(self, candidate: Candidate, template: str) -> str:
+        if candidate.work is not None:
+            return self._work.option(candidate.work)
         if candidate.command is not None:
             return self._command_option(candidate.command)
         value = self._wording.value(candidate.value, with_unit=True) if candidate.value else ""
@@ -315,6 +388,10 @@ class Phrasebook:
             return self._fill(text["correction to"], value=self._wording.value(command.value, with_unit=True))
         if command.name == "read back" and command.point:
             return self._fill(text["read back at"], point=self._wording.point(command.point))
+        if command.detail and f"{command.name} for" in text:
+            # a part is called as it has to be said: "TP2 checks" is "test point two checks"
+            detail = name_in_words(command.detail) or self._spoken(command.detail)
+            return self._fill(text[f"{command.name} for"], detail=detail)
         return str(text[command.name])
 
     def _digit_forms(self, candidates: tuple[Candidate, ...]) -> list[str]:
@@ -326,6 +403,11 @@ class Phrasebook:
 
     def _spoken(self, text: str) -> str:
         return self._wording.spoken(text)
+
+
+def _wants_reason(candidate: Candidate) -> bool:
+    command = candidate.command
+    return command is not None and command.name == "skip" and not command.detail
 
 
 def _begin_with_capitals(text: str) -> str:
@@ -363,4 +445,10 @@ def read_phrasebook(texts: Mapping[str, str], names: Mapping[str, str] | None = 
         signs=data["signs"],
         names=names or {},
     )
-    return Phrasebook(data, wording)
+    fasteners = read_table(texts, "fasteners.yaml", files=FILES, of="sentences")
+    plurals: dict[str, str] = {}
+    for key in ("fasteners", "more fasteners"):
+        if not isinstance(fasteners.get(key), dict):
+            raise GrammarError("is missing or not a table", file="fasteners.yaml", field=key)
+        plurals |= {str(one): str(many) for one, many in fasteners[key].items()}
+    return Phrasebook(data, wording, plurals)

@@ -10,11 +10,12 @@ from rich.markup import escape
 from rich.table import Table
 
 from benchvoice.commands.console import limits_text, print_table
-from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
-from benchvoice.commands.settings import open_ears
+from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter, read_text
+from benchvoice.commands.settings import open_checklist, open_ears
+from benchvoice.decide.checklist_file import checklist_schema
 from benchvoice.decide.coverage import not_covered
 from benchvoice.decide.meter import meter_schema
-from benchvoice.decide.profile import Board, json_schema
+from benchvoice.decide.profile import Board, json_schema, unlisted_parts
 from benchvoice.errors import BoardError
 
 __all__ = ["run"]
@@ -28,17 +29,28 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.meter_schema:
         print(json.dumps(meter_schema(), indent=2, ensure_ascii=False))
         return 0
+    if arguments.checklist_schema:
+        print(json.dumps(checklist_schema(), indent=2, ensure_ascii=False))
+        return 0
     if arguments.board is None:
-        raise BoardError("no board file was named", cure="Name one, or give --schema or --meter-schema")
+        raise BoardError(
+            "no board file was named", cure="Name one, or give --schema, --meter-schema or --checklist-schema"
+        )
     board = load_board(arguments.board)
     meter = load_meter(arguments.meter)
-    grammar = BoardGrammar(board, meter, load_language()).grammar
+    checklist = open_checklist(arguments, arguments.board, board)
+    grammar = BoardGrammar(board, meter, load_language(), checklist=checklist).grammar
     _print_board(board)
     for remark in () if meter is None else not_covered(board, meter):
         print(f"Not covered: {remark}.")
+    for remark in unlisted_parts(read_text(arguments.board, BoardError), str(arguments.board)):
+        print(remark)
     words = grammar.vocabulary()
     with open_ears(arguments, words, arguments.board) as ears:
         engines = " and ".join(recogniser.name for recogniser in ears.recognisers)
+    if checklist is not None:
+        parts = f" Parts: {', '.join(checklist.named)}." if checklist.named else ""
+        print(f"Checklist '{checklist.name}': {checklist.end} steps, every one can be reached, every way ends.{parts}")
     print(f"All {len(words)} words of this board and the grammar can be heard by {engines}.")
     return 0
 

@@ -14,7 +14,7 @@ from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.table import Table
 
 from benchvoice.keep import wording
-from benchvoice.keep.record_models import JobSummary, QuestionRecord, ReadingRecord, RecordedNote, Row
+from benchvoice.keep.record_models import JobSummary, QuestionRecord, ReadingRecord, RecordedNote, Row, TakenOut
 from benchvoice.loop import Turn
 from benchvoice.records import Outcome, Transcript
 from benchvoice.screen.view import SIGNS
@@ -88,6 +88,9 @@ class RecordPrinter:
         console = _console(_WIDTH)
         console.print(table)
         lines = [f"Not read {gap.stage} the repair: {', '.join(gap.points)}" for gap in summary.not_read if gap.points]
+        if summary.measure_again:
+            lines.append(f"To measure again after the repair: {', '.join(summary.measure_again)}")
+        lines += [f"Still out: {_left(row)}" for row in summary.strip_down if row.status in ("still out", "left out")]
         lines += [f"Note: {text}" for text in self._notes]
         if self._n_notes > self.MOST:
             lines.append(f"{self._n_notes - self.MOST} more notes are in the record.")
@@ -117,6 +120,13 @@ def limits_text(low: str | None, high: str | None, unit: str) -> str:
 def _plain(value: str, unit: str) -> str:
     """A number and its unit in characters that every terminal has, and that can be searched for."""
     return f"{value} {unit}".rstrip()
+
+
+def _left(row: TakenOut) -> str:
+    """What is still out of the unit, and why, where that was said."""
+    out = row.count - row.back
+    name = f"{out} of {row.count} x {row.name}" if row.kind == "fastener" else row.name
+    return ", ".join(filter(None, (name, row.size, row.length, row.place, row.what, row.why)))
 
 
 def _reading(reading: ReadingRecord | None) -> str:

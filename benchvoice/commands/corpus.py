@@ -27,6 +27,7 @@ from benchvoice.records import (
     Intent,
     NoteIntent,
     ReadingIntent,
+    WorkIntent,
 )
 from benchvoice.scoring.tallies import GROUPS
 from benchvoice.understand.parse import Parser
@@ -51,6 +52,7 @@ class Meant:
         value, unit: of a reading: the number with its spoken digits, or "over range"; the unit's symbol.
         command: a command's name.
         note: an observation's words.
+        work: work on the unit, as `WorkIntent.meaning` has it; it follows from the text alone and needs no label.
     """
 
     point: str = ""
@@ -58,8 +60,11 @@ class Meant:
     unit: str = ""
     command: str = ""
     note: str = ""
+    work: str = ""
 
     def __str__(self) -> str:
+        if self.work:
+            return f"work: {self.work.partition('|')[2]}"
         if self.value:
             return f"{self.value} {self.unit}".rstrip() + f" at '{self.point}'"
         return f"the note '{self.note}'" if self.note else f"the command '{self.command}' {self.point}".rstrip()
@@ -77,7 +82,8 @@ class CorpusLine:
         number: its line in the corpus file, counted from 1.
         words: the text in words as they are said, lower case, numbers written out.
         speaker, noise, talk: its labels; empty where it has none.
-        kind: of sentence, as labelled, or else by what was meant: "reading", "command", "go to", "note" or "talk".
+        kind: of sentence, as labelled, or else by what was meant: "reading", "command", "go to", "note", "work" or
+            "talk".
     """
 
     recording: Recording
@@ -142,6 +148,8 @@ def meant_by(intents: Iterable[Intent]) -> tuple[Meant, ...]:
                 found.append(Meant(point=point or "", command=name))
             case NoteIntent(text=text):
                 found.append(Meant(note=text) if text else Meant(command="note"))
+            case WorkIntent():
+                found.append(Meant(work=intent.meaning))
     return tuple(found)
 
 
@@ -153,6 +161,8 @@ def _kind(meant: tuple[Meant, ...]) -> str:
         return "reading"
     if first.note or first.command == "note":
         return "note"
+    if first.work:
+        return "work"
     return GO_TO if first.command == GO_TO else "command"
 
 

@@ -22,6 +22,7 @@ from benchvoice.commands.settings import (
     job_options,
     load_phrasebook,
     on_line,
+    open_checklist,
     open_ears,
     open_mouth,
     replies_file,
@@ -42,14 +43,17 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
     board = load_board(board_file)
     meter = load_meter(meter_file)
     recordings = check_recordings(audio)
-    check_replies(arguments, board_file, meter_file, *audio)
-    grammar = BoardGrammar(board, meter, load_language(), arguments.attention)
+    check_replies(arguments, board_file, meter_file, getattr(arguments, "checklist", None), *audio)
+    checklist = open_checklist(arguments, board_file, board)
+    grammar = BoardGrammar(board, meter, load_language(), arguments.attention, checklist)
     if grammar.caution:
         warn(grammar.caution)
     phrases = load_phrasebook(board)
     with (
         open_ears(arguments, grammar.vocabulary(), board_file) as ears,
-        open_job(board, meter, job_options(arguments), engine=ears.name, on_line=on_line(arguments)) as job,
+        open_job(
+            board, meter, job_options(arguments), engine=ears.name, on_line=on_line(arguments), checklist=checklist
+        ) as job,
         open_mouth(replies_file(arguments, job.folder)) as mouth,
     ):
         bench = Bench(

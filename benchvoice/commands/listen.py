@@ -19,7 +19,8 @@ from benchvoice.commands.finish import finish_job
 from benchvoice.commands.interrupts import closed_when_interrupted, held, nobody_reads, watched
 from benchvoice.commands.opening import BoardGrammar, OpenJob, load_board, load_language, load_meter, open_job, utc_now
 from benchvoice.commands.outlet import Outlet
-from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_ears
+from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_checklist, open_ears
+from benchvoice.decide.guide import told_of
 from benchvoice.events import Lapsed, Opened
 from benchvoice.hear.microphone import Microphone
 from benchvoice.hear.segment import Segmenter, SegmentSettings
@@ -43,7 +44,8 @@ def run(arguments: argparse.Namespace) -> int:
     """Run the command; its exit status, which is 0 where the job was closed by voice."""
     board = load_board(arguments.board)
     meter = load_meter(arguments.meter)
-    grammar = BoardGrammar(board, meter, load_language(), arguments.attention)
+    checklist = open_checklist(arguments, arguments.board, board)
+    grammar = BoardGrammar(board, meter, load_language(), arguments.attention, checklist)
     if grammar.caution:
         warn(grammar.caution)
     phrases = load_phrasebook(board)
@@ -55,7 +57,9 @@ def run(arguments: argparse.Namespace) -> int:
             stack.callback(voice.close)
         ears = stack.enter_context(open_ears(arguments, grammar.vocabulary(), arguments.board, apart=True))
         options = job_options(arguments)
-        job = stack.enter_context(open_job(board, meter, options, engine=ears.name, on_line=on_line(arguments)))
+        job = stack.enter_context(
+            open_job(board, meter, options, engine=ears.name, on_line=on_line(arguments), checklist=checklist)
+        )
         for remark in job.remarks:
             warn(remark)
         mouth = LiveMouth(voice, time.monotonic)
@@ -132,14 +136,18 @@ def _greeting(parts: _Parts) -> Reply:
     state, opened = parts.bench.state, parts.job.opened
     left = state.left()
     next_point = left[0] if left else None
+    step = told_of(state)
+    if step is not None:
+        next_point = None  # the checklist says what comes next
     if not any(isinstance(event, Opened) and event.resumed for event in opened):
-        return parts.phrases.notice("ready", point=next_point)
-    return parts.phrases.resumed(
+        return parts.phrases.begun(parts.phrases.notice("ready", point=next_point), step)
+    resumed = parts.phrases.resumed(
         readings=len(state.board.points) - len(left),
         next_point=next_point,
         question_left=any(isinstance(event, Lapsed) for event in opened),
         cut=parts.job.cut_off,
     )
+    return parts.phrases.begun(resumed, step)
 
 
 def _last_words(voice: Speaker | None) -> None:

@@ -13,22 +13,25 @@ from typing import Any
 
 from benchvoice import __version__
 from benchvoice.decide import session
+from benchvoice.decide.checklist_file import read_checklist
+from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.profile import Board, Meter, read_board, read_meter
 from benchvoice.errors import BenchvoiceError, BoardError, GrammarError, JournalError, StorageError
-from benchvoice.events import Event, Opened
+from benchvoice.events import ChecklistStep, Event, Opened
 from benchvoice.files import shipped
 from benchvoice.hear.attention_word import CURE_UNFIT, caution, why_unfit
 from benchvoice.hear.audio import sound_kind
 from benchvoice.keep.clips import keep_clip
 from benchvoice.keep.journal import JOURNAL_NAME, Journal
-from benchvoice.records import Context, Parse, Samples, WordNetwork
+from benchvoice.records import Context, Parse, Samples, SpokenSteps, WordNetwork
+from benchvoice.spelling import name_in_words
 from benchvoice.understand.attention import called, parse_called, read_attention, uncalled
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.language import FILES, Language, read_language
 from benchvoice.understand.parse import Parser
 from benchvoice.understand.taken_names import taken_for
 
-__all__ = ["BoardGrammar", "JobOptions", "OpenJob", "checked_name", "language_texts", "load_board",
+__all__ = ["BoardGrammar", "JobOptions", "OpenJob", "checked_name", "language_texts", "load_board", "load_checklist",
            "load_language", "load_meter", "open_job", "read_text", "utc_now"]  # fmt: skip
 
 MOST_BYTES = 1_000_000
@@ -76,6 +79,33 @@ def load_board(path: Path) -> Board:
     return read_board(text, str(path), taken_for=lambda name: taken_for(name, language))
 
 
+def load_checklist(path: Path | None, board_file: Path, board: Board) -> tuple[Checklist, Path] | None:
+    """The checklist in that file, else in the one that lies beside the board's ("fan.yaml": "fan.checklist.yaml").
+
+    Returns:
+        The checklist and its file; None where there is none.
+
+    Raises:
+        BoardError: it cannot be read, or gone through.
+    """
+    beside = board_file.with_name(f"{board_file.stem}.checklist{board_file.suffix}")
+    found = path or (beside if beside.is_file() else None)
+    if found is None:
+        return None
+    language = load_language()
+    text = read_text(found, BoardError)
+    return read_checklist(text, str(found), board, taken_for=lambda name: taken_for(name, language)), found
+
+
+def spoken_steps(checklist: Checklist | None) -> SpokenSteps | None:
+    """What the grammar needs to know of a checklist."""
+    if checklist is None:
+        return None
+    parts = tuple((name_in_words(name) or "", name) for name in checklist.named)
+    choices = dict.fromkeys(name_in_words(choice) or "" for step in checklist.steps for choice in step.choices)
+    return SpokenSteps(parts, tuple(choices))
+
+
 def load_meter(path: Path | None) -> Meter | None:
     """The meter in that file; None where none was given. Raises BoardError."""
     return None if path is None else read_meter(read_text(path, BoardError), str(path))
@@ -100,13 +130,22 @@ class BoardGrammar:
         board, meter: what is measured and with what.
         language: its words.
         attention: the word with which every sentence must begin; None where none need.
+        checklist: the list that is gone through.
 
     Raises:
         GrammarError: the attention word cannot serve.
     """
 
-    def __init__(self, board: Board, meter: Meter | None, language: Language, attention: str | None = None) -> None:
-        self.grammar = Grammar(language, board.spoken_points(meter))
+    def __init__(
+        self,
+        board: Board,
+        meter: Meter | None,
+        language: Language,
+        attention: str | None = None,
+        checklist: Checklist | None = None,
+    ) -> None:
+        steps = spoken_steps(checklist)
+        self.grammar = Grammar(language, board.spoken_points(meter), board.spoken_parts(), steps)
         self.parser = Parser(self.grammar)
         self._attention = None if attention is None else self._checked(attention)
         self._called: dict[str, WordNetwork] = {}
@@ -231,6 +270,7 @@ def open_job(
     *,
     engine: str,
     on_line: Callable[[str], None] | None = None,
+    checklist: Checklist | None = None,
 ) -> Iterator[OpenJob]:
     """A job's folder opened for writing: made, or taken up where its journal ends.
 
@@ -241,7 +281,7 @@ def open_job(
     """
     name = checked_name(options.job or f"{datetime.now().astimezone():%Y%m%d-%H%M%S}-{_slug(board.name)}")
     folder = options.jobs / name
-    past = _Past(board, meter, folder)
+    past = _Past(board, meter, folder, checklist)
     with Journal.open(folder, past.see) as journal:
         keeper = JobKeeper(journal, folder, on_line)
         told: dict[str, Any] = {
@@ -254,7 +294,7 @@ def open_job(
             "technician": options.technician,
         }
         if past.state.next_seq == 1:
-            state, opened = session.open_session(board, meter, **told)
+            state, opened = session.open_session(board, meter, checklist=checklist, **told)
         else:
             state, opened = session.reopen(past.state, **told)
         keeper.append(opened)
@@ -277,8 +317,9 @@ def checked_name(name: str) -> str:
 class _Past:
     """What a job's earlier sessions leave, folded as its journal is read."""
 
-    def __init__(self, board: Board, meter: Meter | None, folder: Path) -> None:
-        self.state = session.SessionState(board, meter)
+    def __init__(self, board: Board, meter: Meter | None, folder: Path, checklist: Checklist | None = None) -> None:
+        self.state = session.SessionState(board, meter, checklist=checklist)
+        self.list_sha256 = ""
         self.opened: Opened | None = None
         self._board = board
         self._folder = folder
@@ -297,6 +338,8 @@ class _Past:
                     cure="Name that board's file, or another --job",
                 )
             self.opened = event
+        if isinstance(event, ChecklistStep) and event.action == "started":
+            self.list_sha256 = event.sha256
         self.state = session.apply(self.state, event)
 
     def changes(self, opened: tuple[Event, ...]) -> tuple[str, ...]:
@@ -312,6 +355,9 @@ class _Past:
             found.append(
                 f"this job's last session used {was}, this one {given} or another file: uncertainties will differ"
             )
+        checklist = self.state.checklist
+        if checklist is not None and self.list_sha256 not in ("", checklist.sha256):
+            found.append("the checklist is another than in this job's last session: it begins anew")
         if before.board_sha256 != now.board_sha256:
             found.append("the board file has changed since this job's last session; each reading keeps its own limits")
         return tuple(found)

@@ -31,9 +31,11 @@ from benchvoice.commands.settings import (
     job_options,
     load_phrasebook,
     on_line,
+    open_checklist,
     open_mouth,
     replies_file,
 )
+from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.profile import Board
 from benchvoice.errors import BenchvoiceError, TranscriptError
 from benchvoice.events import Event, Opened
@@ -59,13 +61,13 @@ def run(arguments: argparse.Namespace) -> int:
     """Run the command; its exit status."""
     board = load_board(arguments.board)
     source: Path = arguments.transcript
-    check_replies(arguments, arguments.board, arguments.meter, source)
+    check_replies(arguments, arguments.board, arguments.meter, arguments.checklist, source)
     with _opened(source) as file:
         if is_journal(file.buffer.readline(_LONGEST_BYTES).decode(errors="replace")):
             _fold_again(arguments, source, board.name)
             return 0
         _check(file, source)
-        _take_all(arguments, board, file)
+        _take_all(arguments, board, file, open_checklist(arguments, arguments.board, board))
     return 0
 
 
@@ -81,16 +83,18 @@ def _check(file: TextIO, source: Path) -> None:
     file.seek(0)
 
 
-def _take_all(arguments: argparse.Namespace, board: Board, file: TextIO) -> None:
+def _take_all(arguments: argparse.Namespace, board: Board, file: TextIO, checklist: Checklist | None) -> None:
     """See every line of a transcript through to its answer, and the job to its end."""
     source: Path = arguments.transcript
     meter = load_meter(arguments.meter)
     language = load_language()
-    grammar = BoardGrammar(board, meter, language)
+    grammar = BoardGrammar(board, meter, language, checklist=checklist)
     names = WrittenNames(grammar.grammar.points)
     phrases = load_phrasebook(board)
     with (
-        open_job(board, meter, job_options(arguments), engine="text", on_line=on_line(arguments)) as job,
+        open_job(
+            board, meter, job_options(arguments), engine="text", on_line=on_line(arguments), checklist=checklist
+        ) as job,
         open_mouth(replies_file(arguments, job.folder)) as mouth,
     ):
         batch = _Batch(job.keeper)
@@ -191,7 +195,7 @@ def _opened(path: Path) -> Iterator[TextIO]:
         yield opened.enter_context(io.TextIOWrapper(file, encoding="utf-8-sig", errors="strict", newline=None))
 
 
-_OF_NO_USE = ("meter", "complaint", "serial", "technician", "terse", "replies")
+_OF_NO_USE = ("meter", "checklist", "complaint", "serial", "technician", "terse", "replies")
 """Options that a journal leaves nothing to do for: it is folded as it is, and nothing is answered."""
 
 

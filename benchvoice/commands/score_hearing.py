@@ -29,7 +29,7 @@ from benchvoice.hear.panel import Panel
 from benchvoice.hear.person import panel_like
 from benchvoice.hear.remembering import remembering
 from benchvoice.loop import Bench, Turn
-from benchvoice.records import CommandIntent, Outcome, Samples, Utterance
+from benchvoice.records import CommandIntent, Outcome, Samples, Utterance, WorkIntent
 from benchvoice.scoring.sweep import SETTINGS, arbiter_set_to, set_to
 from benchvoice.scoring.tallies import Scored, words_wrong
 
@@ -185,13 +185,21 @@ def _taken(turn: Turn) -> Iterator[Meant]:
         match event:
             case Reading():
                 yield Meant(point=event.point, value=event.value, unit=event.unit)
-            case Command():
+            case Command() if turn.decision.work is None:
                 yield Meant(point=event.point or "", command=event.name)
             case Note():
                 yield Meant(note=event.text)
+    if turn.decision.outcome is Outcome.ACCEPTED and turn.decision.work is not None:
+        yield from meant_by([_as_said(turn.decision.work.intent)])
     if turn.decision.outcome is Outcome.IGNORED and turn.decision.about == "refused":
         # a command that cannot be carried out in an empty session ("strike that") was heard all the same
-        yield from meant_by(intent for intent in turn.hearing.parses[0].intents if isinstance(intent, CommandIntent))
+        heard = turn.hearing.parses[0].intents
+        yield from meant_by(intent for intent in heard if isinstance(intent, CommandIntent | WorkIntent))
+
+
+def _as_said(intent: WorkIntent) -> WorkIntent:
+    """The work without what the board says of a part."""
+    return intent if intent.thing is None else replace(intent, thing=replace(intent.thing, what=""))
 
 
 def _offered(turn: Turn) -> tuple[Meant, ...]:

@@ -13,7 +13,8 @@ from benchvoice.answer.phrases import FILES as REPLY_FILES
 from benchvoice.answer.phrases import Phrasebook, read_phrasebook
 from benchvoice.answer.voice import WaveVoice
 from benchvoice.commands.console import warn
-from benchvoice.commands.opening import JobOptions, language_texts
+from benchvoice.commands.opening import JobOptions, language_texts, load_checklist
+from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.profile import Board
 from benchvoice.errors import BoardError, ModelError, SpeechError, StorageError
 from benchvoice.files import user_data
@@ -33,6 +34,7 @@ __all__ = [
     "job_options",
     "load_phrasebook",
     "on_line",
+    "open_checklist",
     "open_ears",
     "open_mouth",
     "replies_file",
@@ -64,6 +66,19 @@ class _WrittenMouth:
             self.warned = True
             if reply.tone is not None:
                 self.voice.say(Reply("", reply.tone))
+
+
+def open_checklist(arguments: argparse.Namespace, board_file: Path, board: Board) -> Checklist | None:
+    """The checklist that --checklist names, else the one beside the board, which is then said; None for none."""
+    chosen: Path | None = getattr(arguments, "checklist", None)
+    loaded = load_checklist(chosen, board_file, board)
+    if loaded is None:
+        return None
+    checklist, file = loaded
+    if chosen is None:
+        arguments.checklist = file
+        warn(f"the checklist beside the board is gone through: {file}")
+    return checklist
 
 
 def job_options(arguments: argparse.Namespace) -> JobOptions:
@@ -124,7 +139,11 @@ def open_ears(
     if unheard:
         ears.close()
         listed = "; ".join(str(item) for item in unheard)
-        raise BoardError(listed, file=board, cure="Give the point another name under say")
+        listed_too = getattr(arguments, "checklist", None) is not None
+        cure = "Give the point another name under say" + (
+            ", or the checklist's step or choice another name" if listed_too else ""
+        )
+        raise BoardError(listed, file=board, cure=cure)
     return ears if person is None else PersonalPanel(ears, person)
 
 

@@ -10,7 +10,9 @@ from types import MappingProxyType
 from typing import Literal
 
 from benchvoice.decide.meter import Meter
-from benchvoice.records import SpokenPoint
+from benchvoice.part_values import part_quantity
+from benchvoice.records import SpokenPart, SpokenPoint
+from benchvoice.spelling import name_in_words
 from benchvoice.units import QuantityKind, quantity_kind
 
 __all__ = ["Board", "FedBy", "Part", "Point"]
@@ -20,18 +22,31 @@ _DEFAULT_DECIMALS = 4
 
 @dataclass(frozen=True)
 class FedBy:
-    """Where a point's supply comes from: another point, and the part between them."""
+    """Where a point's supply comes from: another point, and the parts between them, each of which it needs.
+
+    `through` is the first of `parts`, None where the file names none.
+    """
 
     point: str
     through: str | None = None
+    others: tuple[str, ...] = ()
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """The references of all of them, in the order in which the file names them."""
+        return () if self.through is None else (self.through, *self.others)
 
 
 @dataclass(frozen=True)
 class Part:
-    """A part on the board: its reference ("U4") and what it is ("3.3 V regulator")."""
+    """A part on the board: its reference ("U4"), what it is ("3.3 V regulator"), and whether it fails more than others.
+
+    `fails` is "often" or "seldom", None for neither.
+    """
 
     ref: str
     what: str
+    fails: Literal["often", "seldom"] | None = None
 
 
 @dataclass(frozen=True)
@@ -46,6 +61,8 @@ class Point:
         nominal, low, high: in `unit`; None where not given.
         source: where the limits come from.
         fed_by: its supply.
+        loads: references of parts that hang on it and can pull it down.
+        load_of: the point whose loads it shows, as a resistance from a rail to ground does.
         state: whether the board is to be powered while it is measured.
         alone: whether its value may be said at any time without naming it.
         display: for a diode drop, the unit that the meter shows.
@@ -62,6 +79,8 @@ class Point:
     high: Decimal | None = None
     source: str | None = None
     fed_by: FedBy | None = None
+    loads: tuple[str, ...] = ()
+    load_of: str | None = None
     state: Literal["powered", "unpowered"] | None = None
     alone: bool = False
     display: Literal["V", "mV"] | None = None
@@ -119,6 +138,15 @@ class Board:
     def spoken_points(self, meter: Meter | None = None) -> tuple[SpokenPoint, ...]:
         """What the grammar needs to know of each point; decimals follow the meter where the file gives none."""
         return tuple(_spoken(point, meter) for point in self.points)
+
+    def spoken_parts(self) -> tuple[SpokenPart, ...]:
+        """The parts, each with its reference designator and with what it is, in words."""
+        return tuple(_spoken_part(part) for part in self.parts)
+
+
+def _spoken_part(part: Part) -> SpokenPart:
+    said = (name_in_words(part.ref), name_in_words(part.what))
+    return SpokenPart(part.ref, tuple(name for name in said if name is not None), part_quantity(part.ref))
 
 
 def _spoken(point: Point, meter: Meter | None) -> SpokenPoint:

@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from benchvoice.decide.checklist import answered_last
+from benchvoice.decide.guide import GUIDED, carry_out_step, measured, parts_left, restaged, rests_on, told_of
+from benchvoice.decide.suspects import suspected
 from benchvoice.decide.turn import Step, Turn, verdict_of
-from benchvoice.decide.undoing import read_as, to_correct
+from benchvoice.decide.undoing import last_work, read_as, to_correct, work_undone_by
+from benchvoice.decide.work import keeps_open, not_closed
+from benchvoice.events import Reading
 from benchvoice.records import CommandIntent, Decision, Outcome, SpokenValue
 
 __all__ = ["carry_out", "go_to", "keep_note", "keep_reading"]
@@ -19,7 +24,9 @@ def keep_reading(turn: Turn, point: str, value: SpokenValue, why: str = "", *, a
     if not answering:
         turn.lapse("another reading came")
     verdict = turn.reading(point, value)
-    return turn.step(Decision(Outcome.ACCEPTED, "reading", why=why, point=point, value=value, verdict=verdict))
+    step = measured(turn, point, verdict)
+    decision = Decision(Outcome.ACCEPTED, "reading", why=why, point=point, value=value, verdict=verdict, step=step)
+    return turn.step(decision)
 
 
 def go_to(turn: Turn, point: str, why: str = "", *, answering: bool = False) -> Step:
@@ -48,8 +55,12 @@ def carry_out(turn: Turn, command: CommandIntent, why: str = "", *, answering: b
             done = _strike(turn, why, answering=answering)
         case "read back":
             done = _read_back(turn, command.point, why, answering=answering)
-        case "next" | "back" | "skip":
-            done = turn.refuse("there is no checklist")
+        case "suspects" | "measure next":
+            done = _suspect(turn, command, why, answering=answering)
+        case name if name in GUIDED:
+            done = carry_out_step(turn, command, why, answering=answering)
+        case "close" if keeps_open(turn.state.work.stripped):
+            done = not_closed(turn)
         case _:
             done = _simple(turn, command, why, answering=answering)
     return done
@@ -62,14 +73,17 @@ def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
     if command.name != "repeat" and not answering:
         turn.lapse(_SOMETHING_ELSE)
     turn.command(command.name)
-    about, names = "", tuple[str, ...]()
+    about, names, again = "", tuple[str, ...](), tuple[str, ...]()
+    step, steps = None, tuple[str, ...]()
     match command.name:
         case "repeat":
             about, names = "repeat", ((said,) if said else ())
         case "left":
-            about, names = "left", turn.state.left()
+            again = turn.state.again()  # told by themselves, whether or not they were read in this stage
+            about, names = "left", tuple(name for name in turn.state.left() if name not in again)
+            steps = parts_left(turn.state)
         case "before" | "after":
-            about, names = "stage", (command.name,)
+            about, names, step = "stage", (command.name,), restaged(turn)
         case "stop listening":
             about = "listening stopped"
         case "start listening":
@@ -77,7 +91,20 @@ def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
         case "close":
             about = "closed"
             turn.close("by voice")
-    return turn.step(Decision(Outcome.ACCEPTED, about, names=names))
+    return turn.step(Decision(Outcome.ACCEPTED, about, names=names, step=step, steps=steps, again=again))
+
+
+def _suspect(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -> Step:
+    """What is suspected, or where to measure next: where that tells most, else the first point that is not read."""
+    turn.accept(why)
+    if not answering:
+        turn.lapse(_SOMETHING_ELSE)
+    turn.command(command.name)
+    found, left = suspected(turn.state), turn.state.left()
+    point = found.next_point
+    if command.name == "measure next" and point is None and left:
+        point = left[0]
+    return turn.step(Decision(Outcome.ACCEPTED, command.name, point=point, names=left, suspicion=found))
 
 
 def _correct(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -> Step:
@@ -89,10 +116,19 @@ def _correct(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -
     if not answering:
         turn.lapse(_SOMETHING_ELSE)
     turn.command("correction", point, command.value)
-    turn.withdraw(wrong)
+    rests = rests_on(turn.state, wrong.seq)
+    waits_again = _withdraw(turn, wrong)
     verdict = turn.reading(point, command.value, corrects=wrong)
+    step = (measured(turn, point, verdict) or told_of(turn.state)) if waits_again else None
     decision = Decision(Outcome.ACCEPTED, "correction", why=why, point=point, value=command.value, verdict=verdict)
-    return turn.step(replace(decision, struck=read_as(wrong)))
+    return turn.step(replace(decision, struck=read_as(wrong), step=step, rests_on=rests))
+
+
+def _withdraw(turn: Turn, reading: Reading) -> bool:
+    """Withdraws a reading; whether the checklist's step that it answered waits for its value again."""
+    answered = answered_last(turn.state.progress, reading.seq)
+    turn.withdraw(reading)
+    return answered
 
 
 def _strike(turn: Turn, why: str, *, answering: bool) -> Step:
@@ -102,14 +138,23 @@ def _strike(turn: Turn, why: str, *, answering: bool) -> Step:
         turn.command("no")
         turn.lapse("struck before it was answered")
         return turn.step(Decision(Outcome.ACCEPTED, "strike"))
+    work = last_work(turn.state)
+    if work:
+        undone = work_undone_by(turn.state, CommandIntent("strike"))
+        turn.accept(why)
+        turn.command("strike")
+        turn.undo(work)
+        return turn.step(Decision(Outcome.ACCEPTED, "strike", work=undone))
     last = turn.state.readings.top
     if last is None:
         return turn.refuse("there is no reading to strike")
     struck = read_as(last)
     turn.accept(why)
     turn.command("strike", struck.point, struck.value)
-    turn.withdraw(last)
-    return turn.step(Decision(Outcome.ACCEPTED, "strike", point=struck.point, value=struck.value))
+    rests = rests_on(turn.state, last.seq)
+    step = told_of(turn.state) if _withdraw(turn, last) else None
+    decision = Decision(Outcome.ACCEPTED, "strike", point=struck.point, value=struck.value, step=step, rests_on=rests)
+    return turn.step(decision)
 
 
 def _read_back(turn: Turn, named: str | None, why: str, *, answering: bool) -> Step:

@@ -6,7 +6,7 @@ import re
 from decimal import Decimal
 from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, StringConstraints, ValidationError, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, ValidationError, WithJsonSchema
 from pydantic_core import ErrorDetails, PydanticCustomError
 from rapidfuzz import process
 
@@ -21,6 +21,7 @@ __all__ = [
     "Flag",
     "Line",
     "QuantityName",
+    "Refs",
     "Tolerance",
     "Written",
     "checked",
@@ -91,6 +92,26 @@ Line = Annotated[
     WithJsonSchema({"type": ["string", "number"], "minLength": 1, "maxLength": 200}),
 ]
 """One line of text."""
+
+
+def _several(given: Any) -> Any:
+    return (given,) if isinstance(given, str) else given
+
+
+Refs = Annotated[
+    tuple[Line, ...],
+    Field(min_length=1),
+    BeforeValidator(_several),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": ["string", "number"]},
+                {"type": "array", "items": {"type": ["string", "number"]}, "minItems": 1},
+            ]
+        }
+    ),
+]
+"""References of parts: one, or a list."""
 
 
 def nearest(word: str, known: Any) -> str | None:
@@ -166,7 +187,9 @@ def _keys_at(model: type[BaseModel], path: Path) -> tuple[str, ...]:
             else:
                 node = next(option for option in node["anyOf"] if option.get("type") != "null")
         if part is not None:
-            node = node["items"] if isinstance(part, int) else node["properties"][part]
+            # a table whose names are the user's own has one schema for all of its entries
+            own = node.get("additionalProperties") or {}
+            node = node["items"] if isinstance(part, int) else node.get("properties", {}).get(part, own)
     return tuple(node.get("properties", ()))
 
 

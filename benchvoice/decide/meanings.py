@@ -10,8 +10,18 @@ from benchvoice.decide.commands import carry_out, go_to, keep_reading
 from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.twins import run_together, twin_of
-from benchvoice.decide.undoing import long_past, moved_far, to_correct, undone_by
-from benchvoice.records import Candidate, CommandIntent, GoToIntent, Intent, ReadingIntent, SpokenValue, Trust
+from benchvoice.decide.undoing import long_past, moved_far, to_correct, undone_by, work_long_past
+from benchvoice.decide.work import do_work, not_yet, work_candidate
+from benchvoice.records import (
+    Candidate,
+    CommandIntent,
+    GoToIntent,
+    Intent,
+    ReadingIntent,
+    SpokenValue,
+    Trust,
+    WorkIntent,
+)
 from benchvoice.spelling import spell_number
 
 __all__ = ["MOST_CANDIDATES", "absurdity_of", "candidate_of", "candidates_of", "possible", "resolve", "take"]
@@ -37,6 +47,8 @@ def candidate_of(turn: Turn, intent: Intent) -> Candidate | None:
             return None if value is None else Candidate(point, value, CommandIntent("correction", point, value))
         case CommandIntent():
             return Candidate(intent.point, None, replace(intent, near=False))
+        case WorkIntent():
+            return work_candidate(turn, intent)
         case _:
             return None
 
@@ -84,7 +96,7 @@ def resolve(
         twin = twin_of(turn, chosen, [other for other in others if other and not absurdity_of(turn, other)])
         if twin is not None and (not reason or absurdity_of(turn, chosen)):
             both = (twin, chosen) if reason else (chosen, twin)
-            return turn.ask(both, f"sounds like {_in_words(both[1].value) or both[1].point}", tries=tries)
+            return turn.ask(both, f"sounds like {_called(both[1])}", tries=tries)
         if reason:
             return turn.ask((chosen,), reason, tries=tries)
         why = f"taken as {_in_words(chosen.value)}" if len(candidates) > 1 else ""
@@ -124,10 +136,14 @@ def _not_yet(turn: Turn, candidate: Candidate) -> str:
     absurd = absurdity_of(turn, candidate)
     if absurd:
         return f"absurd: {absurd}"
+    if candidate.work is not None:
+        return not_yet(turn, candidate.work)
     command = candidate.command
     if command is not None and command.name == "strike" and turn.question is not None:
         return ""  # what was asked about is dropped; no reading goes
     undone = undone_by(turn.state, command)
+    if command is not None and command.name == "strike" and undone is None:
+        return work_long_past(turn.state) or turn.overheard(command)
     far = "" if undone is None else long_past(turn.state, undone) or moved_far(turn.state, command, undone)
     return far or turn.overheard(command)
 
@@ -144,6 +160,8 @@ def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:
 
 def take(turn: Turn, candidate: Candidate, why: str = "", *, answering: bool = False) -> Step:
     """Does what a candidate says. `answering`: it settles the open question, which would lapse otherwise."""
+    if candidate.work is not None:
+        return do_work(turn, candidate.work, why, answering=answering)
     if candidate.command is not None:
         return carry_out(turn, candidate.command, why, answering=answering)
     if candidate.point is None:
@@ -174,6 +192,11 @@ def _only_possible(turn: Turn, candidates: Sequence[Candidate]) -> Candidate | N
         return None
     chosen = only_possible(values, turn.state.board.point(point), turn.state.meter)
     return next((candidate for candidate in candidates if chosen is not None and candidate.value == chosen), None)
+
+
+def _called(candidate: Candidate) -> str:
+    value = candidate.work.value if candidate.work is not None else candidate.value
+    return _in_words(value) or candidate.point or "something else"
 
 
 def _in_words(value: SpokenValue | None) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Literal
@@ -17,6 +17,7 @@ from benchvoice.decide.fields import (
     Flag,
     Line,
     QuantityName,
+    Refs,
     Tolerance,
     Written,
     checked,
@@ -31,7 +32,7 @@ from benchvoice.errors import BoardError
 from benchvoice.records import Quantity
 from benchvoice.units import QUANTITIES, UNITS, QuantityKind, convert, quantity_kind
 
-__all__ = ["Board", "FedBy", "Meter", "Part", "Point", "json_schema", "read_board", "read_meter"]
+__all__ = ["Board", "FedBy", "Meter", "Part", "Point", "json_schema", "read_board", "read_meter", "unlisted_parts"]
 
 
 class _LimitsInFile(FileModel):
@@ -42,7 +43,7 @@ class _LimitsInFile(FileModel):
 
 class _FedByInFile(FileModel):
     point: Line
-    through: Line | None = None
+    through: Refs | None = None
 
 
 class _PointInFile(FileModel):
@@ -53,6 +54,8 @@ class _PointInFile(FileModel):
     tolerance: Tolerance | None = None
     limits: _LimitsInFile | None = None
     fed_by: _FedByInFile | None = None
+    loads: Refs | None = None
+    load_of: Line | None = None
     state: Literal["powered", "unpowered"] | None = None
     alone: Flag = False
     display: Literal["V", "mV"] | None = None
@@ -63,6 +66,7 @@ class _PointInFile(FileModel):
 class _PartInFile(FileModel):
     ref: Line
     what: Line = Field(alias="is")
+    fails: Literal["often", "seldom"] | None = None
 
 
 class _BoardInFile(FileModel):
@@ -104,7 +108,7 @@ def read_board(text: str, file: str, *, taken_for: Callable[[str], str] = _nothi
         points=points,
         sha256=hashlib.sha256(text.encode()).hexdigest(),
         revision=written.revision,
-        parts=tuple(Part(part.ref, part.what) for part in written.parts),
+        parts=tuple(Part(part.ref, part.what, part.fails) for part in written.parts),
     )
 
 
@@ -216,7 +220,9 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
         low=low,
         high=high,
         source=limits.source,
-        fed_by=None if written.fed_by is None else FedBy(written.fed_by.point, written.fed_by.through),
+        fed_by=None if written.fed_by is None else _fed_by(written.fed_by),
+        loads=written.loads or (),
+        load_of=written.load_of,
         state=written.state,
         alone=written.alone,
         display=written.display,
@@ -237,19 +243,65 @@ def _with_names(book: NameBook, written: tuple[_PointInFile, ...], points: tuple
     return tuple(replace(point, say=book.names(index)) for index, point in enumerate(points))
 
 
+def _fed_by(written: _FedByInFile) -> FedBy:
+    first, *others = written.through or (None,)
+    return FedBy(written.point, first, tuple(other for other in others if other is not None))
+
+
 def _check_supplies(document: Document, points: tuple[Point, ...]) -> None:
     supply = {point.name: point.fed_by.point for point in points if point.fed_by is not None}
     names = dict.fromkeys(point.name for point in points)
     for index, point in enumerate(points):
+        if point.load_of is not None:
+            _check_load_of(document, index, point, names)
         if point.fed_by is None:
             continue
         path: Path = ("points", index, "fed_by", "point")
-        if point.fed_by.point not in names:
-            close = nearest(point.fed_by.point, names)
-            cure = f"Did you mean '{close}'?" if close else f"The points are: {', '.join(names)}"
-            raise document.error(f"there is no point '{point.fed_by.point}'", path, cure)
+        _check_named(document, point.fed_by.point, names, path)
         at, steps = point.name, 0
         while at in supply and steps <= len(points):
             at, steps = supply[at], steps + 1
             if at == point.name:
                 raise document.error(f"'{point.name}' would feed itself", path, "Name the supply it comes from")
+
+
+def _check_load_of(document: Document, index: int, point: Point, names: Iterable[str]) -> None:
+    path: Path = ("points", index, "load_of")
+    _check_named(document, str(point.load_of), names, path)
+    if point.load_of == point.name:
+        raise document.error(f"'{point.name}' would show its own load", path, "Name the rail that it is measured on")
+    if point.fed_by is not None:
+        cure = "Keep load_of for what is measured unpowered, fed_by for the rail itself"
+        raise document.error("both fed_by and load_of are given", path, cure)
+
+
+def _check_named(document: Document, name: str, names: Iterable[str], path: Path) -> None:
+    if name not in names:
+        close = nearest(name, names)
+        cure = f"Did you mean '{close}'?" if close else f"The points are: {', '.join(names)}"
+        raise document.error(f"there is no point '{name}'", path, cure)
+
+
+def unlisted_parts(text: str, file: str) -> tuple[str, ...]:
+    """A sentence for each part that a point of the board file names and its `parts` do not, with file, line and field.
+
+    Such a board serves, but what the part is cannot be said, and a slip of the pen makes two suspects of one.
+
+    Raises:
+        BoardError: the file is no board file.
+    """
+    document = load_document(text, file)
+    written = checked(document, _BoardInFile)
+    refs = [part.ref for part in written.parts]
+    found: list[str] = []
+    for index, point in enumerate(written.points):
+        through = () if point.fed_by is None else point.fed_by.through or ()
+        for field, named in ((("fed_by", "through"), through), (("loads",), point.loads or ())):
+            for ref in named:
+                if ref not in refs:
+                    close = nearest(ref, refs)
+                    cure = f"Did you mean '{close}'?" if close else f"Add {{ref: {ref}, is: …}} to parts"
+                    found.append(
+                        str(document.error(f"'{ref}' is not among the parts", ("points", index, *field), cure))
+                    )
+    return tuple(found)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from benchvoice.decide.guide import answer_step, waits_for_answer
 from benchvoice.decide.meanings import (
     MOST_CANDIDATES,
     absurdity_of,
@@ -13,6 +14,7 @@ from benchvoice.decide.meanings import (
     take,
 )
 from benchvoice.decide.turn import Step, Turn
+from benchvoice.decide.work import harmless
 from benchvoice.records import (
     AnswerIntent,
     Candidate,
@@ -23,6 +25,7 @@ from benchvoice.records import (
     NoteIntent,
     Outcome,
     ReadingIntent,
+    WorkIntent,
 )
 from benchvoice.units import quantity_kind
 
@@ -47,7 +50,7 @@ def answer(turn: Turn, intent: AnswerIntent) -> Step:
     """An answer that was heard beyond doubt. What does not settle the question has it asked again."""
     question = turn.question
     if question is None:
-        return turn.ignore("nothing was asked")
+        return answer_step(turn, intent) or turn.ignore("nothing was asked")
     if intent.answer == "no":
         turn.accept("the question was declined")
         turn.command("no")
@@ -157,7 +160,7 @@ def matching(turn: Turn, intents: Sequence[Intent]) -> tuple[Candidate, ...]:
 def _same(turn: Turn, intent: Intent, candidate: Candidate) -> bool:
     if isinstance(intent, (ReadingIntent, GoToIntent, CommandIntent)) and intent.near:
         return False  # a name that is misheard twice is not confirmed by that
-    if isinstance(intent, (GoToIntent, NoteIntent, AnswerIntent)):
+    if isinstance(intent, (GoToIntent, NoteIntent, AnswerIntent, WorkIntent)):
         return candidate_of(turn, intent) == candidate
     if intent.value is None or candidate.value is None:
         return candidate_of(turn, intent) == candidate
@@ -194,6 +197,9 @@ def doubtful(turn: Turn) -> Step:
     why = turn.hearing.transcript.why or _NOT_CLEAR
     if turn.question is not None:
         return _doubtful_answer(turn, of_question(turn, intents), why)
+    if intents and isinstance(intents[0], AnswerIntent) and waits_for_answer(turn.state):
+        turn.ignore(why)
+        return turn.step(Decision(Outcome.IGNORED, "refused", why=_NOT_CLEAR))  # the checklist's step waits on
     if intents and isinstance(intents[0], NoteIntent):
         return turn.ask((), why)
     candidates = candidates_of(turn, (intent for intent in intents if not _harmless(intent)))
@@ -242,4 +248,6 @@ def _readings(intents: tuple[Intent, ...]) -> tuple[Intent, ...]:
 
 def _harmless(intent: Intent) -> bool:
     """Nothing is lost when these are not heard; to ask about them would only be in the way."""
-    return isinstance(intent, CommandIntent) and intent.name in ("repeat", "start listening")
+    if isinstance(intent, WorkIntent):
+        return harmless(intent)
+    return isinstance(intent, CommandIntent) and intent.name in ("repeat", "start listening", "where", "reason")

@@ -10,6 +10,9 @@ from collections.abc import Callable
 from datetime import datetime
 
 from benchvoice.decide.board import Board
+from benchvoice.decide.checklist import Act, answered_last
+from benchvoice.decide.checklist_events import event_of, started
+from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.commands import carry_out
 from benchvoice.decide.meanings import resolve
 from benchvoice.decide.meter import Meter
@@ -28,10 +31,13 @@ from benchvoice.decide.questions import (
     value_again,
 )
 from benchvoice.decide.session_state import NO_ANSWER, Moment, SessionState, Stage, apply, resume
+from benchvoice.decide.suspects import opened_supplies
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.twins import run_together
+from benchvoice.decide.work import keeps_open, not_closed
 from benchvoice.events import (
     Asked,
+    ChecklistStep,
     Closed,
     Device,
     DeviceChange,
@@ -40,6 +46,7 @@ from benchvoice.events import (
     Lapsed,
     MeterInUse,
     Opened,
+    OpenedPart,
     OpenedPoint,
     Reading,
     Said,
@@ -73,8 +80,9 @@ def open_session(
     complaint: str | None = None,
     serial: str | None = None,
     technician: str | None = None,
+    checklist: Checklist | None = None,
 ) -> tuple[SessionState, tuple[Event, ...]]:
-    """A new session and its first event.
+    """A new session and its first event, or two where it goes through a checklist.
 
     Args:
         board, meter: what is measured and with what.
@@ -83,11 +91,20 @@ def open_session(
         engine, version: the recogniser's name and the program's version.
         stage: before or after the repair.
         complaint, serial, technician: as the job's papers say.
+        checklist: the list to go through.
     """
-    state = SessionState(board, meter)
+    state = SessionState(board, meter, checklist=checklist)
     event = _opened(state, at=at, job=job, engine=engine, version=version, stage=stage)
     event = event.model_copy(update={"complaint": complaint, "serial": serial, "technician": technician})
-    return apply(state, event), (event,)
+    return _begun(apply(state, event), (event,), at)
+
+
+def _begun(state: SessionState, events: tuple[Event, ...], at: datetime) -> tuple[SessionState, tuple[Event, ...]]:
+    """The session with its checklist begun, where it has one that is not under way."""
+    if state.checklist is None or state.progress is not None:
+        return state, events
+    event = started(state.checklist, state.stage, seq=state.next_seq, at=at)
+    return apply(state, event), (*events, event)
 
 
 def reopen(
@@ -113,7 +130,7 @@ def reopen(
     opened = _opened(state, at=at, job=job, engine=engine, version=version, stage=state.stage, resumed=True)
     papers = {"complaint": complaint, "serial": serial, "technician": technician}
     events.append(opened.model_copy(update=papers))
-    return apply(state, events[-1]), tuple(events)
+    return _begun(apply(state, events[-1]), tuple(events), at)
 
 
 def _opened(
@@ -140,6 +157,8 @@ def _opened(
         revision=board.revision,
         board_sha256=board.sha256,
         points=points,
+        supplies=opened_supplies(board),
+        parts=tuple(OpenedPart(ref=part.ref, what=part.what, fails=part.fails) for part in board.parts),
         meter=None if meter is None else MeterInUse(name=meter.name, sha256=meter.sha256),
         stage=stage,
         engine=engine,
@@ -170,8 +189,11 @@ def take_back(
     """
     undone: list[Event] = []
     match events:
-        case (Heard(), Reading(corrects=None) as reading):
+        case (Heard(), Reading(corrects=None) as reading, *steps) if all(isinstance(e, ChecklistStep) for e in steps):
             undone.append(Withdrawn(seq=state.next_seq, at=at, heard=reading.heard, reading=reading.seq, why=why))
+            if state.progress is not None and answered_last(state.progress, reading.seq):
+                back, seq = Act("back"), state.next_seq + 1
+                undone.append(event_of(state.progress, back, state.stage, seq=seq, at=at, heard=reading.heard))
         case (Heard(), Asked() as asked) if state.question is not None and state.question.asked == asked.seq:
             undone.append(Lapsed(seq=state.next_seq, at=at, asked=asked.seq, why=why))
     for event in undone:
@@ -296,6 +318,8 @@ def _act(
 ) -> Step:
     if len(intents) == 1:
         match intents[0]:
+            case CommandIntent(name="close", near=False) if keeps_open(turn.state.work.stripped):
+                return not_closed(turn)  # no use asking whether to
             case CommandIntent(near=False) as command if not _asked_first(turn, command):
                 return carry_out(turn, command)
             case NoteIntent() as note:

@@ -8,21 +8,38 @@ from datetime import datetime, timedelta
 from typing import Literal, cast
 
 from benchvoice.decide.board import Board
+from benchvoice.decide.checklist import Progress
+from benchvoice.decide.checklist_events import applied, reopened
+from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.meter import Meter
+from benchvoice.decide.rework import fitted_last, part_in_hand
+from benchvoice.decide.stripdown import WorkLog, as_thing, due
 from benchvoice.events import (
     Asked,
+    Careful,
+    ChecklistStep,
     Closed,
     Command,
     Event,
     Heard,
     Lapsed,
+    LeftOut,
     Opened,
     Reading,
     ReadingCandidate,
+    Refitted,
+    Removed,
+    Replaced,
+    Reworked,
     Said,
+    Undone,
+    UnitClosed,
     Withdrawn,
+    WorkSaid,
 )
-from benchvoice.records import Candidate, CommandIntent, CommandName, Context, SpokenValue
+from benchvoice.part_values import part_quantity
+from benchvoice.records import Candidate, CommandIntent, CommandName, Context, SpokenValue, WorkAct, WorkIntent
+from benchvoice.spelling import name_in_words
 
 __all__ = [
     "NO_ANSWER",
@@ -193,6 +210,10 @@ class SessionState:
         listening: whether more than "start listening" is taken.
         closed: whether the job was closed.
         last_said: what was answered last, for "repeat that".
+        checklist: the list that is gone through, like board and meter no part of what happened.
+        progress: how far it has come; None where it was not begun.
+        step_told: when the step at hand was said.
+        work: what was done to the unit: taken out, put back, replaced.
     """
 
     board: Board
@@ -211,18 +232,40 @@ class SessionState:
     listening: bool = True
     closed: bool = False
     last_said: str = ""
+    checklist: Checklist | None = None
+    progress: Progress | None = None
+    step_told: Moment | None = None
+    work: WorkLog = field(default_factory=WorkLog)
 
     @property
     def context(self) -> Context:
         """What may be said next, for the grammar and the parser."""
         last = self.readings.top.point if self.readings.top is not None else None
         asked_about = self.question.point if self.question is not None else None
+        answers = self.progress.answers if self.progress is not None else ()
         return Context(
             current=asked_about or without_question(self).current,
             last=last if last in self.board.by_name else None,
-            question_open=self.question is not None or self.note_opened is not None,
+            question_open=self.question is not None or self.note_opened is not None or bool(answers),
             listening=self.listening and not self.closed,
+            choices=self.choices,
+            taken_out=self.work.stripped.opened,
+            reworked=bool(part_in_hand(self.work.events)),
+            fitted=part_quantity(fitted_last(self.work.events)),
         )
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """The answers that the checklist's step at hand offers beside yes and no, in words."""
+        step = self.progress.step if self.progress is not None else None
+        if step is None or self.progress is None or self.progress.place.asks_power:
+            return ()
+        return tuple(name_in_words(choice) or "" for choice in step.choices)
+
+    @property
+    def guided(self) -> bool:
+        """Whether a value alone belongs to the current point because a step of the checklist measures it."""
+        return self.progress is not None and self.current is not None and self.progress.point == self.current
 
     def context_at(self, moment: Moment) -> Context:
         """What may be said at that moment; a reading that ended just before it may still go on."""
@@ -246,10 +289,21 @@ class SessionState:
         read = {reading.point for reading in self.readings if reading.stage == self.stage}
         return tuple(point.name for point in self.board.points if point.name not in read)
 
+    def again(self) -> tuple[str, ...]:
+        """The points to measure again: a part that feeds them was replaced and they were not read after that repair."""
+        found = []
+        for name, since in due(self.work.events).items():
+            read = self.latest(name, "after")
+            if name in self.board.by_name and (read is None or read.seq < since):
+                found.append(name)
+        return tuple(point.name for point in self.board.points if point.name in found)
 
-def resume(board: Board, meter: Meter | None, events: Iterable[Event]) -> SessionState:
+
+def resume(
+    board: Board, meter: Meter | None, events: Iterable[Event], checklist: Checklist | None = None
+) -> SessionState:
     """The state that a job's events lead to."""
-    state = SessionState(board, meter)
+    state = SessionState(board, meter, checklist=checklist)
     for event in events:
         state = apply(state, event)
     return state
@@ -266,7 +320,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
         case Opened():
             # nobody can be certain what is under the probe after a restart: a value alone belongs to no point
             fresh = replace(without_question(state), note_opened=None, listening=True, closed=False, current=None)
-            new = replace(fresh, stage=event.stage, opened=event.seq)
+            new = replace(fresh, stage=event.stage, opened=event.seq, progress=reopened(state.progress, event))
         case Heard():
             new = _heard(state, event)
         case Reading():
@@ -279,6 +333,10 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             new = without_question(state)
         case Command():
             new = _command(state, event)
+        case ChecklistStep():
+            new = _step(state, event)
+        case Removed() | Refitted() | Replaced() | Reworked() | Careful() | LeftOut() | UnitClosed() | Undone():
+            new = replace(state, work=state.work.after(event), question=None)
         case Said() if event.text:
             new = replace(state, last_said=event.text)
         case Closed():
@@ -294,7 +352,8 @@ def without_question(state: SessionState) -> SessionState:
     """
     if state.question is None:
         return state
-    asked_about = {candidate.point for candidate in state.question.candidates if candidate.command is None}
+    values = (each for each in state.question.candidates if each.command is None and each.work is None)
+    asked_about = {candidate.point for candidate in values}
     current = state.current if asked_about <= {state.current} else None
     return replace(state, question=None, current=current)
 
@@ -326,9 +385,19 @@ def _asked(state: SessionState, event: Asked) -> SessionState:
     return replace(state, question=question)
 
 
+def _step(state: SessionState, event: ChecklistStep) -> SessionState:
+    """The step that came to hand is said: a value alone is then that of the point which it measures, or of none."""
+    progress = applied(state.checklist, state.progress, event, state.stage)
+    new = replace(state, progress=progress, step_told=state.heard or Moment(event.at))
+    left = state.progress.point if state.progress is not None else None
+    if progress is not None and progress.point is not None:
+        return _at(new, progress.point)
+    return replace(new, current=None) if left is not None and left == state.current else new
+
+
 def _command(state: SessionState, event: Command) -> SessionState:
     if state.question is not None and any(
-        candidate.command is not None and candidate.command.name == event.name
+        event.name in (candidate.command and candidate.command.name, candidate.work and candidate.work.act)
         for candidate in state.question.candidates
     ):
         state = replace(state, question=None)
@@ -343,14 +412,26 @@ def _command(state: SessionState, event: Command) -> SessionState:
             new = replace(state, listening=event.name == "start listening")
         case "note":
             new = replace(state, note_opened=state.heard or Moment(event.at))
+        case "where":  # the step is said once more
+            told = replace(state, step_told=state.heard or Moment(event.at))
+            new = _at(told, state.progress.point if state.progress is not None else None)
     return new
 
 
 def as_candidate(written: ReadingCandidate) -> Candidate:
     """A question's candidate as it stands in the journal, for the session."""
     value = None
+    if written.work is not None:
+        return Candidate(None, None, work=_as_work(written.work))
     if written.value is not None:
         value = SpokenValue(written.value, written.unit or "", written.unit_said, written.waveform)
     if written.command in (None, "go to"):
         return Candidate(written.point, value)
-    return Candidate(written.point, value, CommandIntent(cast(CommandName, written.command), written.point, value))
+    command = CommandIntent(cast(CommandName, written.command), written.point, value, detail=written.detail)
+    return Candidate(written.point, value, command)
+
+
+def _as_work(written: WorkSaid) -> WorkIntent:
+    value = None if written.value is None else SpokenValue(written.value, written.unit or "", unit_said=True)
+    thing = None if written.thing is None else as_thing(written.thing)
+    return WorkIntent(cast(WorkAct, written.act), thing, written.text, value)

@@ -11,8 +11,11 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
+from benchvoice.decide.checklist import Act, answered_last
+from benchvoice.decide.checklist_events import event_of
 from benchvoice.decide.session_state import NO_ANSWER, Moment, OpenQuestion, SessionState, apply, without_question
-from benchvoice.decide.undoing import read_as, taken_from_talk, undone_by
+from benchvoice.decide.stripdown import WorkEvent, written_thing
+from benchvoice.decide.undoing import read_as, taken_from_talk, undone_by, work_undone_by
 from benchvoice.decide.verdict import judge
 from benchvoice.events import (
     Asked,
@@ -25,7 +28,9 @@ from benchvoice.events import (
     Note,
     Reading,
     ReadingCandidate,
+    Undone,
     Withdrawn,
+    WorkSaid,
 )
 from benchvoice.records import (
     Candidate,
@@ -37,6 +42,7 @@ from benchvoice.records import (
     Statement,
     Trust,
     Verdict,
+    WorkIntent,
 )
 
 __all__ = ["Step", "Turn", "verdict_of", "written"]
@@ -138,6 +144,7 @@ class Turn:
             tries=tries,
             struck=None if undone is None else read_as(undone),
             at_hand=point is not None and point == self.state.current,
+            work=work_undone_by(self.state, command),
         )
         heard = self._heard(Outcome.ASKED, heard_why or why)
         if tries == 0:
@@ -171,8 +178,17 @@ class Turn:
         self._emit(event)
 
     def withdraw(self, reading: Reading) -> None:
-        """Strikes a reading: it stays in the journal and no longer counts."""
+        """Strikes a reading: it stays in the journal and no longer counts; a step that it just answered waits again."""
         self._emit(Withdrawn(**self._next(), heard=self._heard_seq, reading=reading.seq))
+        if answered_last(self.state.progress, reading.seq):
+            self.act(Act("back"))
+
+    def act(self, act: Act) -> None:
+        """Does an act of the checklist. Raises ValueError where it cannot be done now."""
+        state, now = self.state, self._next()
+        if state.progress is None:
+            raise ValueError("there is no checklist")
+        self._emit(event_of(state.progress, act, state.stage, **now, heard=self._heard_seq))
 
     def close(self, why: str) -> None:
         """Ends the session."""
@@ -206,6 +222,23 @@ class Turn:
             )
         )
         return verdict
+
+    def next(self) -> dict[str, Any]:
+        """Number and time of the next event."""
+        return self._next()
+
+    @property
+    def heard_seq(self) -> int:
+        """The number of this utterance's event; there is one once it was accepted."""
+        return self._heard_seq
+
+    def keep(self, event: WorkEvent) -> None:
+        """Keeps work on the unit."""
+        self._emit(event)
+
+    def undo(self, events: tuple[WorkEvent, ...]) -> None:
+        """Strikes work on the unit: it stays in the journal and no longer counts."""
+        self._emit(Undone(**self._next(), heard=self._heard_seq, undoes=tuple(event.seq for event in events)))
 
     # --- inside -------------------------------------------------------------------------------------------------
     def _heard(self, outcome: Outcome, why: str) -> int:
@@ -249,12 +282,15 @@ class Turn:
 
 def written(candidate: Candidate) -> ReadingCandidate:
     """A question's candidate as the journal keeps it; `session_state.as_candidate` reads it back."""
+    if candidate.work is not None:
+        return ReadingCandidate(work=_written_work(candidate.work))
     value, command = candidate.value, candidate.command
     name = None if command is None else str(command.name)
     if command is None and value is None:
         name = "go to"
+    detail = "" if command is None else command.detail
     if value is None:
-        return ReadingCandidate(point=candidate.point, command=name)
+        return ReadingCandidate(point=candidate.point, command=name, detail=detail)
     return ReadingCandidate(
         point=candidate.point,
         value=value.digits,
@@ -262,6 +298,16 @@ def written(candidate: Candidate) -> ReadingCandidate:
         unit_said=value.unit_said,
         waveform=value.waveform,
         command=name,
+    )
+
+
+def _written_work(work: WorkIntent) -> WorkSaid:
+    return WorkSaid(
+        act=work.act,
+        thing=None if work.thing is None else written_thing(work.thing),
+        text=work.text,
+        value=None if work.value is None else work.value.digits,
+        unit=None if work.value is None else work.value.unit,
     )
 
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 from datetime import timedelta
 
 from benchvoice.decide.session_state import Moment, SessionState
+from benchvoice.decide.stripdown import WorkEvent
+from benchvoice.decide.work_said import work_of
 from benchvoice.events import Reading
-from benchvoice.records import Candidate, CommandIntent, SpokenValue
+from benchvoice.records import Candidate, CommandIntent, SpokenValue, WorkDone
 
-__all__ = ["STRUCK_WITHIN", "long_past", "moved_far", "read_as", "taken_from_talk", "to_correct", "undone_by"]
+__all__ = ["STRUCK_WITHIN", "last_work", "long_past", "moved_far", "read_as", "taken_from_talk", "to_correct",
+           "undone_by", "work_long_past", "work_undone_by"]  # fmt: skip
 
 STRUCK_WITHIN = timedelta(seconds=30)
 """How soon after a reading "strike that" needs no question: the answer to it is still in the ear."""
@@ -23,8 +26,8 @@ def to_correct(state: SessionState, point: str | None) -> Reading | None:
     if top is None:
         return None
     if point is None:
-        # "on input" turns to another point, unless what was read since can be read at any time
-        return top if state.current in (None, top.point) or state.is_alone(top.point) else None
+        # "on input" turns to another point; a checklist that goes on to the next one does not
+        return top if state.current in (None, top.point) or state.guided or state.is_alone(top.point) else None
     named = top if top.point == point else state.latest(point)
     if named is not None:
         return named
@@ -38,9 +41,27 @@ def undone_by(state: SessionState, command: CommandIntent | None) -> Reading | N
     """The reading that a command would withdraw; None where it withdraws none."""
     if command is not None and command.name == "correction":
         return to_correct(state, command.point)
-    if command is not None and command.name == "strike":
+    if command is not None and command.name == "strike" and not last_work(state):
         return state.readings.top
     return None
+
+
+def last_work(state: SessionState) -> tuple[WorkEvent, ...]:
+    """The latest work on the unit, which "strike that" means where nothing was read since; empty where it does not."""
+    latest, top = state.work.latest, state.readings.top
+    return latest if latest and (top is None or top.seq < latest[0].seq) else ()
+
+
+def work_undone_by(state: SessionState, command: CommandIntent | None) -> WorkDone | None:
+    """What "strike that" would undo, where that is work on the unit; None where it is not."""
+    struck = last_work(state) if command is not None and command.name == "strike" else ()
+    return work_of(struck, state.work.stripped) if struck else None
+
+
+def work_long_past(state: SessionState) -> str:
+    """Why the latest work is asked about before it is struck, as a phrase; empty where it is of this session."""
+    struck = last_work(state)
+    return "it was done in an earlier session" if struck and struck[0].seq < state.opened else ""
 
 
 def long_past(state: SessionState, reading: Reading) -> str:
@@ -75,20 +96,37 @@ def taken_from_talk(state: SessionState, command: CommandIntent | None, later: M
             return "it would end the job"
         case CommandIntent(name="before" | "after" as stage) if stage != state.stage:
             return "it would change the stage"
+        case CommandIntent(name="strike") if last_work(state):
+            struck = last_work(state)
+            return "" if _just_said(state, struck[0].heard, later) else "it was not the last thing said"
         case CommandIntent(name="strike") if state.readings.top is not None and not _just_read(state, later):
             return "the reading was not the last thing said"
+        case CommandIntent(name="back" | "skip" | "jump") if state.progress is not None:
+            return _moves_list(state, command)
     return ""
+
+
+def _moves_list(state: SessionState, command: CommandIntent) -> str:
+    """The same for what undoes, skips or leaves a step of the checklist."""
+    if command.name == "back":
+        return "it would undo a step"
+    if command.name == "jump":
+        return "it would leave the step at hand"
+    offered = () if state.question is None else state.question.candidates
+    asked = any(candidate.command is not None and candidate.command.name == "skip" for candidate in offered)
+    # without a reason it is asked for one anyhow
+    return "it would skip a step" if command.detail and not asked else ""
 
 
 def _just_read(state: SessionState, later: Moment) -> bool:
     """Whether nothing was said since the last reading, and it is not long ago."""
     top = state.readings.top
-    return (
-        top is not None
-        and state.heard is not None
-        and top.heard == state.heard_seq
-        and not state.heard.outlived_by(later, STRUCK_WITHIN)
-    )
+    return top is not None and _just_said(state, top.heard, later)
+
+
+def _just_said(state: SessionState, heard: int, later: Moment) -> bool:
+    """Whether the utterance of that number was the last one, and is not long ago."""
+    return state.heard is not None and heard == state.heard_seq and not state.heard.outlived_by(later, STRUCK_WITHIN)
 
 
 def read_as(reading: Reading) -> Candidate:

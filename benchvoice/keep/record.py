@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from itertools import islice
 from typing import Any, TypeVar
 
-from benchvoice.events import Closed, Event, Opened, Reading, Withdrawn
+from benchvoice.events import ChecklistStep, Closed, Event, Opened, Reading, Withdrawn
 from benchvoice.keep.integrity import Integrity
 from benchvoice.keep.record_models import (
     ROW_FIELDS,
@@ -27,6 +27,9 @@ from benchvoice.keep.record_models import (
 )
 from benchvoice.keep.record_points import Standings
 from benchvoice.keep.record_rows import RowFold
+from benchvoice.keep.record_steps import StepStandings
+from benchvoice.keep.record_suspects import suspects_of
+from benchvoice.keep.record_work import measure_again, rework, strip_down_rows, unit_closed_at
 
 _Summary = TypeVar("_Summary", bound=JobSummary)
 
@@ -68,6 +71,7 @@ class JobFold:
         self._events = events
         self._n_events = 0
         self._standings = Standings()
+        self._steps = StepStandings()
         head = _Head()
         for event in events:
             self._n_events += 1
@@ -76,12 +80,14 @@ class JobFold:
                     self._standings.add(event)
                 case Withdrawn():
                     self._standings.withdraw(event)
+                case ChecklistStep():
+                    self._steps.add(event)
                 case Opened() | Closed():
                     head.take(event)
         self._standings.finish()
         self._opened = head.opened
         self.job = head.summary()
-        self._rows = RowFold(self._standings)
+        self._rows = RowFold(self._standings, self._steps.undone)
 
     def rows(self) -> Iterator[Row]:
         """Every row, each kind in its order; a question once it has ended."""
@@ -113,6 +119,12 @@ class JobFold:
             ),
             "points": points,
             "not_read": tuple(missing),
+            "suspects": tuple(suspects_of(self._opened, points, in_order)),
+            "checklist": self._steps.checklist,
+            "strip_down": strip_down_rows(made.work),
+            "unit_closed_at": unit_closed_at(made.work),
+            "rework": rework(made.work),
+            "measure_again": measure_again(made.work, points),
             "remarks": (*self.job.remarks, *made.remarks),
         }
         return self.job.model_copy(update=found)

@@ -17,6 +17,7 @@ from benchvoice.keep.integrity import Integrity
 __all__ = [
     "ROW_FIELDS",
     "STATEMENTS",
+    "ChecklistRecord",
     "Counts",
     "JobRecord",
     "JobSummary",
@@ -25,10 +26,16 @@ __all__ = [
     "QuestionRecord",
     "ReadingRecord",
     "RecordedNote",
+    "ReworkRecord",
     "Row",
     "Session",
     "Stage",
     "StatementName",
+    "StepRecord",
+    "SuspectRecord",
+    "SuspectSetRecord",
+    "SuspectsRecord",
+    "TakenOut",
     "TimelineRow",
 ]
 
@@ -132,15 +139,119 @@ class QuestionRecord(_Frozen):
     answer: str | None = None
 
 
+class StepRecord(_Frozen):
+    """A step of the checklist that was gone through, and what came of it.
+
+    `reason` is given where it was skipped, `reading` where a reading answered it, and `passed` names the steps that
+    were passed on the way to the next one, with the reason. `status`: "counts", or "undone" by a step back.
+    """
+
+    seq: int
+    at: datetime
+    stage: Stage
+    step: str
+    part: str = ""
+    outcome: str
+    reason: str = ""
+    reading: int | None = None
+    passed: tuple[str, ...] = ()
+    status: Literal["counts", "undone"] = "counts"
+    undone_by: int | None = None
+
+
+class ChecklistRecord(_Frozen):
+    """The checklist that was gone through last; `at_hand` is the step where it stands, empty where it is done."""
+
+    name: str
+    sha256: str
+    at_hand: str = ""
+
+
+class TakenOut(_Frozen):
+    """Something that was taken out of the unit, or off its board, and what became of it.
+
+    `order` counts from 1 in the order in which it came out. `count` is how many, `back` how many went back. `status`:
+    "back", "replaced" by another part, "left out" with the reason `why`, or "still out".
+    """
+
+    seq: int
+    at: datetime
+    order: int
+    kind: Literal["fastener", "cable", "cover", "part"]
+    name: str
+    count: int
+    back: int
+    size: str = ""
+    length: str = ""
+    place: str = ""
+    what: str = ""
+    careful: tuple[str, ...] = ()
+    status: Literal["back", "replaced", "left out", "still out"]
+    why: str = ""
+
+
+class ReworkRecord(_Frozen):
+    """One thing that was done to, or found at, a part's place. `code` is the part-value code of a value (IEC 60062)."""
+
+    seq: int
+    at: datetime
+    ref: str
+    what: str = ""
+    act: Literal["removed", "refitted", "fitted", "value", "part number", "method", "damage", "mended", "cleaned",
+                 "inspected"]  # fmt: skip
+    text: str = ""
+    value: str | None = None
+    unit: str | None = None
+    code: str = ""
+
+
 class TimelineRow(_Frozen):
     """One thing that happened, in words, with what was heard to bring it about."""
 
     seq: int
     at: datetime
-    kind: Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "device", "closed"]
+    kind: (
+        Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "step", "device", "closed"]
+        | Literal["removed", "refitted", "replaced", "reworked", "careful", "left out", "unit closed", "undone"]
+    )
     what: str
     heard_text: str | None = None
     clip: str | None = None
+
+
+class SuspectRecord(_Frozen):
+    """A suspect: its reference or description, what the part is, and its share of all that explains the readings."""
+
+    name: str
+    what: str = ""
+    share: str
+
+
+class SuspectSetRecord(_Frozen):
+    """What, failed together, explains every reading, none of it in vain; with its share."""
+
+    suspects: tuple[str, ...]
+    share: str
+
+
+class SuspectsRecord(_Frozen):
+    """What one stage's readings make suspect: a suggestion, not a finding.
+
+    Shares are between 0 and 1. Of the suspects and sets the likeliest are here, `n_suspects` and `n_sets` are how many
+    there are; `complete` is false where not all sets were weighed. `certain` is false where no point of the supplies
+    fails for certain. `next_point` is where a measurement tells most, in the mean `next_bits`.
+    """
+
+    stage: Stage
+    certain: bool
+    suspects: tuple[SuspectRecord, ...]
+    n_suspects: int
+    sets: tuple[SuspectSetRecord, ...]
+    n_sets: int
+    complete: bool = True
+    reasons: tuple[str, ...] = ()
+    next_point: str | None = None
+    next_bits: str | None = None
 
 
 class Counts(_Frozen):
@@ -160,7 +271,12 @@ class JobSummary(_Frozen):
         record_version: version of this format.
         opened_at, closed_at: the first opening, and the last closing where the last session was closed.
         points: in the board's order, with the current readings; points no longer on the board come last.
+        suspects: what the readings of each stage make suspect, for boards that say what feeds what.
         remarks: what a reader should know of the journal ("the board file was changed between sessions").
+        strip_down: what was taken out, in that order, what was struck aside; `unit_closed_at` is when the unit was
+            called closed, where nothing came out since.
+        rework: what was done to parts, in order.
+        measure_again: points that a replaced part feeds and that were not read after that repair.
         integrity: how whole the journal was; None where the events did not come from one.
     """
 
@@ -182,7 +298,13 @@ class JobSummary(_Frozen):
     counts: Counts = Counts()
     points: tuple[PointRecord, ...] = ()
     not_read: tuple[NotRead, ...] = ()
+    suspects: tuple[SuspectsRecord, ...] = ()
+    strip_down: tuple[TakenOut, ...] = ()
+    unit_closed_at: datetime | None = None
+    rework: tuple[ReworkRecord, ...] = ()
+    measure_again: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
+    checklist: ChecklistRecord | None = None
     integrity: Integrity | None = None
 
 
@@ -195,16 +317,18 @@ class JobRecord(JobSummary):
 
     readings: tuple[ReadingRecord, ...] = ()
     notes: tuple[RecordedNote, ...] = ()
+    steps: tuple[StepRecord, ...] = ()
     questions: tuple[QuestionRecord, ...] = ()
     timeline: tuple[TimelineRow, ...] = ()
 
 
-Row = ReadingRecord | RecordedNote | QuestionRecord | TimelineRow
+Row = ReadingRecord | RecordedNote | StepRecord | QuestionRecord | TimelineRow
 """What a record has as many of as happened; the lists of a `JobRecord` hold them in order."""
 
 ROW_FIELDS: dict[type[Row], str] = {
     ReadingRecord: "readings",
     RecordedNote: "notes",
+    StepRecord: "steps",
     QuestionRecord: "questions",
     TimelineRow: "timeline",
 }

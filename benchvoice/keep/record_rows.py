@@ -2,25 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any, Literal
 
+from benchvoice.decide.stripdown import WorkEvent, WorkLog
 from benchvoice.events import (
     Asked,
+    Careful,
+    ChecklistStep,
     Closed,
     Command,
     Device,
     Event,
     Heard,
     Lapsed,
+    LeftOut,
     Note,
     Opened,
     Reading,
+    Refitted,
+    Removed,
+    Replaced,
+    Reworked,
     Said,
+    Undone,
+    UnitClosed,
     Withdrawn,
 )
 from benchvoice.keep.record_models import QuestionRecord, ReadingRecord, RecordedNote, Row, Stage, TimelineRow
 from benchvoice.keep.record_points import CurrentReadings, Standings, reading_record
+from benchvoice.keep.record_steps import step_record, step_text
+from benchvoice.keep.record_work import offered_work, work_text
 from benchvoice.keep.wording import unit_text
 
 __all__ = ["RowFold"]
@@ -43,15 +55,20 @@ class RowFold:
 
     Args:
         standings: what becomes of each reading.
+        undone: steps of a checklist that were undone, with what undid them, as numbers of events.
 
     Attributes:
         current: the readings that count.
         outcomes: how many utterances were accepted, asked about and ignored.
+        work: the work on the unit that counts.
     """
 
-    def __init__(self, standings: Standings) -> None:
+    def __init__(self, standings: Standings, undone: Mapping[int, int]) -> None:
+        self._undone = undone
         self.current = CurrentReadings()
         self.outcomes = {"accepted": 0, "asked": 0, "ignored": 0}
+        self.work = WorkLog()
+        self._removed: dict[int, Removed] = {}
         self._standings = standings
         self._remarks: dict[str, None] = {}  # each once
         self._stage: Stage = "before"
@@ -91,10 +108,13 @@ class RowFold:
                 yield from self._take_note(event)
             case Withdrawn():
                 yield from self._take_withdrawn(event)
-            case Closed():
-                yield self._row(event, "closed", f"Closed: {event.why}")
-            case Device():
-                yield self._row(event, "device", _device(event))
+            case ChecklistStep():
+                yield from self._take_step(event)
+            case Removed() | Refitted() | Replaced() | Reworked() | Careful() | LeftOut() | UnitClosed() | Undone():
+                yield self._take_work(event)
+            case Closed() | Device():
+                told = _device(event) if isinstance(event, Device) else f"Closed: {event.why}"
+                yield self._row(event, event.kind, told)
             case Said():
                 pass  # what was said aloud is in the journal; the record holds what it was said about
 
@@ -154,7 +174,7 @@ class RowFold:
         offered = (
             f"{c.point + ': ' if c.point else ''}{_spoken(c.value, c.unit, c.waveform)}"
             if c.value
-            else c.command or c.point or ""
+            else (offered_work(c.work) if c.work else c.command or c.point or "")
             for c in event.candidates
         )
         self._asked = event
@@ -206,6 +226,19 @@ class RowFold:
         if self._asked is not None and event.name in {c.command for c in self._asked.candidates}:
             self._end_question("answered", what)
         return self._row(event, "command", what)
+
+    def _take_step(self, event: ChecklistStep) -> Iterator[Row]:
+        if event.action not in ("started", "back"):
+            yield step_record(event, self._stage, self._undone.get(event.seq))
+        yield self._row(event, "step", step_text(event))
+
+    def _take_work(self, event: WorkEvent | Undone) -> TimelineRow:
+        self.work = self.work.after(event)
+        if isinstance(event, Removed):
+            self._removed[event.seq] = event
+        what = work_text(event, self._removed)
+        self._end_question("answered", what)
+        return self._row(event, event.kind, what)
 
     def _take_note(self, event: Note) -> Iterator[Row]:
         yield RecordedNote(

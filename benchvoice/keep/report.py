@@ -20,6 +20,7 @@ from benchvoice.keep.record_models import (
     PointRecord,
     ReadingRecord,
     Row,
+    TakenOut,
 )
 from benchvoice.keep.report_csv import CsvReport
 from benchvoice.keep.report_file import Report, Sink
@@ -54,7 +55,9 @@ def _template() -> jinja2.Template:
         "rounded": wording.rounded_uncertainty,
         "probability": wording.probability_text,
         "verdict": wording.verdict_text,
+        "percent": wording.share_text,
         "strip": lambda reading: Markup(tolerance_strip(reading)),
+        "taken_out": _taken_out,
     }
     environment.globals |= {
         "amount": wording.amount,
@@ -64,6 +67,12 @@ def _template() -> jinja2.Template:
         "patterns": Markup(PATTERNS),
     }
     return environment.from_string(Path(__file__).with_name("report.html.j2").read_text(encoding="utf-8"))
+
+
+def _taken_out(row: TakenOut) -> str:
+    """What was taken out: "4 × screw, M3 by 8, long, top edge"."""
+    name = f"{row.count} × {row.name}" if row.kind == "fastener" else row.name
+    return ", ".join(filter(None, (name, row.size, row.length, row.place, row.what)))
 
 
 def _in_board_order(record: JobRecord, stage: str) -> list[ReadingRecord]:

@@ -18,6 +18,7 @@ __all__ = [
     "limits_text",
     "probability_text",
     "rounded_uncertainty",
+    "share_text",
     "signed",
     "uncertainty_text",
     "unit_text",
@@ -100,6 +101,12 @@ def uncertainty_text(reading: ReadingRecord) -> str:
 def probability_text(probability: str) -> str:
     """ "p = 0.882"; what rounds to 0 or 1 is given as a bound, since no probability here is either."""
     return {"0.0000": "p < 0.0001", "1.0000": "p > 0.9999"}.get(probability, f"p = {visible(probability)}")
+
+
+def share_text(share: str) -> str:
+    """ "71 %"; what is more than nothing and less than a hundredth is given as a bound."""
+    hundredths = Decimal(share) * 100
+    return f"{hundredths.quantize(Decimal(1))}{_NO_BREAK}%" if hundredths >= 1 else f"less than 1{_NO_BREAK}%"
 
 
 def verdict_text(reading: ReadingRecord) -> str:

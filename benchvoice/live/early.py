@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from benchvoice.events import Heard, Reading
+from benchvoice.events import ChecklistStep, Heard, Reading
 from benchvoice.live.parts import SAME_S, LiveSettings, Source
 from benchvoice.loop import Bench, Speech
 from benchvoice.records import CommandIntent, ReadingIntent, Trust
@@ -57,11 +57,11 @@ class Early:
         return How.ENDED if sure else How.NOT_YET
 
     def _reading_only(self, speech: Speech) -> bool:
-        """Whether it would lead to a reading and to nothing that cannot be taken back."""
+        """Whether it would lead to a reading, or one with its step, and so to what can be taken back."""
         if self._bench.state.question is not None or self._bench.state.note_opened is not None:
             return False
         match self._bench.foresee(speech, self._source.name):
-            case (Heard(), Reading(corrects=None)):
+            case (Heard(), Reading(corrects=None)) | (Heard(), Reading(corrects=None), ChecklistStep()):
                 return True
         return False
 

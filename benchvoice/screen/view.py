@@ -149,7 +149,7 @@ def after_turn(view: View, turn: Turn, state: SessionState) -> View:
         turns=view.turns + 1,
         heard=_heard(turn),
         said=reply or view.said,
-        refused=reply if decision.about == "refused" else refused,
+        refused=reply if decision.about in ("refused", "not closed") else refused,
         ear=_ear(view.ear, state),
         **_question(view.question, turn.events, state.question),
     )
@@ -186,7 +186,21 @@ def _at(view: View, state: SessionState, point: str) -> View:
         point=point,
         now_on=state.context.current or "",
         left=len(state.left()),
+        step=step_label(state),
         **standing,
+    )
+
+
+def step_label(state: SessionState) -> str:
+    """The step of the checklist at hand, in a few words; empty for none."""
+    progress = state.progress
+    if progress is None:
+        return ""
+    step = progress.step
+    if step is None:
+        return "the list is done"
+    return f"{step.number + 1} of {progress.checklist.end}: {step.label}" + (
+        f" (is it {step.power}?)" if progress.place.asks_power else ""
     )
 
 

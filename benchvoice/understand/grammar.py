@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 
 from benchvoice.errors import GrammarError
-from benchvoice.records import Context, SpokenPoint, WordNetwork
+from benchvoice.records import Context, SpokenPart, SpokenPoint, SpokenSteps, WordNetwork
 from benchvoice.understand.language import Language, Phrase
 from benchvoice.understand.network import compile_network
 from benchvoice.understand.templates import (
@@ -31,6 +31,8 @@ from benchvoice.understand.templates import (
     slots_in,
 )
 from benchvoice.understand.values_said import misfit_value, overlong_value, unfinished_value, value_said
+from benchvoice.understand.work_words import KIND as WORK
+from benchvoice.understand.work_words import is_said
 from benchvoice.units import quantity_kind
 
 __all__ = ["Grammar", "Template"]
@@ -74,12 +76,20 @@ class Grammar:
     Args:
         language: the language's words.
         points: the board's points with their spoken names.
+        parts: the board's parts that can be named.
+        steps: the parts and answers of the checklist that is gone through; without one nothing is heard that needs it.
 
     Raises:
         GrammarError: no points, or a template that cannot be read.
     """
 
-    def __init__(self, language: Language, points: Iterable[SpokenPoint]) -> None:
+    def __init__(
+        self,
+        language: Language,
+        points: Iterable[SpokenPoint],
+        parts: Iterable[SpokenPart] = (),
+        steps: SpokenSteps | None = None,
+    ) -> None:
         self.language = language
         self.points = tuple(points)
         if not self.points:
@@ -88,6 +98,10 @@ class Grammar:
         self.names: dict[Phrase, SpokenPoint] = {
             tuple(name.split()): point for point in self.points for name in point.say
         }
+        self.parts = self._named(tuple(parts))
+        self.steps = steps
+        listed = steps.parts if steps else ()
+        self.parts_of_list: dict[Phrase, str] = {tuple(say.split()): name for say, name in listed}
         observation = {"observation": Alt(tuple(read_template(text) for text in language.observations))}
         self.heard_templates = _read(language.templates, observation)
         self.templates = self.heard_templates + _read(language.text_templates, observation)
@@ -100,6 +114,25 @@ class Grammar:
         self._sentences: dict[tuple[object, ...], Node] = {}
         self._values: dict[_Ear, Node] = {}
         self._misfits: dict[_Ear, Node] = {}
+        self._work: dict[tuple[Node, str], Node] = {}
+
+    def _named(self, parts: tuple[SpokenPart, ...]) -> dict[Phrase, SpokenPart]:
+        """Name → part. What a part is counts where no other part is the same and all its words are said here anyhow:
+        a recogniser then has no new word to know."""
+        language = self.language
+        known = language.number_words | language.unit_words | {word for name in self.names for word in name}
+        known |= {word for phrases in language.note_slots.values() for words in phrases for word in words}
+        found: dict[Phrase, list[SpokenPart]] = {}
+        for part in parts:
+            for at, name in enumerate(part.say):
+                words = tuple(name.split())
+                if at == 0 or known.issuperset(words):
+                    found.setdefault(words, []).append(part)
+        return {words: named[0] for words, named in found.items() if len(named) == 1}
+
+    def part_written(self, ref: str) -> SpokenPart | None:
+        """The part of that reference designator, in upper or lower case; None where the board does not list it."""
+        return next((part for part in self.parts.values() if part.ref.casefold() == ref.casefold()), None)
 
     # --- for recognisers ------------------------------------------------------------------------------------------
     def network(self, context: Context) -> WordNetwork:
@@ -118,8 +151,11 @@ class Grammar:
         """Every word that is listened for in any context, sorted."""
         words: set[str] = set()
         for current in (None, *{self._ears(point.name): point.name for point in self.points}.values()):
-            context = Context(current=current, last=current, question_open=True, follows="five")
+            choices = self.steps.choices if self.steps is not None else ()
+            context = Context(current=current, last=current, question_open=True, follows="five", choices=choices)
             words.update(self.network(context).words, self.slip_network(context).words)
+        for quantity in sorted({part.quantity for part in self.parts.values()} | {""}):
+            words.update(self.network(Context(taken_out=True, reworked=True, fitted=quantity)).words)
         words.update(self.network(Context(listening=False)).words)
         return tuple(sorted(words))
 
@@ -137,7 +173,8 @@ class Grammar:
 
     def _key(self, context: Context) -> tuple[object, ...]:
         ears = self._ears(context.current), self._ears(context.last)
-        return *ears, context.question_open, context.listening, bool(context.follows)
+        work = context.taken_out, context.reworked, context.fitted
+        return *ears, context.question_open, context.listening, bool(context.follows), context.choices, *work
 
     def _all_sentences(self, context: Context) -> Node:
         forms: list[Node] = []
@@ -146,8 +183,21 @@ class Grammar:
                 continue
             if template.kind == "answers" and not context.question_open:
                 continue
+            if template.kind == "steps" and not self._can_be_meant(template, context):
+                continue
+            if template.kind == WORK and not is_said(template.name, context):
+                continue
             forms.extend(self._filled(template, context))
         return Alt(tuple(forms))
+
+    def _can_be_meant(self, template: Template, context: Context) -> bool:
+        """Whether a command of a checklist has what it needs."""
+        if self.steps is None:
+            return False
+        needed = {"part of the list": bool(self.parts_of_list), "choice": bool(context.choices)}
+        return all(needed.get(slot, True) for slot in template.slots) and (
+            template.name != "reason" or context.question_open
+        )
 
     def to_refuse(self, context: Context) -> Node:
         """Slips that are listened for like sentences, so that the parser can refuse them with the reason.
@@ -225,8 +275,11 @@ class Grammar:
         intent = Mark(Tag("intent", f"{template.kind}/{template.name}" if template.name else template.kind))
         if template.slots == frozenset():
             return [Seq((intent, template.node))]
+        if template.kind == WORK:
+            return self._of_work(template, intent, context)
         if "value" not in template.slots:
-            return [Seq((intent, fill(template.node, {"point": self._all_names, **self._note_words})))]
+            filling = {"point": self._all_names, **self._note_words, **self._step_words(context)}
+            return [Seq((intent, fill(template.node, filling)))]
         if "point" in template.slots:
             filled = [fill(template.node, {"point": names, "value": self._value(ear)})
                       for ear, names in self._names_by_ear.items()]  # fmt: skip
@@ -236,6 +289,28 @@ class Grammar:
         if template.kind != "commands":
             ears |= self._alone | (self._ears(context.last) if context.follows else frozenset())
         return [Seq((intent, fill(template.node, {"value": self._value(ear)}))) for ear in sorted(ears)]
+
+    def _of_work(self, template: Template, intent: Mark, context: Context) -> list[Node]:
+        """A sentence of work on the unit. What the board has no words for, a part say, makes no sentence."""
+        filling = dict(self._work_words)
+        if context.fitted:
+            filling["part value"] = self._value((context.fitted, LEAST_DECIMALS))
+        if not template.slots <= {name for name, node in filling.items() if node != Alt(())}:
+            return []
+        key = (template.node, context.fitted if "part value" in template.slots else "")
+        if key not in self._work:
+            self._work[key] = Shared(fill(template.node, filling))
+        return [Seq((intent, self._work[key]))]
+
+    @cached_property
+    def _work_words(self) -> dict[str, Node]:
+        words = self.language.work
+        found: dict[str, Node] = {
+            slot: Alt(tuple(phrase(said, Tag(slot, words.slots[slot][said])) for said in phrases))
+            for slot, phrases in words.heard.items()
+        }
+        found["ref"] = Alt(tuple(phrase(said, Tag("ref", part.ref)) for said, part in self.parts.items()))
+        return found
 
     def _value(self, ear: _Ear) -> Node:
         if ear not in self._values:
@@ -261,6 +336,19 @@ class Grammar:
         for words, point in self.names.items():
             found.setdefault(_ear(point), []).append(phrase(words, Tag("point", point.name)))
         return {ear: Alt(tuple(names)) for ear, names in found.items()}
+
+    def _step_words(self, context: Context) -> dict[str, Node]:
+        said = {
+            "part of the list": tuple(self.parts_of_list),
+            "choice": tuple(tuple(choice.split()) for choice in context.choices),
+            "reason": self.language.reasons,
+        }
+        return {
+            slot: Alt(
+                tuple(phrase(words, Tag("detail", self.parts_of_list.get(words, " ".join(words)))) for words in choices)
+            )
+            for slot, choices in said.items()
+        }
 
     @cached_property
     def _note_words(self) -> dict[str, Node]:

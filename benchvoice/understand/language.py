@@ -14,15 +14,17 @@ from typing import Any, get_args
 from benchvoice.errors import GrammarError
 from benchvoice.records import CommandName
 from benchvoice.tables import read_table
+from benchvoice.understand.work_words import KIND, WorkWords, read_work_words
 from benchvoice.units import QUANTITIES, UNITS, QuantityKind
 
 __all__ = ["FILES", "Language", "Phrase", "read_language"]
 
-FILES = ("numbers.yaml", "units.yaml", "phrases.yaml", "notes.yaml")
+FILES = ("numbers.yaml", "units.yaml", "phrases.yaml", "notes.yaml", "fasteners.yaml")
 """The data files that a language folder holds besides its lexicon and its replies."""
 
 _SLIP_SLOTS = ("interruption", "doubt")
 _TALK_BEGINS = "other talk begins"
+_REASONS = "reasons"
 
 Phrase = tuple[str, ...]
 """Words in the order in which they are said."""
@@ -49,6 +51,8 @@ class Language:
         slips: templates of what is listened for only to be refused; `slip_slots` are the words of their slots.
         talk_begins: single words with which talk begins that is not meant for the bench.
         observations, note_slots: templates of structured notes and the words of their slots.
+        reasons: why a step of a checklist may be skipped, as phrases that are listened for.
+        work: sentences about work on the unit, which are among the templates too, and the words of their slots.
     """
 
     digits: Mapping[str, str]
@@ -80,6 +84,8 @@ class Language:
     talk_begins: tuple[str, ...]
     observations: tuple[str, ...]
     note_slots: Mapping[str, tuple[Phrase, ...]]
+    reasons: tuple[Phrase, ...]
+    work: WorkWords
 
     def heard(self, words: Mapping[str, Any] | frozenset[str]) -> tuple[str, ...]:
         """Those of `words` that are listened for, sorted."""
@@ -150,10 +156,10 @@ class _File:
         return MappingProxyType({word: str(value) for word, value in self.table(key).items()})
 
 
-def _templates(data: dict[str, Any]) -> Mapping[tuple[str, str], tuple[str, ...]]:
+def _templates(data: dict[str, Any]) -> dict[tuple[str, str], tuple[str, ...]]:
     found: dict[tuple[str, str], tuple[str, ...]] = {}
     for kind, value in data.items():
-        if kind in ("slips", *_SLIP_SLOTS, _TALK_BEGINS):
+        if kind in ("slips", *_SLIP_SLOTS, _TALK_BEGINS, _REASONS):
             continue
         if isinstance(value, list):
             found[kind, ""] = tuple(str(item) for item in value)
@@ -161,12 +167,16 @@ def _templates(data: dict[str, Any]) -> Mapping[tuple[str, str], tuple[str, ...]
             raise GrammarError("is neither a list nor a table", file="phrases.yaml", field=kind)
         elif kind != "text only":
             for name, items in value.items():
-                if kind == "commands" and name not in get_args(CommandName):
+                if kind in ("commands", "steps") and name not in get_args(CommandName):
                     cure = f"A command needs code too; the known ones are: {', '.join(get_args(CommandName))}"
                     what = "is not a command benchvoice carries out"
-                    raise GrammarError(what, file="phrases.yaml", field=f"commands.{name}", cure=cure)
+                    raise GrammarError(what, file="phrases.yaml", field=f"{kind}.{name}", cure=cure)
                 found[kind, str(name)] = tuple(str(item) for item in items)
-    return MappingProxyType(found)
+    return found
+
+
+def _of_work(templates: Mapping[str, tuple[str, ...]]) -> dict[tuple[str, str], tuple[str, ...]]:
+    return {(KIND, name): texts for name, texts in templates.items()}
 
 
 def read_language(texts: Mapping[str, str]) -> Language:
@@ -177,6 +187,7 @@ def read_language(texts: Mapping[str, str]) -> Language:
     """
     numbers, units = _File(texts, "numbers.yaml"), _File(texts, "units.yaml")
     phrases, notes = _File(texts, "phrases.yaml"), _File(texts, "notes.yaml")
+    work = read_work_words(_File(texts, "fasteners.yaml").data)
     said = units.table("units")
     for symbol in said:
         if symbol not in UNITS:
@@ -206,8 +217,8 @@ def read_language(texts: Mapping[str, str]) -> Language:
         ),
         leading_units=frozenset(units.phrases("begins a number")),
         prefix_alone=MappingProxyType({(word,): str(value) for word, value in units.table("prefix alone").items()}),
-        templates=_templates(phrases.data),
-        text_templates=_templates(phrases.table("text only")),
+        templates=MappingProxyType(_templates(phrases.data) | _of_work(work.templates)),
+        text_templates=MappingProxyType(_templates(phrases.table("text only")) | _of_work(work.text_templates)),
         slips=tuple(" ".join(words) for words in phrases.phrases("slips")),
         slip_slots=MappingProxyType({name: phrases.phrases(name) for name in _SLIP_SLOTS}),
         talk_begins=tuple(sorted(phrases.words(_TALK_BEGINS))),
@@ -219,4 +230,6 @@ def read_language(texts: Mapping[str, str]) -> Language:
                 "condition": notes.phrases("conditions"),
             }
         ),
+        reasons=phrases.phrases(_REASONS),
+        work=work,
     )

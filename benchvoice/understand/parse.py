@@ -7,12 +7,14 @@ are matched word for word; only when no sentence fits so is a nearly matching na
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import cached_property
 
 from rapidfuzz import fuzz
 
+from benchvoice.errors import UnitError
+from benchvoice.part_values import part_quantity, read_part_value
 from benchvoice.records import (
     AnswerIntent,
     CommandIntent,
@@ -24,11 +26,15 @@ from benchvoice.records import (
     Parse,
     ReadingIntent,
     SpokenPoint,
+    SpokenValue,
+    WorkIntent,
 )
 from benchvoice.understand.grammar import Grammar, Template
 from benchvoice.understand.language import Phrase
 from benchvoice.understand.numbers import Values, spoken_values
 from benchvoice.understand.templates import Spans, match
+from benchvoice.understand.work_words import KIND as WORK
+from benchvoice.understand.work_words import typed_slot, work_intent
 from benchvoice.units import quantity_kind
 
 __all__ = ["Parser"]
@@ -39,6 +45,8 @@ NEAR_LEAD = 8.0
 """How far it must lead the next point's best name, on the same scale."""
 NOTHING_ASKED = "nothing was asked"
 """Why yes, no and the like mean nothing while no question is open; not worth an answer."""
+_DETAILS = ("part of the list", "choice", "reason", "text")
+"""The slots of a command that hold what it says besides a point and a value."""
 _LONGEST = 60  # words; nobody says more in one breath, and it bounds the work on any line of a transcript
 _DASHES = "\\-\u2010-\u2015\u2212"
 _JOINED = re.compile(rf"(?<=[a-z])[{_DASHES}](?=[a-z])")  # twenty-four
@@ -74,7 +82,9 @@ class Parser:
             isinstance(intent, ReadingIntent) and (intent.point is None or intent.alone) for intent in parse.intents
         ):
             return parse  # a sentence of its own
-        whole = self._parse(f"{context.follows} {parse.text}", replace(context, follows=""))
+        # the reading before it was made at the last point; a checklist may have gone on to the next one since
+        before = replace(context, follows="", current=context.last or context.current)
+        whole = self._parse(f"{context.follows} {parse.text}", before)
         joined = tuple(
             CommandIntent("correction", intent.point, intent.value, joined=True)
             for intent in whole.intents
@@ -94,7 +104,7 @@ class Parser:
         intents, why = self._find(words, context, near=False)
         if not intents:
             intents, near_why = self._find(words, context, near=True)
-            why = near_why or why or self._stranger(words)
+            why = near_why or self._work_begun(words) or why or self._stranger(words)
         if intents:
             return Parse(text, intents)
         tried = why not in ("", NOTHING_ASKED)
@@ -117,7 +127,7 @@ class Parser:
         """The meanings by all templates; without one, the best reason ("" where no template fits)."""
         found: dict[str, Intent] = {}
         reasons: list[str] = []
-        finder = _Finder(self.grammar, words, near=near)
+        finder = _Finder(self.grammar, words, context, near=near)
         for template in self.grammar.templates:
             if near and "point" not in template.slots:
                 continue
@@ -152,6 +162,20 @@ class Parser:
                 return f"what followed {' '.join(begun)} was not understood"
         return ""
 
+    def _work_begun(self, words: Phrase) -> str:
+        """The reason where work on the unit was begun in words that are its own, and then not understood."""
+        for begins in self.language.work.parts_begin:
+            rest = words[len(begins) :]
+            if words[: len(begins)] == begins and len(rest) > 1 and len(rest[0]) <= 2 and rest[0].isalpha():
+                return f"there is no part called {' '.join(rest)}"
+        for begins in self.language.work.counts_begin:
+            if (
+                words[: len(begins)] == begins
+                and words[len(begins) : len(begins) + 1] in self.language.work.slots["count"]
+            ):
+                return f"what followed {' '.join(begins)} was not understood"
+        return ""
+
     @cached_property
     def _number_starts(self) -> frozenset[str]:
         return self.language.number_words | {word for phrase in self.language.over_range for word in phrase}
@@ -160,14 +184,15 @@ class Parser:
         self, template: Template, spans: Spans, words: Phrase, context: Context, finder: _Finder
     ) -> tuple[tuple[Intent, ...], str]:
         """What one fitting template means, or why it does not."""
+        if template.kind == WORK:
+            return self._work(template, spans, words, context)
         name = finder.point(*spans["point"]) if "point" in spans else None
         if template.kind == "go to" and name is not None:
             return (GoToIntent(name.name, near=finder.near),), ""
-        if template.kind == "note":
-            start, end = min(span[0] for span in spans.values()), max(span[1] for span in spans.values())
+        if template.kind in ("note", "note follows"):  # without a word of its own it announces the next utterance
+            start = min((start for start, _ in spans.values()), default=0)
+            end = max((end for _, end in spans.values()), default=0)
             return (NoteIntent(" ".join(words[start:end]), free="text" in spans),), ""
-        if template.kind == "note follows":
-            return (NoteIntent(""),), ""
         if template.kind == "answers":
             return self._answer(template, context)
         if template.kind in ("reading", "value alone"):
@@ -184,6 +209,48 @@ class Parser:
             "second": AnswerIntent("second"),
         }
         return (answers[template.name],), ""
+
+    def _work(
+        self, template: Template, spans: Spans, words: Phrase, context: Context
+    ) -> tuple[tuple[Intent, ...], str]:
+        """What is said of work on the unit; a value has all its meanings, to be asked."""
+        said = {slot: self._kept(slot, words[slice(*span)]) for slot, span in spans.items()}
+        if spans:
+            said["remark"] = " ".join(words[min(start for start, _ in spans.values()) :])
+        if "part number" in spans:
+            number = " ".join(words[slice(*spans["part number"])]).replace(" - ", "-").replace(" ", "").upper()
+            return (WorkIntent("part number", text=number),), ""
+        if "part value" not in spans:
+            return (work_intent(template.name, said),), ""
+        quantity = part_quantity(said["ref"]) if "ref" in said else context.fitted
+        values = self._part_values(words[slice(*spans["part value"])], quantity)
+        found = work_intent(template.name, said)
+        return tuple(replace(found, value=value) for value in values.meanings), values.why
+
+    def _kept(self, slot: str, words: Phrase) -> str:
+        """What is kept of the words that fill a slot of such a sentence."""
+        if slot == "ref":
+            part = self.grammar.parts.get(words) or self.grammar.part_written(words[0])
+            return words[0].upper() if part is None else part.ref
+        known = self.language.work.slots.get(slot, {}).get(words)
+        if known is None and slot == "thread":
+            diameter, _, length = words[0].partition("x")
+            return diameter.upper() + (f" by {length}" if length else "")
+        return " ".join(words) if known is None else known
+
+    def _part_values(self, words: Phrase, quantity: str) -> Values:
+        if not quantity:
+            return Values((), "such a part has no value that is known here")
+        if len(words) == 1 and any(character.isdigit() for character in words[0]):
+            try:
+                return Values((SpokenValue(*read_part_value(words[0], quantity), unit_said=True),))
+            except UnitError as error:
+                return Values((), error.what)
+        kind = quantity_kind(quantity)
+        values = spoken_values(words, kind, self.language, own_unit=kind.base, point_unsaid=True)
+        # a swallowed unit would make another part of it, so there is no default
+        real = tuple(value for value in values.meanings if value.unit_said and value.waveform is None)
+        return Values(real, values.why or ("" if real else "the unit was not said"))
 
     def _readings(
         self, words: Phrase, point: SpokenPoint | None, context: Context, *, near: bool
@@ -217,7 +284,9 @@ class Parser:
     ) -> tuple[tuple[Intent, ...], str]:
         name: CommandName = template.name  # type: ignore[assignment]  # checked against CommandName in the tests
         if "value" not in spans:
-            return (CommandIntent(name, None if point is None else point.name, near=near),), ""
+            detail = next((words[slice(*spans[slot])] for slot in _DETAILS if slot in spans), ())
+            told = self.grammar.parts_of_list[detail] if "part of the list" in spans else " ".join(detail)
+            return (CommandIntent(name, None if point is None else point.name, near=near, detail=told),), ""
         owner = point
         if owner is None and context.last is not None:
             owner = self.grammar.by_name[context.last]
@@ -240,9 +309,14 @@ class Parser:
 class _Finder:
     """Where slots can end in one sentence, and which point a span names."""
 
-    def __init__(self, grammar: Grammar, words: Phrase, *, near: bool) -> None:
+    def __init__(self, grammar: Grammar, words: Phrase, context: Context, *, near: bool) -> None:
         self.grammar = grammar
         self.words = words
+        self._step_words: dict[str, Iterable[Phrase]] = {
+            "part of the list": grammar.parts_of_list,
+            "choice": [tuple(choice.split()) for choice in context.choices],
+            "reason": grammar.language.reasons,
+        }
         self.near = near
         self._near_found: dict[tuple[int, int], SpokenPoint | None] = {}
 
@@ -251,12 +325,20 @@ class _Finder:
         if slot == "point":
             longest = min(last, start + 12)
             yield from (end for end in range(start + 1, longest + 1) if self.point(start, end) is not None)
-        elif slot in self.grammar.language.note_slots:
-            for words in self.grammar.language.note_slots[slot]:
+        elif slot == "ref" or slot in self.grammar.language.work.slots:
+            yield from self._work_ends(slot, start)
+        elif slot in self.grammar.language.note_slots or slot in self._step_words:
+            for words in self.grammar.language.note_slots.get(slot) or self._step_words.get(slot, ()):
                 if self.words[start : start + len(words)] == words:
                     yield start + len(words)
         elif start < last or slot == "value":  # values and free text reach to the end; a value may have been swallowed
             yield last
+
+    def _work_ends(self, slot: str, start: int) -> Iterator[int]:
+        known = self.grammar.parts if slot == "ref" else self.grammar.language.work.slots[slot]
+        yield from (start + len(words) for words in known if self.words[start : start + len(words)] == words)
+        if start < len(self.words) and typed_slot(slot, self.words[start]):
+            yield start + 1
 
     def point(self, start: int, end: int) -> SpokenPoint | None:
         words = self.words[start:end]

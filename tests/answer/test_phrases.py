@@ -207,6 +207,12 @@ SAID = [
         "Eight left.",
     ),
     (decision("left"), "Nothing left.", "Nothing left."),
+    (
+        decision("left", names=("input",), again=("rail 3.3", "rail 5")),
+        "One left. Input. Measure again after the repair: rail three point three, rail five.",
+        "One left. Measure again: rail three point three, rail five.",
+    ),
+    (decision("left", again=("rail 5",)), *("Measure again after the repair: rail five.",) * 2),
     (decision("stage", names=("before",)), "Before the repair.", "Before the repair."),
     (decision("stage", names=("after",)), "After the repair.", "After the repair."),
     (decision("note", names=("capacitor C12 bulging",)), "Noted. Capacitor C twelve bulging.", "Noted."),
@@ -450,7 +456,10 @@ def test_reading_without_value_is_refused() -> None:
 @pytest.mark.parametrize(
     ("change", "message"),
     [
-        ({"replies.yaml": None}, r"replies\.yaml: is missing\. A language folder holds replies\.yaml, units\.yaml\."),
+        (
+            {"replies.yaml": None},
+            r"replies\.yaml: is missing\. A language folder holds replies\.yaml, units\.yaml, fast",
+        ),
         ({"replies.yaml": "a: [b"}, r"replies\.yaml, line 1: is not YAML"),
         ({"replies.yaml": "- a"}, r"replies\.yaml: holds no table of sentences"),
         ({"units.yaml": "units: 3"}, r"units\.yaml, units: is missing or not a table"),
@@ -462,6 +471,7 @@ def test_reading_without_value_is_refused() -> None:
             {"replies.yaml": TEXTS["replies.yaml"].replace(" mW: milliwatt,", "")},
             r"replies\.yaml, one unit: has no name for mW\. Every unit needs a plural",
         ),
+        ({"fasteners.yaml": "fasteners: [screw]"}, r"fasteners\.yaml, fasteners: is missing or not a table"),
         ({"replies.yaml": "verdicts: {pass: Pass}"}, r"replies\.yaml, one unit: is missing or of the wrong kind"),
     ],
 )

@@ -28,6 +28,19 @@ def test_what_the_meter_does_not_cover_is_listed(tmp_path: Path, capsys: pytest.
     assert "Not covered: rail 5" not in ran.out
 
 
+def test_a_part_that_is_not_listed_is_told_with_its_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    board = board_with(tmp_path, "{name: lamp, fed_by: {point: rail 5, through: F1}}")
+    ran = run(capsys, "check", board, "--engine", "network")
+    assert ran.status == 0, ran.err
+    assert "kiln.yaml, line 4, points[1].fed_by.through: 'F1' is not among the parts." in ran.out
+
+
+def test_supplies_in_a_loop_are_refused_with_their_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    ran = run(capsys, "check", board_with(tmp_path, "{name: lamp, fed_by: {point: lamp}}"))
+    assert ran.status == 2
+    assert "kiln.yaml, line 4, points[1].fed_by.point: 'lamp' would feed itself." in ran.err
+
+
 @pytest.mark.parametrize(
     ("point", "complaint"),
     [
@@ -67,4 +80,4 @@ def test_the_meters_schema_takes_the_demos_meters(name: str, capsys: pytest.Capt
 def test_without_a_board_the_message_tells_what_to_do(capsys: pytest.CaptureFixture[str]) -> None:
     ran = run(capsys, "check")
     assert ran.status == 2
-    assert "no board file was named. Name one, or give --schema or --meter-schema" in ran.err
+    assert "no board file was named. Name one, or give --schema, --meter-schema or --checklist-schema" in ran.err

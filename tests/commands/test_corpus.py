@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from benchvoice.commands.corpus import GO_TO, CorpusLine, Meant, read_corpus
 from benchvoice.decide.profile import read_board
 from benchvoice.errors import CorpusError
+from benchvoice.records import Thing, WorkIntent
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.parse import Parser
 from tests.understand.boards import english
@@ -29,6 +30,7 @@ points:
   - {name: counter, say: [counter], quantity: digits, alone: true}
 """
 PARSER = Parser(Grammar(english(), read_board(BOARD, "board.yaml").spoken_points()))
+FOUR = WorkIntent("out", Thing("fastener", "screw", 4, place="left"))
 READING = {"audio": "a.wav", "text": "input reads twenty four point one volts", "value": "24.1", "unit": "V"}
 
 
@@ -61,6 +63,8 @@ def read(folder: Path, *lines: dict[str, Any] | str) -> list[CorpusLine]:
         ({"text": "read back rail five", "command": "read back"}, Meant("rail 5", command="read back")),
         ({"text": "take a note", "command": "note"}, Meant(command="note")),
         ({"text": "note capacitor bulging"}, Meant(note="capacitor bulging")),
+        ({"text": "out four screws left"}, Meant(work=FOUR.meaning)),
+        ({"text": "what is still out"}, Meant(work=WorkIntent("still out").meaning)),
     ],
 )
 def test_what_a_label_means(folder: Path, label: dict[str, str], meant: Meant) -> None:

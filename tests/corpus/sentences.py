@@ -54,7 +54,7 @@ UNIT_SAID = 0.75
 """How many of the first three say their unit (our estimate, no source)."""
 
 _INTENTS = {"reading": "reading", "odd reading": "reading", "unclear reading": "reading", "go to": "go to",
-            "command": "commands/", "correction": "commands/correction", "note": "note"}  # fmt: skip
+            "command": "commands/", "correction": "commands/correction", "note": "note", "work": "work/"}  # fmt: skip
 _MOST_TRIES = 20_000
 _TRIES_OF_A_FORM = 500
 _WITH_FORMS = ("reading", "correction")
@@ -122,7 +122,7 @@ class Speaker:
         return self.of_kind(only or rng.choices(tuple(PROPORTIONS), tuple(PROPORTIONS.values()))[0], rng)
 
     def of_kind(self, kind: str, rng: random.Random) -> Sentence:
-        """A sentence of one of the kinds in `PROPORTIONS`, or "slip" or "misfit".
+        """A sentence of one of the kinds in `PROPORTIONS`, or "slip", "misfit" or "work" (on the unit).
 
         Raises:
             ValueError: this board has none.

@@ -118,3 +118,10 @@ def test_digit_strings_are_what_the_board_hears() -> None:
 def test_the_same_seed_says_the_same() -> None:
     once, again = ([speaker_of().bench_talk(rng) for _ in range(30)] for rng in (random.Random(3), random.Random(3)))
     assert once == again
+
+
+def test_work_on_the_unit_needs_no_label() -> None:
+    for sentence in _many("work"):
+        (meant,) = meant_by(speaker_of().understood.parse(sentence.text, Context()).intents)
+        assert meant.work
+        assert sentence.label == {}

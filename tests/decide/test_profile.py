@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
-from benchvoice.decide.profile import Board, json_schema, read_board, read_meter
+from benchvoice.decide.profile import Board, json_schema, read_board, read_meter, unlisted_parts
 from benchvoice.decide.yaml_text import load_document
 from benchvoice.errors import BoardError
 from tests.decide.builders import BOARD, METER
@@ -39,6 +39,36 @@ def test_the_board_of_the_design() -> None:
     assert (rail.fed_by.point, rail.fed_by.through) == ("rail 5", "U4")
     assert (rail.state, rail.alone) == ("powered", False)
     assert [(part.ref, part.what) for part in board.parts] == [("U4", "3.3 V regulator")]
+
+
+def test_a_supply_through_several_parts_and_what_hangs_on_it() -> None:
+    text = board_with(
+        "{name: rail 24}",
+        "{name: rail 5, fed_by: {point: rail 24, through: [F1, U3]}, loads: C7}",
+        "{name: rail 3, fed_by: {point: rail 5}, loads: [C8, C9]}",
+        "{name: rail 5 to ground, quantity: resistance, load_of: rail 5}",
+    )
+    board = read_board(text + "parts:\n  - {ref: F1, is: fuse, fails: often}\n", "kiln.yaml")
+    fed = board.points[1].fed_by
+    assert fed is not None
+    assert (fed.through, fed.parts) == ("F1", ("F1", "U3"))
+    assert board.points[2].fed_by is not None
+    assert board.points[2].fed_by.parts == ()
+    assert [point.loads for point in board.points] == [(), ("C7",), ("C8", "C9"), ()]
+    assert board.points[3].load_of == "rail 5"
+    assert board.parts[0].fails == "often"
+
+
+def test_parts_that_are_not_listed_are_told_with_their_place() -> None:
+    text = (
+        board_with("{name: a}", "{name: b, fed_by: {point: a, through: [U44, F1]}, loads: Q9}")
+        + "parts:\n  - {ref: U4, is: regulator}\n  - {ref: F1, is: fuse}\n"
+    )
+    assert unlisted_parts(text, "kiln.yaml") == (
+        "kiln.yaml, line 4, points[1].fed_by.through: 'U44' is not among the parts. Did you mean 'U4'?",
+        "kiln.yaml, line 4, points[1].loads: 'Q9' is not among the parts. Add {ref: Q9, is: …} to parts.",
+    )
+    assert read_board(text, "kiln.yaml").points[1].loads == ("Q9",)
 
 
 def test_tolerance_becomes_limits() -> None:
@@ -201,6 +231,25 @@ REFUSED = [
     (
         board_with("{name: a, fed_by: {point: b}}", "{name: b, fed_by: {point: a}}"),
         *(3, "points[0].fed_by.point", "feed itself", "supply"),
+    ),
+    (
+        board_with("{name: rail 5}", "{name: b, quantity: resistance, load_of: rail 6}"),
+        *(4, "points[1].load_of", "no point 'rail 6'", "'rail 5'?"),
+    ),
+    (board_with("{name: a, load_of: a}"), 3, "points[0].load_of", "show its own load", "rail"),
+    (
+        board_with("{name: a}", "{name: b, load_of: a, fed_by: {point: a}}"),
+        *(4, "points[1].load_of", "both fed_by and load_of", "Keep load_of"),
+    ),
+    (board_with("{name: a, loads: []}"), 3, "points[0].loads", "at least one entry", None),
+    (board_with("{name: a, loads: [{x: y}]}"), 3, "points[0].loads[0]", "string", None),
+    (
+        board_with("{name: a}", "{name: b, fed_by: {point: a, through: []}}"),
+        *(4, "points[1].fed_by.through", "at least one entry", None),
+    ),
+    (
+        "board: x\npoints: [{name: a}]\nparts:\n  - {ref: U4, is: regulator, fails: always}\n",
+        *(4, "parts[0].fails", "'always' is not 'often' or 'seldom'", None),
     ),
     (board_with("{name: a, alone: yes}"), 3, "points[0].alone", "'yes' is not true or false", None),
     (board_with("{name: a, state: hot}"), 3, "points[0].state", "'hot' is not 'powered' or 'unpowered'", None),

@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from benchvoice.decide.turn import Step
-from benchvoice.records import Intent, Outcome, Parse, Trust
+from benchvoice.events import Reworked
+from benchvoice.records import Intent, Outcome, Parse, SpokenValue, Thing, Trust, WorkIntent
 from tests.decide.builders import BOARD, answer, command, go_to, hearing, reading, value
 from tests.decide.test_session import Bench, offered
 
@@ -128,3 +129,34 @@ def test_typed_words_are_as_they_are(bench: Bench) -> None:
     text = "input is twenty four volts oh"
     done = bench.take(hearing(reading("input", "24.0", said=True), text=text, trust=Trust.TYPED, after_s=4))
     assert done.decision.outcome is ACCEPTED
+
+
+FITTED = WorkIntent("fitted", Thing("part", "R7"))
+
+
+def part_value(digits: str) -> WorkIntent:
+    return WorkIntent("value", value=SpokenValue(digits, "kohm", unit_said=True))
+
+
+def test_the_value_of_a_part_has_twins_too(bench: Bench) -> None:
+    hear(bench, FITTED)
+    done = hear(bench, part_value("13"), part_value("30"))
+    assert (done.decision.outcome, done.decision.why) == (ASKED, "sounds like thirty")
+    assert [candidate.work for candidate in done.decision.candidates] == [part_value("13"), part_value("30")]
+    assert [event.kind for event in bench.journal].count("reworked") == 0
+    assert hear(bench, part_value("13"), part_value("30")).decision.outcome is ASKED  # it sounds the same again
+    assert hear(bench, answer("second")).decision.outcome is ACCEPTED
+    assert [event.value for event in bench.journal if isinstance(event, Reworked)] == ["30"]
+
+
+def test_the_same_work_in_other_words_is_no_twin(bench: Bench) -> None:
+    hear(bench, FITTED)
+    assert hear(bench, part_value("13"), part_value("13")).decision.outcome is ACCEPTED
+
+
+def test_a_last_nought_of_a_part_value_is_asked_too(bench: Bench) -> None:
+    hear(bench, FITTED)
+    bench.seconds += 4
+    done = bench.take(hearing(part_value("2.0"), text="value two kilohm oh", after_s=bench.seconds))
+    assert done.decision.outcome is ASKED
+    assert [candidate.work for candidate in done.decision.candidates] == [part_value("2.0"), part_value("2.00")]

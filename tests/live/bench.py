@@ -18,6 +18,7 @@ from benchvoice.answer.phrases import FILES as REPLY_FILES
 from benchvoice.answer.phrases import read_phrasebook
 from benchvoice.commands.opening import BoardGrammar
 from benchvoice.decide import session
+from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.profile import read_board
 from benchvoice.errors import StorageError
 from benchvoice.events import Event, Reading
@@ -211,9 +212,11 @@ class Watcher:
 
 
 class LiveBench:
-    """The pipeline with all its rooms, in a folder."""
+    """The pipeline with all its rooms, in a folder; `checklist` is the text of one that is gone through."""
 
-    def __init__(self, folder: Path, *spans: Span, settings: LiveSettings = USUAL) -> None:
+    def __init__(
+        self, folder: Path, *spans: Span, settings: LiveSettings = USUAL, checklist: str | None = None
+    ) -> None:
         self.room = Room(spans)
         self.speaker = Speaker(self.room.monotonic)
         self.room.speaker = self.speaker
@@ -221,8 +224,10 @@ class LiveBench:
         self.ears = Ears(self.room)
         self.watcher = Watcher()
         self.wall_s = 1_000_000.0
+        board = read_board(BOARD, "board.yaml")
+        steps = None if checklist is None else read_checklist(checklist, "list.yaml", board)
         state, events = session.open_session(
-            read_board(BOARD, "board.yaml"), None, at=START, job="GF-2-0001", engine="panel", version="0"
+            board, None, at=START, job="GF-2-0001", engine="panel", version="0", checklist=steps
         )
         self.keeper.append(events)
         texts = {name: (shipped("grammars") / "en" / name).read_text(encoding="utf-8") for name in REPLY_FILES}

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from benchvoice.events import Asked, Device, Heard, Lapsed, Said, Withdrawn
+from benchvoice.events import Asked, ChecklistStep, Device, Heard, Lapsed, Said, Withdrawn
 from benchvoice.live.parts import USUAL, LiveSettings
 from benchvoice.records import Trust
 from benchvoice.screen.view import EarState
@@ -59,6 +59,23 @@ def test_a_pause_inside_a_value_leaves_no_half_of_it(pause_s: float, tmp_path: P
     assert all(event.at < START + timedelta(seconds=2.0 + pause_s + 0.15) for event in withdrawn)  # and silent at once
     assert not any("Four. " in said for said in bench.said)  # of the half only the beginning of its tone was heard
     assert bench.said[-1].startswith("Fail, low. Four point one.")
+
+
+def test_a_step_is_taken_back_with_half_of_the_value_that_answered_it(tmp_path: Path) -> None:
+    steps = "checklist: short\nsteps:\n  - measure: rail 5\n  - measure: input\n"
+    bench = LiveBench(tmp_path, Span(1.0, 2.0, OPEN), Span(2.6, 3.2, "point one"), checklist=steps)
+    bench.until(2.5)
+    progress = bench.bench.state.progress
+    assert progress is not None
+    assert (progress.point, bench.readings) == ("input", [("rail 5", "4")])  # answered before its time
+    bench.until(6.0)
+    assert bench.readings == [("rail 5", "4.1")]
+    steps_kept = [event for event in bench.keeper.kept if isinstance(event, ChecklistStep)]
+    assert [step.action for step in steps_kept] == ["started", "measured", "back", "measured"]
+    assert steps_kept[-1].reading == bench.all_readings()[-1].seq
+    progress = bench.bench.state.progress
+    assert progress is not None
+    assert progress.point == "input"
 
 
 def test_half_a_value_is_withdrawn_once_only(tmp_path: Path) -> None:

@@ -21,6 +21,7 @@ from benchvoice.records import (
     ReadingIntent,
     SpokenPoint,
     SpokenValue,
+    WorkIntent,
 )
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.parse import Parser
@@ -53,6 +54,9 @@ UNDERSTOOD: list[tuple[str, Context, tuple[Intent, ...]]] = [
     ("read back", HERE, (CommandIntent("read back"),)),
     ("read back rail three point three", HERE, (CommandIntent("read back", "rail 3.3"),)),
     ("what is left", HERE, (CommandIntent("left"),)),
+    ("what do you suspect", HERE, (CommandIntent("suspects"),)),
+    ("what next", HERE, (CommandIntent("measure next"),)),
+    ("next step", HERE, (CommandIntent("next"),)),
     ("close the job", HERE, (CommandIntent("close"),)),
     ("after the repair", HERE, (CommandIntent("after"),)),
     ("yes", ASKED, (AnswerIntent("yes"),)),
@@ -140,6 +144,8 @@ def _meaning(intent: Intent, kind: str) -> Meant:
         return Meant(name, intent.point or "", value.digits if value else "", value.unit if value else "")
     if isinstance(intent, AnswerIntent):
         return Meant(f"answers/{intent.answer}")
+    if isinstance(intent, WorkIntent):  # what they mean in full: test_work_words
+        return Meant(kind if kind.startswith("work/") else "work")
     return Meant("note" if intent.text else "note follows")
 
 

@@ -1,0 +1,58 @@
+"""Which parts were replaced, with what and how; and which points have to be measured again because of that.
+
+Pure folds of the events of work on the unit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from benchvoice.decide.board import Board
+from benchvoice.decide.stripdown import WorkEvent
+from benchvoice.events import Removed, Replaced, Reworked
+
+__all__ = ["description", "fed_through", "fitted_last", "part_in_hand"]
+
+
+def fed_through(board: Board, ref: str) -> tuple[str, ...]:
+    """The points that a part feeds, in the board's order: those fed through it, and all that those feed in turn."""
+    fed = {
+        point.name
+        for point in board.points
+        if point.fed_by is not None and point.fed_by.through is not None
+        if point.fed_by.through.casefold() == ref.casefold()
+    }
+    grown = True
+    while grown:
+        more = {point.name for point in board.points if point.fed_by is not None and point.fed_by.point in fed}
+        grown = not more <= fed
+        fed |= more
+    return tuple(point.name for point in board.points if point.name in fed)
+
+
+def description(board: Board, ref: str) -> str:
+    """What a part is, as the board file says; "" where it does not."""
+    return next((part.what for part in board.parts if part.ref.casefold() == ref.casefold()), "")
+
+
+def part_in_hand(events: Iterable[WorkEvent]) -> str:
+    """The part that was removed, fitted or worked on last: what is said of rework belongs to it. "" for none."""
+    ref = ""
+    for event in events:
+        match event:
+            case Removed(thing=thing) if thing.kind == "part":
+                ref = thing.name
+            case Replaced() | Reworked():
+                ref = event.ref or ref
+    return ref
+
+
+def fitted_last(events: Iterable[WorkEvent]) -> str:
+    """The part whose value and part number may be told now: fitted, and nothing but rework since. "" for none."""
+    ref = ""
+    for event in events:
+        if isinstance(event, Replaced):
+            ref = event.ref
+        elif not isinstance(event, Reworked):
+            ref = ""
+    return ref

@@ -1,0 +1,47 @@
+"""Events of work on the unit as what was said to bring them about, for the answer that they are struck."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from benchvoice.decide.stripdown import StripDown, WorkEvent, as_thing
+from benchvoice.events import Careful, LeftOut, Refitted, Removed, Replaced, Reworked
+from benchvoice.records import SpokenValue, Thing, WorkDone, WorkIntent
+
+__all__ = ["work_of"]
+
+
+def work_of(events: tuple[WorkEvent, ...], stripped: StripDown) -> WorkDone:
+    """What some events of one utterance did, for the answer that they were struck, or are to be.
+
+    Raises:
+        ValueError: there are no events.
+    """
+    things: list[Thing] = []
+    for event in events:
+        match event:
+            case Removed():
+                things.append(as_thing(event.thing))
+            case Refitted():
+                item = stripped.item(event.removed)
+                things += [] if item is None else [replace(item.thing, count=event.count)]
+    return WorkDone(_said_of(events[0]), tuple(things), ref=getattr(events[0], "ref", ""))
+
+
+def _said_of(event: WorkEvent) -> WorkIntent:
+    said = WorkIntent("unit closed")
+    match event:
+        case Removed():
+            said = WorkIntent("out", as_thing(event.thing))
+        case Refitted():
+            said = WorkIntent("back")
+        case Replaced():
+            said = WorkIntent("fitted", Thing("part", event.ref, what=event.what))
+        case Reworked():
+            value = None if event.value is None else SpokenValue(event.value, event.unit or "", unit_said=True)
+            said = WorkIntent(event.act, text=event.text, value=value)
+        case Careful():
+            said = WorkIntent("careful", text=event.text)
+        case LeftOut():
+            said = WorkIntent("left out", text=event.why)
+    return said
