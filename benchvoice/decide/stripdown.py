@@ -151,11 +151,11 @@ class StripDown:
             return Refit(why="it is not out")
         if thing.count > found:
             return Refit(why=f"only {found} of them {'is' if found == 1 else 'are'} out")
+        if thing.count <= fitting[0].out:
+            return Refit(((fitting[0].seq, thing.count),))
         same = [item for item in fitting if item.out >= thing.count and replace(item.thing, count=thing.count) == thing]
         if confirmed and same:
             return Refit(((same[0].seq, thing.count),))
-        if thing.count <= fitting[0].out:
-            return Refit(((fitting[0].seq, thing.count),))
         if thing.count < found and not _alike(fitting):
             large = [item for item in fitting if item.out >= thing.count]
             ask = replace(large[0].thing, count=thing.count) if len(large) == 1 else None
