@@ -60,6 +60,8 @@ Stage = Literal["before", "after"]
 OPEN_FOR = timedelta(seconds=120)
 """How long a question, or the announcement of a note, waits: a "yes" of another talk must not answer an old one."""
 
+_TELLS_VALUE = ("value", "fitted")
+
 NO_ANSWER = "there was no answer in time"
 
 GOES_ON = timedelta(milliseconds=1500)
@@ -189,7 +191,8 @@ class OpenQuestion:
     def of_part(self) -> WorkIntent | None:
         """The work that it asks about, where all that it offers are values of the part that was fitted."""
         works = [each.work for each in self.candidates if each.work is not None and each.work.value is not None]
-        return works[0] if works and len(works) == len(self.candidates) else None
+        told = [work for work in works if work.act in _TELLS_VALUE]
+        return told[0] if told and len(told) == len(self.candidates) else None
 
     @property
     def point(self) -> str | None:
