@@ -653,6 +653,7 @@ class WorkDone:
         left_out: what stays out, each with why.
         again: points to measure again after the repair.
         ref: the part that rework is about.
+        instead: the value that was told of that part before and counts no more.
     """
 
     intent: WorkIntent
@@ -666,6 +667,7 @@ class WorkDone:
     left_out: tuple[tuple[Thing, str], ...] = ()
     again: tuple[str, ...] = ()
     ref: str = ""
+    instead: SpokenValue | None = None
 
 
 @dataclass(frozen=True)

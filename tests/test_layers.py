@@ -29,7 +29,7 @@ MAY_IMPORT = {
     "records": ("units", "suspicion"),
     "suspicion": (),
     "files": (),
-    "part_values": ("errors",),
+    "part_values": ("errors", "units"),
     "spelling": ("errors",),
     "tables": ("errors",),
     "units": ("errors",),
@@ -40,7 +40,7 @@ MAY_IMPORT = {
     "suspect.*": ("suspicion",),
     "decide.*": (*SHARED, "suspect"),
     "answer.*": (*SHARED, "devices"),
-    "keep.*": (*SHARED, "suspect", "decide.stripdown"),  # the record folds the same events
+    "keep.*": (*SHARED, "suspect", "decide.stripdown", "decide.rework"),  # the record folds the same events
     "models.*": ("errors", "files", "hear.vosk_model"),
     "tuning.*": ("records", "errors", "hear", "keep.disk"),
     "loop": (*SHARED, *ROOMS),

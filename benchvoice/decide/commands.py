@@ -100,8 +100,8 @@ def _suspect(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -
     if not answering:
         turn.lapse(_SOMETHING_ELSE)
     turn.command(command.name)
-    found, left = suspected(turn.state), turn.state.left()
-    point = found.next_point
+    found, left, again = suspected(turn.state), turn.state.left(), turn.state.again()
+    point = again[0] if again else found.next_point
     if command.name == "measure next" and point is None and left:
         point = left[0]
     return turn.step(Decision(Outcome.ACCEPTED, command.name, point=point, names=left, suspicion=found))

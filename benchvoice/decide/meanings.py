@@ -12,6 +12,7 @@ from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.twins import run_together, twin_of
 from benchvoice.decide.undoing import last_work, long_past, moved_far, to_correct, undone_by, work_long_past
 from benchvoice.decide.work import do_work, not_yet, work_candidate
+from benchvoice.part_values import unusual
 from benchvoice.records import (
     Candidate,
     CommandIntent,
@@ -182,7 +183,10 @@ def possible(turn: Turn, candidates: Sequence[Candidate]) -> tuple[Candidate, ..
 
 
 def absurdity_of(turn: Turn, candidate: Candidate) -> str:
-    """Why a candidate's value is absurd at its point, as a phrase; empty where it is not, or has no value."""
+    """Why a candidate's value is absurd at its point, or for its part; a phrase, empty where it is not or has none."""
+    work = candidate.work
+    if work is not None:
+        return unusual(work.value.digits, work.value.unit) if work.value and work.act in ("value", "fitted") else ""
     if candidate.value is None or candidate.point is None:
         return ""
     return absurdity(candidate.value, turn.state.board.point(candidate.point), turn.state.meter)

@@ -24,6 +24,7 @@ from benchvoice.events import (
     Heard,
     Lapsed,
     LeftOut,
+    Note,
     Opened,
     Reading,
     ReadingCandidate,
@@ -331,11 +332,15 @@ def _applied(state: SessionState, event: Event) -> SessionState:
         case Opened():
             # nobody can be certain what is under the probe after a restart: a value alone belongs to no point
             fresh = replace(without_question(state), note_opened=None, listening=True, closed=False, current=None)
+            fresh = replace(fresh, work=state.work.left(event.seq))  # nor which part is in hand
             new = replace(fresh, stage=event.stage, opened=event.seq, progress=reopened(state.progress, event))
         case Heard():
             new = _heard(state, event)
         case Reading():
             new = replace(_after_reading(state, event.point), readings=state.readings.push(event), question=None)
+            new = replace(new, step_asked=False)
+        case Note():
+            new = replace(state, step_asked=False)
         case Withdrawn():
             new = replace(state, readings=state.readings.without(event.reading))
         case Asked():
@@ -347,7 +352,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
         case ChecklistStep():
             new = _step(state, event)
         case Removed() | Refitted() | Replaced() | Reworked() | Careful() | LeftOut() | UnitClosed() | Undone():
-            new = replace(state, work=state.work.after(event), question=None)
+            new = replace(state, work=state.work.after(event), question=None, step_asked=False)
         case Said() if event.text:
             new = replace(state, last_said=event.text)
         case Closed():
@@ -414,7 +419,7 @@ def _command(state: SessionState, event: Command) -> SessionState:
         for candidate in state.question.candidates
     ):
         state = replace(state, question=None)
-    new = state
+    new = state = replace(state, step_asked=state.step_asked and event.name == "repeat")
     match event.name:
         case "go to":
             new = replace(_at(state, event.point), question=None)
