@@ -103,13 +103,15 @@ class Parser:
         intents, why = self._find(words, context, near=False)
         if not intents:
             intents, near_why = self._find(words, context, near=True)
-            why = near_why or self._work_begun(words) or why or self._stranger(words)
+            begun = self._part_begun(words)
+            unknown = f"what followed {' '.join(begun)} was not understood" if begun not in ((), words) else ""
+            why = near_why or self._work_begun(words) or why or self._stranger(words) or unknown
         if intents:
             return Parse(text, intents)
         tried = why not in ("", NOTHING_ASKED)
         leaves = self._names_another(words, context)
-        part = any(words[: len(begins)] == begins for begins in self.language.work.parts_begin)
-        return Parse(text, (), why or "not a sentence of the bench", tried=tried, leaves_point=leaves, leaves_part=part)
+        why = why or "not a sentence of the bench"
+        return Parse(text, (), why, tried=tried, leaves_point=leaves, leaves_part=bool(self._part_begun(words)))
 
     def _words(self, plain: str) -> Phrase:
         """The words. A stop between two of one value stays among them, and nothing understands it: "twenty, four"."""
@@ -175,6 +177,10 @@ class Parser:
             ):
                 return f"what followed {' '.join(begins)} was not understood"
         return ""
+
+    def _part_begun(self, words: Phrase) -> Phrase:
+        """The words with which work on a part was begun; none where it was not."""
+        return next((begins for begins in self.language.work.parts_begin if words[: len(begins)] == begins), ())
 
     @cached_property
     def _number_starts(self) -> frozenset[str]:
