@@ -14,14 +14,17 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
 __all__ = [
     "EVENTS",
+    "Acknowledged",
     "Asked",
     "Careful",
+    "Caution",
     "ChecklistStep",
     "Closed",
     "Command",
     "Device",
     "DeviceChange",
     "Event",
+    "HazardName",
     "Heard",
     "HeardAlternative",
     "Lapsed",
@@ -359,6 +362,45 @@ class Undone(_Event):
     undoes: tuple[int, ...]
 
 
+HazardName = Literal[
+    "mains",
+    "high voltage",
+    "capacitor",
+    "hot work",
+    "static",
+    "moving parts",
+    "laser",
+    "battery",
+    "powered measurement",
+]
+
+
+class Caution(_Event):
+    """A caution was given. `about` is the point, the part or what the board file says; `why` led to it just now.
+
+    Of a capacitor: what it holds at its working voltage, in joules, and how many seconds its bleeder takes to bring
+    `volts` down to `safe_volts`; all in plain decimals, None where not known. Of a voltage: `volts` as it was read.
+    """
+
+    kind: Literal["caution"] = "caution"
+    heard: int | None = None
+    hazard: HazardName
+    about: str = ""
+    why: str = ""
+    volts: str | None = None
+    joules: str | None = None
+    safe_volts: str | None = None
+    seconds: str | None = None
+
+
+class Acknowledged(_Event):
+    """Cautions were acknowledged by voice; `cautions` are their `seq`."""
+
+    kind: Literal["acknowledged"] = "acknowledged"
+    heard: int
+    cautions: tuple[int, ...]
+
+
 class Said(_Event):
     """What was answered aloud, after it was journalled."""
 
@@ -410,7 +452,9 @@ Event = Annotated[
     | Careful
     | LeftOut
     | UnitClosed
-    | Undone,
+    | Undone
+    | Caution
+    | Acknowledged,
     Field(discriminator="kind"),
 ]
 

@@ -13,8 +13,10 @@ from pydantic import BaseModel, ValidationError
 
 from benchvoice.events import (
     EVENTS,
+    Acknowledged,
     Asked,
     Careful,
+    Caution,
     ChecklistStep,
     Closed,
     Command,
@@ -73,6 +75,8 @@ FIXED = {
     "left out": {"heard", "removed", "why"},
     "unit closed": {"heard"},
     "undone": {"heard", "undoes"},
+    "caution": {"heard", "hazard", "about", "why", "volts", "joules", "safe_volts", "seconds"},
+    "acknowledged": {"heard", "cautions"},
 }
 SCREWS = ThingSaid(kind="fastener", name="screw", count=4, size="M3 by 8", length="long", place="top edge", what="x")
 
@@ -186,6 +190,19 @@ EVERY_FIELD: list[Event] = [
     LeftOut(seq=17, at=NOW, heard=2, removed=(12,), why="stripped"),
     UnitClosed(seq=18, at=NOW, heard=2),
     Undone(seq=19, at=NOW, heard=2, undoes=(13, 14)),
+    Caution(
+        seq=20,
+        at=NOW,
+        heard=2,
+        hazard="capacitor",
+        about="C1",
+        why="the supply was disconnected",
+        volts="400",
+        joules="37.6",
+        safe_volts="50",
+        seconds="9.77",
+    ),
+    Acknowledged(seq=21, at=NOW, heard=2, cautions=(20,)),
 ]
 
 

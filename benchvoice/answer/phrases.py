@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from benchvoice.answer.cautions import CautionWording
 from benchvoice.answer.step_wording import STEP_TONES, StepWording
 from benchvoice.answer.suspects import suspicion_slots
 from benchvoice.answer.wording import Wording
@@ -52,7 +53,7 @@ _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
     **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings", "work"), dict),
     **dict.fromkeys(("suspects", "suspected because"), dict),
-    **dict.fromkeys(("steps", "powers", "times"), dict),
+    **dict.fromkeys(("steps", "powers", "times", "cautions", "joules"), dict),
     "left unsaid": list,
     **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off"), str),
 }
@@ -86,6 +87,10 @@ _TONES = {
     "refused": Tone.REFUSED,
     **dict.fromkeys(ABOUT, Tone.DONE),
     "not closed": Tone.REFUSED,
+    "stopped": Tone.CAUTION,
+    "power": Tone.DONE,
+    "acknowledged": Tone.DONE,
+    "cautions": Tone.DONE,
 }
 
 
@@ -106,6 +111,7 @@ class Phrasebook:
         self._data = data
         self._wording = wording
         self._steps = StepWording(data, wording, self._fill)
+        self._cautions = CautionWording(data, wording, self._fill, self._steps.time)
         self._work = WorkPhrases(data["work"], plurals, wording, self._fill)
         self._replies: dict[str, Callable[[Decision, bool], str]] = {
             "reading": self._reading,
@@ -121,6 +127,10 @@ class Phrasebook:
             "note": lambda decision, terse: self._say("note", terse, text=self._spoken(" ".join(decision.names))),
             "refused": lambda decision, terse: self._say("refused", terse, why=self._spoken(decision.why)),
             "nothing": lambda _decision, _terse: "",
+            "stopped": lambda decision, terse: self._say("stopped", terse, why=self._spoken(decision.why)),
+            "power": lambda decision, terse: self._say("power", terse, power=self._data["powers"][decision.names[0]]),
+            "acknowledged": lambda _decision, terse: self._say("acknowledged", terse),
+            "cautions": lambda decision, terse: "" if decision.cautions else self._say("no cautions", terse),
             "step": lambda decision, terse: self._say("step", terse, said=" ".join(decision.names)),
             "step back": lambda _decision, terse: self._say("step back", terse),
             "step skipped": lambda decision, terse: self._say("step skipped", terse, why=" ".join(decision.names)),
@@ -148,8 +158,11 @@ class Phrasebook:
             tone = _STATEMENT_TONES[decision.verdict.statement if decision.verdict else Statement.RECORDED]
         if decision.about in _STEPPING:
             tone = STEP_TONES.get("" if decision.step is None else decision.step.kind, Tone.DONE)
+        if decision.cautions and tone is Tone.DONE:
+            tone = Tone.CAUTION
         said = (
             self._replies[decision.about](decision, terse),
+            self._cautions.sentences(decision.cautions),
             self._rests_on(decision),
             self._steps.sentence(decision.step),
         )

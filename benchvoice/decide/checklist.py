@@ -19,7 +19,7 @@ from benchvoice.decide.checklist_steps import (
 )
 
 __all__ = ["Act", "Action", "Done", "Passed", "Place", "Progress", "after", "answered_last", "applies", "begin", "left",
-           "power_forgotten", "why_not"]  # fmt: skip
+           "power_forgotten", "power_told", "why_not"]  # fmt: skip
 
 Action = Literal["done", "answered", "measured", "power", "skipped", "jumped", "back", "passed"]
 """What can be done: a step is done, answered, measured or skipped; the supply's state is told; a named part is gone to;
@@ -211,6 +211,22 @@ def power_forgotten(progress: Progress) -> Progress:
     """
     past = tuple(replace(done, before=_forgotten(progress.checklist, done.before)) for done in progress.past)
     return replace(progress, place=_forgotten(progress.checklist, progress.place), past=past)
+
+
+def power_told(progress: Progress, power: Power) -> Progress:
+    """The progress once it was told, beside the list, how the supply stands: the step at hand asks where that is wrong.
+
+    Also for every place that "back" would come to; a place that asked asks again there.
+    """
+    past = tuple(replace(done, before=_told(progress.checklist, done.before, power)) for done in progress.past)
+    return replace(progress, place=_told(progress.checklist, progress.place, power), past=past)
+
+
+def _told(checklist: Checklist, place: Place, power: Power) -> Place:
+    if place.power == power:
+        return place
+    needed = None if place.at == checklist.end else checklist.steps[place.at].power
+    return replace(place, power=power, asks_power=place.asks_power or needed not in (None, power))
 
 
 def _forgotten(checklist: Checklist, place: Place) -> Place:

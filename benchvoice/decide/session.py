@@ -10,6 +10,7 @@ from collections.abc import Callable
 from datetime import datetime
 
 from benchvoice.decide.board import Board
+from benchvoice.decide.cautions import with_cautions
 from benchvoice.decide.checklist import Act, answered_last
 from benchvoice.decide.checklist_events import event_of, started
 from benchvoice.decide.checklist_steps import Checklist
@@ -248,9 +249,14 @@ def step(state: SessionState, hearing: Hearing, *, word_question: Callable[[Deci
         word_question: puts a decision's question into words; the journal keeps them.
 
     Returns:
-        The state after it, the decision, and the events: `heard` with its one outcome first, then what follows.
+        The state after it, the decision, and the events: `heard` with its one outcome first, then what follows, and
+        the cautions that are then due.
     """
-    turn = Turn(state, hearing, word_question)
+    return with_cautions(state, _step(Turn(state, hearing, word_question)))
+
+
+def _step(turn: Turn) -> Step:
+    state, hearing = turn.state, turn.hearing
     if state.closed:
         return turn.overhear("the job is closed")
     if not state.listening and not _starts_listening(hearing):

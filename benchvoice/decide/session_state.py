@@ -8,15 +8,18 @@ from datetime import datetime, timedelta
 from typing import Literal, cast
 
 from benchvoice.decide.board import Board
-from benchvoice.decide.checklist import Progress
+from benchvoice.decide.caution_log import CautionLog
+from benchvoice.decide.checklist import Progress, power_told
 from benchvoice.decide.checklist_events import applied, reopened
-from benchvoice.decide.checklist_steps import Checklist
+from benchvoice.decide.checklist_steps import Checklist, Power
 from benchvoice.decide.meter import Meter
 from benchvoice.decide.rework import fitted_last, part_in_hand
 from benchvoice.decide.stripdown import WorkLog, as_thing, due
 from benchvoice.events import (
+    Acknowledged,
     Asked,
     Careful,
+    Caution,
     ChecklistStep,
     Closed,
     Command,
@@ -214,6 +217,8 @@ class SessionState:
         progress: how far it has come; None where it was not begun.
         step_told: when the step at hand was said.
         work: what was done to the unit: taken out, put back, replaced.
+        power: how the unit stands, as far as it was told, by voice or to a checklist; the one place that answers this.
+        cautions: which cautions were given and acknowledged.
     """
 
     board: Board
@@ -236,6 +241,8 @@ class SessionState:
     progress: Progress | None = None
     step_told: Moment | None = None
     work: WorkLog = field(default_factory=WorkLog)
+    power: Power | None = None
+    cautions: CautionLog = field(default_factory=CautionLog)
 
     @property
     def context(self) -> Context:
@@ -252,6 +259,9 @@ class SessionState:
             taken_out=self.work.stripped.opened,
             reworked=bool(part_in_hand(self.work.events)),
             fitted=part_quantity(fitted_last(self.work.events)),
+            power=self.board.minds_power or (self.checklist is not None and self.checklist.minds_power),
+            cautions=bool(self.board.hazards or self.cautions.given),
+            unacknowledged=bool(self.cautions.waiting),
         )
 
     @property
@@ -321,6 +331,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             # nobody can be certain what is under the probe after a restart: a value alone belongs to no point
             fresh = replace(without_question(state), note_opened=None, listening=True, closed=False, current=None)
             new = replace(fresh, stage=event.stage, opened=event.seq, progress=reopened(state.progress, event))
+            new = replace(new, power=None, cautions=state.cautions.after(event))
         case Heard():
             new = _heard(state, event)
         case Reading():
@@ -337,6 +348,8 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             new = _step(state, event)
         case Removed() | Refitted() | Replaced() | Reworked() | Careful() | LeftOut() | UnitClosed() | Undone():
             new = replace(state, work=state.work.after(event), question=None)
+        case Caution() | Acknowledged():
+            new = replace(state, cautions=state.cautions.after(event))
         case Said() if event.text:
             new = replace(state, last_said=event.text)
         case Closed():
@@ -389,10 +402,28 @@ def _step(state: SessionState, event: ChecklistStep) -> SessionState:
     """The step that came to hand is said: a value alone is then that of the point which it measures, or of none."""
     progress = applied(state.checklist, state.progress, event, state.stage)
     new = replace(state, progress=progress, step_told=state.heard or Moment(event.at))
+    if state.progress is not None and progress is not None and progress.place.power != state.progress.place.power:
+        new = _powered(new, progress.place.power)
     left = state.progress.point if state.progress is not None else None
     if progress is not None and progress.point is not None:
         return _at(new, progress.point)
     return replace(new, current=None) if left is not None and left == state.current else new
+
+
+def _powered(state: SessionState, power: Power | None) -> SessionState:
+    """The state once it is known how the unit stands."""
+    again = power == "powered" and state.power != "powered"
+    return replace(state, power=power, cautions=state.cautions.powered_again() if again else state.cautions)
+
+
+def _switched(state: SessionState, power: Power) -> SessionState:
+    """The same where it was told beside the checklist, whose step at hand may not be due any more."""
+    new = _powered(state, power)
+    if state.progress is None:
+        return new
+    progress = power_told(state.progress, power)
+    lost = progress.point != state.progress.point and state.current == state.progress.point
+    return replace(new, progress=progress, current=None if lost else new.current)
 
 
 def _command(state: SessionState, event: Command) -> SessionState:
@@ -412,6 +443,8 @@ def _command(state: SessionState, event: Command) -> SessionState:
             new = replace(state, listening=event.name == "start listening")
         case "note":
             new = replace(state, note_opened=state.heard or Moment(event.at))
+        case "powered" | "unpowered":
+            new = _switched(state, "powered" if event.name == "powered" else "unpowered")
         case "where":  # the step is said once more
             told = replace(state, step_told=state.heard or Moment(event.at))
             new = _at(told, state.progress.point if state.progress is not None else None)

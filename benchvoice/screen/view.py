@@ -149,7 +149,7 @@ def after_turn(view: View, turn: Turn, state: SessionState) -> View:
         turns=view.turns + 1,
         heard=_heard(turn),
         said=reply or view.said,
-        refused=reply if decision.about in ("refused", "not closed") else refused,
+        refused=reply if decision.about in ("refused", "not closed", "stopped") else refused,
         ear=_ear(view.ear, state),
         **_question(view.question, turn.events, state.question),
     )

@@ -52,6 +52,12 @@ def _ear(point: SpokenPoint) -> _Ear:
     return point.quantity, max(point.decimals, LEAST_DECIMALS) if point.unit else 0
 
 
+def _of_safety(name: str, context: Context) -> bool:
+    """Whether a sentence about safety is listened for."""
+    needed = {"understood": context.unacknowledged, "cautions": context.cautions}
+    return needed.get(name, context.power)
+
+
 class Template:
     """One template with the kind of intent that it makes ("reading", "commands" …) and its name there."""
 
@@ -156,6 +162,7 @@ class Grammar:
             words.update(self.network(context).words, self.slip_network(context).words)
         for quantity in sorted({part.quantity for part in self.parts.values()} | {""}):
             words.update(self.network(Context(taken_out=True, reworked=True, fitted=quantity)).words)
+        words.update(self.network(Context(power=True, cautions=True, unacknowledged=True)).words)
         words.update(self.network(Context(listening=False)).words)
         return tuple(sorted(words))
 
@@ -174,7 +181,8 @@ class Grammar:
     def _key(self, context: Context) -> tuple[object, ...]:
         ears = self._ears(context.current), self._ears(context.last)
         work = context.taken_out, context.reworked, context.fitted
-        return *ears, context.question_open, context.listening, bool(context.follows), context.choices, *work
+        safety = context.power, context.cautions, context.unacknowledged
+        return *ears, context.question_open, context.listening, bool(context.follows), context.choices, *work, *safety
 
     def _all_sentences(self, context: Context) -> Node:
         forms: list[Node] = []
@@ -184,6 +192,8 @@ class Grammar:
             if template.kind == "answers" and not context.question_open:
                 continue
             if template.kind == "steps" and not self._can_be_meant(template, context):
+                continue
+            if template.kind == "safety" and not _of_safety(template.name, context):
                 continue
             if template.kind == WORK and not is_said(template.name, context):
                 continue

@@ -167,7 +167,7 @@ def _templates(data: dict[str, Any]) -> dict[tuple[str, str], tuple[str, ...]]:
             raise GrammarError("is neither a list nor a table", file="phrases.yaml", field=kind)
         elif kind != "text only":
             for name, items in value.items():
-                if kind in ("commands", "steps") and name not in get_args(CommandName):
+                if kind in ("commands", "steps", "safety") and name not in get_args(CommandName):
                     cure = f"A command needs code too; the known ones are: {', '.join(get_args(CommandName))}"
                     what = "is not a command benchvoice carries out"
                     raise GrammarError(what, file="phrases.yaml", field=f"{kind}.{name}", cure=cure)

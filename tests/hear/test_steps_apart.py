@@ -1,4 +1,4 @@
-"""What is said to a checklist is far apart in sound from every other fixed sentence of the bench."""
+"""What is said to a checklist, or of safety, is far apart in sound from every other fixed sentence of the bench."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def _sounds(sentence: str) -> tuple[str, ...]:
     return tuple(phone for word in sentence.split() for phone in pronunciations(word)[0])
 
 
-NEW = _sentences("steps")
+NEW = _sentences("steps", "safety")
 ALL = NEW | _sentences("commands", "answers", "note follows", "work")
 
 

@@ -65,6 +65,12 @@ UNDERSTOOD: list[tuple[str, Context, tuple[Intent, ...]]] = [
     ("note that solder joint near the input is cracked", HERE, (NoteIntent("solder joint near the input is cracked"),)),
     ("note customer wants it on friday", HERE, (NoteIntent("customer wants it on friday", free=True),)),
     ("take a note", HERE, (NoteIntent(""),)),
+    ("unit powered up", HERE, (CommandIntent("powered"),)),
+    ("Power is on.", HERE, (CommandIntent("powered"),)),
+    ("supply disconnected", HERE, (CommandIntent("unpowered"),)),
+    ("the power is off", HERE, (CommandIntent("unpowered"),)),
+    ("caution understood", HERE, (CommandIntent("understood"),)),
+    ("which cautions apply", HERE, (CommandIntent("cautions"),)),
 ]  # fmt: skip
 
 REFUSED: list[tuple[str, Context, str]] = [
@@ -129,7 +135,7 @@ def test_a_row_of_digits_alone_belongs_to_the_point_that_allows_it() -> None:
 
 
 def test_every_command_of_the_phrase_file_is_a_command() -> None:
-    named = {template.name for template in grammar().templates if template.kind == "commands"}
+    named = {template.name for template in grammar().templates if template.kind in ("commands", "safety")}
     assert named <= set(get_args(CommandName))
 
 
@@ -140,7 +146,7 @@ def _meaning(intent: Intent, kind: str) -> Meant:
         return Meant(kind, intent.point)
     if isinstance(intent, CommandIntent):
         value = intent.value
-        name = f"commands/{intent.name}"
+        name = f"{'safety' if kind.startswith('safety/') else 'commands'}/{intent.name}"
         return Meant(name, intent.point or "", value.digits if value else "", value.unit if value else "")
     if isinstance(intent, AnswerIntent):
         return Meant(f"answers/{intent.answer}")
