@@ -43,6 +43,9 @@ __all__ = [
     "Reworked",
     "Said",
     "ThingSaid",
+    "TimerOver",
+    "TimerStarted",
+    "TimerStopped",
     "Undone",
     "UnitClosed",
     "Withdrawn",
@@ -401,6 +404,34 @@ class Acknowledged(_Event):
     cautions: tuple[int, ...]
 
 
+class TimerStarted(_Event):
+    """A timer was set for so many seconds; by the clock it is over at `due`, in UTC."""
+
+    kind: Literal["timer started"] = "timer started"
+    heard: int
+    name: str
+    seconds: int = Field(ge=1)
+    due: datetime
+
+
+class TimerStopped(_Event):
+    """A timer was stopped before it was over. `timer` is the `seq` of the event that started it."""
+
+    kind: Literal["timer stopped"] = "timer stopped"
+    heard: int
+    timer: int
+    why: str = ""
+
+
+class TimerOver(_Event):
+    """A timer ran out, and that is told now, `late_s` seconds after: nobody listened meanwhile, or somebody spoke."""
+
+    kind: Literal["timer over"] = "timer over"
+    timer: int
+    name: str
+    late_s: int = 0
+
+
 class Said(_Event):
     """What was answered aloud, after it was journalled."""
 
@@ -454,7 +485,10 @@ Event = Annotated[
     | UnitClosed
     | Undone
     | Caution
-    | Acknowledged,
+    | Acknowledged
+    | TimerStarted
+    | TimerStopped
+    | TimerOver,
     Field(discriminator="kind"),
 ]
 

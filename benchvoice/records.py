@@ -50,6 +50,7 @@ __all__ = [
     "StepTold",
     "Thing",
     "ThingKind",
+    "TimerTold",
     "Tone",
     "Transcript",
     "Trust",
@@ -339,6 +340,7 @@ class Context:
         power: whether it matters on this board that the unit is powered or not.
         cautions: whether there is a caution that can be asked for again.
         unacknowledged: whether a caution waits to be acknowledged.
+        timing: whether a timer runs.
     """
 
     current: str | None = None
@@ -353,6 +355,7 @@ class Context:
     power: bool = False
     cautions: bool = False
     unacknowledged: bool = False
+    timing: bool = False
 
 
 @dataclass(frozen=True)
@@ -501,15 +504,19 @@ WorkAct = Literal[
     "mended",
     "cleaned",
     "inspected",
+    "timer",
+    "timer stop",
+    "timers",
 ]
 
 
 @dataclass(frozen=True)
 class WorkIntent:
-    """Work on the unit itself: taking it apart, rework of a part, putting it together.
+    """Work on the unit itself: taking it apart, rework of a part, putting it together; and the timers of the bench.
 
     `thing` goes with what is taken out, put back or fitted, and names what "careful …" is about; `text` holds a remark,
-    a reason, a method or a part number; `value` a fitted part's.
+    a reason, a method, a part number or a timer's name ("" where none was said); `value` a fitted part's, or a timer's
+    in seconds.
     """
 
     act: WorkAct
@@ -699,6 +706,15 @@ class StepTold:
 
 
 @dataclass(frozen=True)
+class TimerTold:
+    """A timer as it is said: its name, how long it was set for, and how long is left, in seconds."""
+
+    name: str
+    seconds: int
+    left_s: int = 0
+
+
+@dataclass(frozen=True)
 class CautionTold:
     """A caution as it is said.
 
@@ -727,7 +743,7 @@ class Decision:
             "question", "go to", "repeat", "strike", "correction", "read back", "left", "suspects", "measure next",
             "stage", "note", "note opened", "listening stopped", "listening started", "closed", "nothing", "refused"; of
             a checklist "step", "step back", "step skipped", "step jumped", "where"; of safety "power", "stopped",
-            "acknowledged", "cautions".
+            "acknowledged", "cautions"; of timers "timer", "timer replaced", "timer stop", "timers".
         why: the reason, for questions, refusals and ignored talk.
         point: the point concerned.
         value: the value concerned.
@@ -747,6 +763,7 @@ class Decision:
             a strike it is what was struck.
         again: for "left", points to measure again because a part that feeds them was replaced.
         cautions: those to be said now, after all else.
+        timers: those that are told, for "timer", "timer replaced", "timer stop" and "timers".
     """
 
     outcome: Outcome
@@ -767,6 +784,7 @@ class Decision:
     work: WorkDone | None = None
     again: tuple[str, ...] = ()
     cautions: tuple[CautionTold, ...] = ()
+    timers: tuple[TimerTold, ...] = ()
 
 
 # --- answer -------------------------------------------------------------------------------------------------------

@@ -40,6 +40,9 @@ from benchvoice.events import (
     Reworked,
     Said,
     ThingSaid,
+    TimerOver,
+    TimerStarted,
+    TimerStopped,
     Undone,
     UnitClosed,
     Withdrawn,
@@ -77,6 +80,9 @@ FIXED = {
     "undone": {"heard", "undoes"},
     "caution": {"heard", "hazard", "about", "why", "volts", "joules", "safe_volts", "seconds"},
     "acknowledged": {"heard", "cautions"},
+    "timer started": {"heard", "name", "seconds", "due"},
+    "timer stopped": {"heard", "timer", "why"},
+    "timer over": {"timer", "name", "late_s"},
 }
 SCREWS = ThingSaid(kind="fastener", name="screw", count=4, size="M3 by 8", length="long", place="top edge", what="x")
 
@@ -203,6 +209,9 @@ EVERY_FIELD: list[Event] = [
         seconds="9.77",
     ),
     Acknowledged(seq=21, at=NOW, heard=2, cautions=(20,)),
+    TimerStarted(seq=22, at=NOW, heard=2, name="soak test timer", seconds=600, due=NOW),
+    TimerStopped(seq=23, at=NOW, heard=2, timer=22, why="by voice"),
+    TimerOver(seq=24, at=NOW, timer=22, name="soak test timer", late_s=3),
 ]
 
 

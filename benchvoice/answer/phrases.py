@@ -12,6 +12,7 @@ from typing import Any
 from benchvoice.answer.cautions import CautionWording
 from benchvoice.answer.step_wording import STEP_TONES, StepWording
 from benchvoice.answer.suspects import suspicion_slots
+from benchvoice.answer.timers import OF_TIMERS, TimerWording
 from benchvoice.answer.wording import Wording
 from benchvoice.answer.work import ABOUT, WorkPhrases
 from benchvoice.errors import GrammarError
@@ -23,6 +24,7 @@ from benchvoice.records import (
     SpokenValue,
     Statement,
     StepTold,
+    TimerTold,
     Tone,
     Verdict,
 )
@@ -30,7 +32,7 @@ from benchvoice.spelling import name_in_words
 from benchvoice.tables import read_table
 from benchvoice.units import UNITS
 
-__all__ = ["ABSURD", "ALIKE", "FILES", "TAKEN", "Phrasebook", "read_phrasebook"]
+__all__ = ["ABSURD", "ALIKE", "FILES", "RUNS", "TAKEN", "Phrasebook", "read_phrasebook"]
 
 FILES = ("replies.yaml", "units.yaml", "fasteners.yaml")
 """The data files of a language folder that a phrasebook is read from."""
@@ -44,6 +46,9 @@ ABSURD = "absurd"
 ALIKE = "sounds like"
 """The same where what was heard is told apart from another value by ear with difficulty: digits are said at once."""
 
+RUNS = "a timer of that name runs already"
+"""A question's `Decision.why` where a timer would take the place of one that runs."""
+
 _MOST_NAMES = 6
 _UNCERTAIN_TRIES = 2
 _SENTENCE = re.compile(r"[^.?!]+[.?!]?")
@@ -53,7 +58,7 @@ _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
     **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings", "work"), dict),
     **dict.fromkeys(("suspects", "suspected because"), dict),
-    **dict.fromkeys(("steps", "powers", "times", "cautions", "joules"), dict),
+    **dict.fromkeys(("steps", "powers", "times", "cautions", "joules", "timers"), dict),
     "left unsaid": list,
     **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off"), str),
 }
@@ -72,6 +77,7 @@ _NOTICE_TONES = {
     "speaker back": Tone.DONE,
     "sound lost": Tone.ASK,
     "clock": Tone.CAUTION,
+    "timer over": Tone.CAUTION,
     "not kept": Tone.REFUSED,
 }
 _TONES = {
@@ -87,6 +93,7 @@ _TONES = {
     "refused": Tone.REFUSED,
     **dict.fromkeys(ABOUT, Tone.DONE),
     "not closed": Tone.REFUSED,
+    **dict.fromkeys(OF_TIMERS, Tone.DONE),
     "stopped": Tone.CAUTION,
     "power": Tone.DONE,
     "acknowledged": Tone.DONE,
@@ -112,6 +119,7 @@ class Phrasebook:
         self._wording = wording
         self._steps = StepWording(data, wording, self._fill)
         self._cautions = CautionWording(data, wording, self._fill, self._steps.time)
+        self._timers = TimerWording(data["timers"], wording, self._fill, self._steps.time)
         self._work = WorkPhrases(data["work"], plurals, wording, self._fill)
         self._replies: dict[str, Callable[[Decision, bool], str]] = {
             "reading": self._reading,
@@ -139,7 +147,7 @@ class Phrasebook:
         }
         for about in ("note opened", "listening stopped", "listening started", "closed"):
             self._replies[about] = lambda _, terse, about=about: self._say(about, terse)  # type: ignore[misc]
-        self._replies |= dict.fromkeys(ABOUT, self._work.reply)
+        self._replies |= dict.fromkeys(ABOUT, self._work.reply) | dict.fromkeys(OF_TIMERS, self._timers.reply)
 
     def reply(self, decision: Decision, *, terse: bool = False) -> Reply:
         """What is answered to a decision: a tone, and words that hold no digit or symbol.
@@ -190,7 +198,13 @@ class Phrasebook:
         return self._told(name, slots)
 
     def resumed(
-        self, *, readings: int, next_point: str | None, question_left: bool = False, cut: bool = False
+        self,
+        *,
+        readings: int,
+        next_point: str | None,
+        question_left: bool = False,
+        cut: bool = False,
+        timers: tuple[TimerTold, ...] = (),
     ) -> Reply:
         """What is said when a job is taken up again.
 
@@ -199,12 +213,18 @@ class Phrasebook:
             next_point: the first point that is not read yet; None where all are.
             question_left: whether the last session ended with a question open.
             cut: whether the last thing said then was cut off before it was kept.
+            timers: those that still run.
         """
         form = {0: "none", 1: "one"}.get(readings, "many")
         counted = self._fill(self._data["readings"][form], count=self._wording.count(readings))
         left = [self._data["question left open"]] * question_left + [self._data["cut off"]] * cut
         slots = {"readings": counted, "open": ". ".join(left), "point": self._wording.point(next_point)}
+        slots["timers"] = self._timers.running(timers)
         return self._told("resumed", slots)
+
+    def timer_over(self, timer: TimerTold) -> Reply:
+        """What is said, and sounded, when a timer is over."""
+        return self._told("timer over", {"text": self._timers.over(timer)})
 
     def begun(self, reply: Reply, step: StepTold | None) -> Reply:
         """What is said when a job begins, with the step of the checklist that is at hand."""
@@ -234,6 +254,8 @@ class Phrasebook:
             asked = self._fill(text["options"], point=point, options=joint.join(options))
         elif decision.why.startswith(ABSURD):
             asked = self._fill(text["absurd"], what=self._option(decision.candidates[0], text["on"]))
+        elif decision.why == RUNS:
+            asked = self._fill(text["in place"], what=options[0])
         elif decision.candidates and _wants_reason(decision.candidates[0]):
             asked = self._fill(text["with a reason"], what=options[0])
         elif decision.names:
@@ -388,7 +410,8 @@ class Phrasebook:
 
     def _option(self, candidate: Candidate, template: str) -> str:
         if candidate.work is not None:
-            return self._work.option(candidate.work)
+            timed = candidate.work.act in self._data["timers"]["options"]
+            return self._timers.option(candidate.work) if timed else self._work.option(candidate.work)
         if candidate.command is not None:
             return self._command_option(candidate.command)
         value = self._wording.value(candidate.value, with_unit=True) if candidate.value else ""

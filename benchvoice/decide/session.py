@@ -33,6 +33,7 @@ from benchvoice.decide.questions import (
 )
 from benchvoice.decide.session_state import NO_ANSWER, Moment, SessionState, Stage, apply, resume
 from benchvoice.decide.suspects import opened_supplies
+from benchvoice.decide.timers import timers_over
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.twins import run_together
 from benchvoice.decide.work import keeps_open, not_closed
@@ -65,7 +66,7 @@ from benchvoice.records import (
 )
 
 __all__ = ["SessionState", "Step", "apply", "close", "device", "lapse", "open_session", "reopen", "resume", "said",
-           "step", "take_back"]  # fmt: skip
+           "step", "take_back", "timers_over"]  # fmt: skip
 
 
 # --- opening and closing ------------------------------------------------------------------------------------------

@@ -15,6 +15,7 @@ from benchvoice.decide.checklist_steps import Checklist, Power
 from benchvoice.decide.meter import Meter
 from benchvoice.decide.rework import fitted_last, part_in_hand
 from benchvoice.decide.stripdown import WorkLog, as_thing, due
+from benchvoice.decide.timer_log import TimerLog
 from benchvoice.events import (
     Acknowledged,
     Asked,
@@ -35,6 +36,9 @@ from benchvoice.events import (
     Replaced,
     Reworked,
     Said,
+    TimerOver,
+    TimerStarted,
+    TimerStopped,
     Undone,
     UnitClosed,
     Withdrawn,
@@ -219,6 +223,7 @@ class SessionState:
         work: what was done to the unit: taken out, put back, replaced.
         power: how the unit stands, as far as it was told, by voice or to a checklist; the one place that answers this.
         cautions: which cautions were given and acknowledged.
+        timers: those that run.
     """
 
     board: Board
@@ -243,6 +248,7 @@ class SessionState:
     work: WorkLog = field(default_factory=WorkLog)
     power: Power | None = None
     cautions: CautionLog = field(default_factory=CautionLog)
+    timers: TimerLog = field(default_factory=TimerLog)
 
     @property
     def context(self) -> Context:
@@ -262,6 +268,7 @@ class SessionState:
             power=self.board.minds_power or (self.checklist is not None and self.checklist.minds_power),
             cautions=bool(self.board.hazards or self.cautions.given),
             unacknowledged=bool(self.cautions.waiting),
+            timing=bool(self.timers.running),
         )
 
     @property
@@ -348,13 +355,23 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             new = _step(state, event)
         case Removed() | Refitted() | Replaced() | Reworked() | Careful() | LeftOut() | UnitClosed() | Undone():
             new = replace(state, work=state.work.after(event), question=None)
-        case Caution() | Acknowledged():
-            new = replace(state, cautions=state.cautions.after(event))
+        case Caution() | Acknowledged() | TimerStarted() | TimerStopped() | TimerOver():
+            new = _of_safety(state, event)
         case Said() if event.text:
             new = replace(state, last_said=event.text)
         case Closed():
             new = replace(state, closed=True, question=None, note_opened=None)
     return new
+
+
+def _of_safety(
+    state: SessionState, event: Caution | Acknowledged | TimerStarted | TimerStopped | TimerOver
+) -> SessionState:
+    """Cautions and timers. What is set or stopped answers a question about that; a timer that rings answers none."""
+    heard = state.heard or Moment(event.at)
+    timers = state.timers.after(event, heard.source, heard.end_s)
+    question = None if isinstance(event, TimerStarted | TimerStopped) else state.question
+    return replace(state, timers=timers, cautions=state.cautions.after(event), question=question)
 
 
 def without_question(state: SessionState) -> SessionState:

@@ -126,6 +126,7 @@ class JobFold:
             "rework": rework(made.work),
             "measure_again": measure_again(made.work, points),
             "cautions": made.cautions.rows,
+            "timers": made.timers.rows,
             "remarks": (*self.job.remarks, *made.remarks),
         }
         return self.job.model_copy(update=found)

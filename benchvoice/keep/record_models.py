@@ -217,6 +217,18 @@ class CautionRecord(_Frozen):
     acknowledged_at: datetime | None = None
 
 
+class TimerRecord(_Frozen):
+    """A timer: for how many seconds it was set, when it is due by the clock, and how it ended ("running": not yet)."""
+
+    seq: int
+    at: datetime
+    name: str
+    seconds: int
+    due: datetime
+    ended: Literal["over", "stopped", "running"] = "running"
+    ended_at: datetime | None = None
+
+
 class TimelineRow(_Frozen):
     """One thing that happened, in words, with what was heard to bring it about."""
 
@@ -225,7 +237,7 @@ class TimelineRow(_Frozen):
     kind: (
         Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "step", "device", "closed"]
         | Literal["removed", "refitted", "replaced", "reworked", "careful", "left out", "unit closed", "undone"]
-        | Literal["caution", "acknowledged"]
+        | Literal["caution", "acknowledged", "timer started", "timer stopped", "timer over"]
     )
     what: str
     heard_text: str | None = None
@@ -291,6 +303,7 @@ class JobSummary(_Frozen):
         rework: what was done to parts, in order.
         measure_again: points that a replaced part feeds and that were not read after that repair.
         cautions: those that were given, with their acknowledgement.
+        timers: those that were set, and how each ended.
         integrity: how whole the journal was; None where the events did not come from one.
     """
 
@@ -318,6 +331,7 @@ class JobSummary(_Frozen):
     rework: tuple[ReworkRecord, ...] = ()
     measure_again: tuple[str, ...] = ()
     cautions: tuple[CautionRecord, ...] = ()
+    timers: tuple[TimerRecord, ...] = ()
     remarks: tuple[str, ...] = ()
     checklist: ChecklistRecord | None = None
     integrity: Integrity | None = None

@@ -27,6 +27,9 @@ from benchvoice.events import (
     Replaced,
     Reworked,
     Said,
+    TimerOver,
+    TimerStarted,
+    TimerStopped,
     Undone,
     UnitClosed,
     Withdrawn,
@@ -35,6 +38,7 @@ from benchvoice.keep.record_cautions import CautionRows, caution_text
 from benchvoice.keep.record_models import QuestionRecord, ReadingRecord, RecordedNote, Row, Stage, TimelineRow
 from benchvoice.keep.record_points import CurrentReadings, Standings, reading_record
 from benchvoice.keep.record_steps import step_record, step_text
+from benchvoice.keep.record_timers import TimerRows
 from benchvoice.keep.record_work import offered_work, work_text
 from benchvoice.keep.wording import unit_text
 
@@ -65,6 +69,7 @@ class RowFold:
         outcomes: how many utterances were accepted, asked about and ignored.
         work: the work on the unit that counts.
         cautions: those that were given.
+        timers: those that were set.
     """
 
     def __init__(self, standings: Standings, undone: Mapping[int, int]) -> None:
@@ -73,6 +78,7 @@ class RowFold:
         self.outcomes = {"accepted": 0, "asked": 0, "ignored": 0}
         self.work = WorkLog()
         self.cautions = CautionRows()
+        self.timers = TimerRows()
         self._removed: dict[int, Removed] = {}
         self._standings = standings
         self._remarks: dict[str, None] = {}  # each once
@@ -117,7 +123,7 @@ class RowFold:
                 yield from self._take_step(event)
             case Removed() | Refitted() | Replaced() | Reworked() | Careful() | LeftOut() | UnitClosed() | Undone():
                 yield self._take_work(event)
-            case Closed() | Device() | Caution() | Acknowledged():
+            case Closed() | Device() | Caution() | Acknowledged() | TimerStarted() | TimerStopped() | TimerOver():
                 yield self._take_other(event)
             case Said():
                 pass  # what was said aloud is in the journal; the record holds what it was said about
@@ -244,10 +250,17 @@ class RowFold:
         self._end_question("answered", what)
         return self._row(event, event.kind, what)
 
-    def _take_other(self, event: Closed | Device | Caution | Acknowledged) -> TimelineRow:
+    def _take_other(
+        self, event: Closed | Device | Caution | Acknowledged | TimerStarted | TimerStopped | TimerOver
+    ) -> TimelineRow:
         if isinstance(event, Caution | Acknowledged):
             self.cautions.take(event)
             return self._row(event, event.kind, caution_text(event))
+        if isinstance(event, TimerStarted | TimerStopped | TimerOver):
+            what = self.timers.take(event)
+            if not isinstance(event, TimerOver):
+                self._end_question("answered", what)
+            return self._row(event, event.kind, what)
         told = _device(event) if isinstance(event, Device) else f"Closed: {event.why}"
         return self._row(event, event.kind, told)
 

@@ -62,8 +62,18 @@ _WORK = st.one_of(
     st.builds(WorkIntent, st.just("fitted"), st.just(Thing("part", "U4"))),
     st.builds(WorkIntent, st.just("value"), value=st.just(SpokenValue("4.7", "kohm", unit_said=True))),
 )
+_TIMERS = st.one_of(
+    st.builds(
+        WorkIntent,
+        st.just("timer"),
+        text=st.sampled_from(["", "soak test timer"]),
+        value=st.sampled_from(["90", "900"]).map(lambda digits: SpokenValue(digits, "s", unit_said=True)),
+    ),
+    st.builds(WorkIntent, st.sampled_from(["timer stop", "timers"]), text=st.sampled_from(["", "soak test timer"])),
+)
 _INTENTS = st.one_of(
     _WORK,
+    _TIMERS,
     _WORK,
     st.sampled_from(list(POINTS)).flatmap(_readings),
     _ALONE,
@@ -142,6 +152,9 @@ def test_every_utterance_ends_in_exactly_one_outcome(utterances: list[Any]) -> N
                     ["command", "withdrawn", "reading"],
                     ["command", "closed"],
                     ["acknowledged"],
+                    ["timer started"],
+                    ["timer stopped"],
+                    ["timer stopped", "timer started"],
                 )
             case Outcome.ASKED:
                 assert followers == ["asked"]

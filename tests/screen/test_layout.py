@@ -332,7 +332,9 @@ limits = st.none() | st.builds(
 views = st.builds(
     View,
     **dict.fromkeys(("board", "job", "why", "point", "now_on", "unit", "limits_text", "uncertainty_text"), words),
-    **dict.fromkeys(("question", "asked_about", "refused", "step", "said", "heard", "journal"), st.just("") | words),
+    **dict.fromkeys(
+        ("question", "asked_about", "refused", "step", "timers", "said", "heard", "journal"), st.just("") | words
+    ),
     ear=st.sampled_from(EarState),
     level_dbfs=st.none() | st.floats(-120, 10),
     noise_dbfs=st.none() | st.floats(-120, 10),

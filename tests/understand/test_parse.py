@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import re
+from dataclasses import replace
 from typing import get_args
 
 import pytest
@@ -150,8 +151,9 @@ def _meaning(intent: Intent, kind: str) -> Meant:
         return Meant(name, intent.point or "", value.digits if value else "", value.unit if value else "")
     if isinstance(intent, AnswerIntent):
         return Meant(f"answers/{intent.answer}")
-    if isinstance(intent, WorkIntent):  # what they mean in full: test_work_words
-        return Meant(kind if kind.startswith("work/") else "work")
+    if isinstance(intent, WorkIntent):  # what they mean in full: test_work_words, test_durations
+        time = (intent.value.digits, intent.value.unit) if intent.value and intent.act == "timer" else ()
+        return Meant(kind if kind.startswith(("work/", "timers/")) else "work", "", *time)
     return Meant("note" if intent.text else "note follows")
 
 
@@ -160,6 +162,8 @@ def _meaning(intent: Intent, kind: str) -> Meant:
 def test_whatever_can_be_said_is_understood_as_it_was_meant(seed: int, context: Context) -> None:
     sampled = grammar().sample(random.Random(seed), context)
     wanted = meant(sampled, context)
+    if wanted.intent == "timers/start":
+        wanted = replace(wanted, digits=str(int(wanted.digits) * {"h": 3600, "min": 60, "s": 1}[wanted.unit]), unit="s")
     intents = parser().parse(sampled.text, context).intents
     assert wanted in [_meaning(intent, wanted.intent) for intent in intents], (sampled, intents)
     # several meanings only where the point was left unsaid or the display's form is unknown
