@@ -136,7 +136,7 @@ def _batches(bench: Bench, batch: _Batch, lines: Iterator[TranscriptLine], sourc
         for line in taken:
             turns += bench.announce(source, line.start_s)
             turns.append(bench.take_text(line.text, source, start_s=line.start_s, end_s=line.end_s))
-            end_s = line.end_s
+            end_s = line.start_s if line.end_s is None else line.end_s
         batch.flush()
         yield turns
     told: list[Turn | Reply] = [*bench.announce(source, end_s)]

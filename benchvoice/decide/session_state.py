@@ -93,10 +93,15 @@ class Moment:
 
     def _silence_before(self, later: Moment) -> timedelta | None:
         """What lies between their sounds, where both are of one source."""
-        since_s = self.start_s if self.end_s is None else self.end_s
+        since_s = self.until_s
         if self.source != later.source or since_s is None or later.start_s is None:
             return None
         return timedelta(seconds=later.start_s - since_s)
+
+    @property
+    def until_s(self) -> float | None:
+        """Where its sound ended; where it began, where no more is known (a transcript may have one time a line)."""
+        return self.start_s if self.end_s is None else self.end_s
 
     def runs_into(self, later: Moment) -> bool:
         """Whether the later one began so soon that it may be the rest of this."""
@@ -369,7 +374,7 @@ def _of_safety(
 ) -> SessionState:
     """Cautions and timers. What is set or stopped answers a question about that; a timer that rings answers none."""
     heard = state.heard or Moment(event.at)
-    timers = state.timers.after(event, heard.source, heard.end_s)
+    timers = state.timers.after(event, heard.source, heard.until_s)
     question = None if isinstance(event, TimerStarted | TimerStopped) else state.question
     return replace(state, timers=timers, cautions=state.cautions.after(event), question=question)
 

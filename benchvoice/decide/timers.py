@@ -78,7 +78,7 @@ def _why_not_stopped(state: SessionState, intent: WorkIntent) -> str:
 
 
 def _now(turn: Turn) -> Now:
-    return Now(turn.hearing.at, turn.hearing.source, turn.hearing.end_s)
+    return Now(turn.hearing.at, turn.hearing.source, turn.moment.until_s)
 
 
 def _told(timer: Timer, turn: Turn) -> TimerTold:
