@@ -13,12 +13,14 @@ from datetime import datetime
 from typing import Protocol
 
 from benchvoice.decide import session
+from benchvoice.decide.caution_log import told_by
 from benchvoice.decide.session import SessionState
 from benchvoice.decide.session_state import Moment
 from benchvoice.decide.timer_log import Now
 from benchvoice.events import DeviceChange, Event, Heard
 from benchvoice.records import (
     Alternative,
+    CautionTold,
     Context,
     Decision,
     Hearing,
@@ -285,6 +287,13 @@ class Bench:
         if events:
             self._keep(state, events)
         return bool(events)
+
+    def first_cautions(self) -> tuple[CautionTold, ...]:
+        """Keep the cautions for what a checklist measures first; they are to be said with the greeting."""
+        state, events = session.cautions_at_hand(self.state, self.clock())
+        if events:
+            self._keep(state, events)
+        return tuple(told_by(event) for event in events)
 
     def ring(self, source: str, now_s: float | None, *, by_clock: bool = False) -> tuple[Reply, ...]:
         """End the timers that are over, and keep that; what has to be told of them, which is not said yet.

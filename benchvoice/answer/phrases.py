@@ -18,6 +18,7 @@ from benchvoice.answer.work import ABOUT, WorkPhrases
 from benchvoice.errors import GrammarError
 from benchvoice.records import (
     Candidate,
+    CautionTold,
     CommandIntent,
     Decision,
     Reply,
@@ -226,9 +227,10 @@ class Phrasebook:
         """What is said, and sounded, when a timer is over."""
         return self._told("timer over", {"text": self._timers.over(timer)})
 
-    def begun(self, reply: Reply, step: StepTold | None) -> Reply:
-        """What is said when a job begins, with the step of the checklist that is at hand."""
-        text = " ".join(part for part in (reply.text, self._steps.sentence(step)) if part)
+    def begun(self, reply: Reply, step: StepTold | None, cautions: tuple[CautionTold, ...] = ()) -> Reply:
+        """What is said when a job begins, with the checklist's step that is at hand and what to beware of there."""
+        said = (reply.text, self._cautions.sentences(cautions), self._steps.sentence(step))
+        text = " ".join(part for part in said if part)
         return Reply(_begin_with_capitals(text), reply.tone)
 
     def _rests_on(self, decision: Decision) -> str:

@@ -134,6 +134,7 @@ def _listen(arguments: argparse.Namespace, parts: _Parts) -> None:
 
 
 def _greeting(parts: _Parts) -> Reply:
+    cautions = parts.bench.first_cautions()
     state, opened = parts.bench.state, parts.job.opened
     left = state.left()
     next_point = left[0] if left else None
@@ -141,7 +142,7 @@ def _greeting(parts: _Parts) -> Reply:
     if step is not None:
         next_point = None  # the checklist says what comes next
     if not any(isinstance(event, Opened) and event.resumed for event in opened):
-        return parts.phrases.begun(parts.phrases.notice("ready", point=next_point), step)
+        return parts.phrases.begun(parts.phrases.notice("ready", point=next_point), step, cautions)
     now = Now(utc_now())
     running = (TimerTold(timer.name, timer.seconds, timer.left_s(now)) for timer in state.timers.running)
     resumed = parts.phrases.resumed(
@@ -151,7 +152,7 @@ def _greeting(parts: _Parts) -> Reply:
         cut=parts.job.cut_off,
         timers=tuple(timer for timer in running if timer.left_s > 0),
     )
-    return parts.phrases.begun(resumed, step)
+    return parts.phrases.begun(resumed, step, cautions)
 
 
 def _last_words(voice: Speaker | None) -> None:

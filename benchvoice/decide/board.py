@@ -107,7 +107,12 @@ class Point:
         """Whether the voltage that is expected there lies above what is commonly held hazardous live."""
         if self.kind.base != "V" or self.expected is None:
             return False
-        return is_hazardous(convert(self.expected, self.unit, "V"), self.waveform)
+        return is_hazardous(convert(self.expected, self.unit, "V"), self.usual_waveform)
+
+    @property
+    def usual_waveform(self) -> str | None:
+        """What is measured there where nothing else is said; a ripple is AC."""
+        return self.waveform or ("AC" if self.quantity == "ripple" else None)
 
     @property
     def expected(self) -> Decimal | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -22,7 +23,7 @@ from benchvoice.events import Acknowledged, Caution, Command, Event, HazardName,
 from benchvoice.records import CautionTold, CommandIntent, Decision, Outcome
 from benchvoice.units import convert
 
-__all__ = ["OF_SAFETY", "carry_out_safety", "stopped", "under_power", "with_cautions"]
+__all__ = ["OF_SAFETY", "carry_out_safety", "cautions_at_hand", "stopped", "under_power", "with_cautions"]
 
 OF_SAFETY = ("powered", "unpowered", "understood", "cautions")
 """The commands that are carried out here."""
@@ -43,8 +44,8 @@ def carry_out_safety(turn: Turn, command: CommandIntent, why: str = "", *, answe
     if command.name == "understood" and not waiting:
         return turn.ignore("no caution waits")
     turn.accept(why)
-    if not answering:
-        turn.lapse(_SOMETHING_ELSE)
+    if not answering and command.name in ("powered", "unpowered"):
+        turn.lapse(_SOMETHING_ELSE)  # the others leave an open question as it is
     if command.name == "understood":
         turn.emit(Acknowledged(**turn.next(), heard=turn.heard_seq, cautions=waiting))
         return turn.step(Decision(Outcome.ACCEPTED, "acknowledged"))
@@ -124,6 +125,17 @@ def with_cautions(before: SessionState, done: Step) -> Step:
     return Step(state, replace(done.decision, cautions=tuple(told)), tuple(events))
 
 
+def cautions_at_hand(state: SessionState, at: datetime) -> tuple[SessionState, tuple[Caution, ...]]:
+    """The state with the cautions for what a checklist measures first, before anything was said; and those cautions."""
+    events: list[Caution] = []
+    point = state.progress.point if state.progress is not None else None
+    for due in _at_point(state, point) if point in state.board.by_name and point is not None else ():
+        if due.key not in state.cautions.spent:
+            events.append(_event(due, seq=state.next_seq, at=at))
+            state = apply(state, events[-1])
+    return state, tuple(events)
+
+
 def _due(before: SessionState, done: Step) -> Iterator[_Due]:
     after, decision = done.state, done.decision
     if decision.about == "stopped" and decision.point is not None:
@@ -188,7 +200,7 @@ def _is_high(state: SessionState, event: Reading) -> bool:
     point, volts = state.board.point(event.point), _volts(event)
     if volts is None:
         return point.hazardous  # over range there is no less
-    return is_hazardous(volts, event.waveform or point.waveform)
+    return is_hazardous(volts, event.waveform or point.usual_waveform)
 
 
 def _volts(event: Reading) -> Decimal | None:

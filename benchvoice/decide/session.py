@@ -10,7 +10,7 @@ from collections.abc import Callable
 from datetime import datetime
 
 from benchvoice.decide.board import Board
-from benchvoice.decide.cautions import with_cautions
+from benchvoice.decide.cautions import cautions_at_hand, with_cautions
 from benchvoice.decide.checklist import Act, answered_last
 from benchvoice.decide.checklist_events import event_of, started
 from benchvoice.decide.checklist_steps import Checklist
@@ -65,8 +65,8 @@ from benchvoice.records import (
     Trust,
 )
 
-__all__ = ["SessionState", "Step", "apply", "close", "device", "lapse", "open_session", "reopen", "resume", "said",
-           "step", "take_back", "timers_over"]  # fmt: skip
+__all__ = ["SessionState", "Step", "apply", "cautions_at_hand", "close", "device", "lapse", "open_session", "reopen",
+           "resume", "said", "step", "take_back", "timers_over"]  # fmt: skip
 
 
 # --- opening and closing ------------------------------------------------------------------------------------------

@@ -41,7 +41,7 @@ def do_timer(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool =
     if intent.act == "timer stop" and timer is None:
         return turn.refuse(_why_not_stopped(turn.state, intent))
     turn.accept(why)
-    if not answering:
+    if not answering and intent.act != "timers":  # what is left is told without ending a question
         turn.lapse("something else was said")
     if timer is not None:
         turn.emit(TimerStopped(**turn.next(), heard=turn.heard_seq, timer=timer.seq, why="by voice"))

@@ -9,7 +9,7 @@ import pytest
 
 from benchvoice.answer.phrases import read_phrasebook
 from benchvoice.errors import GrammarError
-from benchvoice.records import CautionTold, Decision, Outcome, Tone
+from benchvoice.records import CautionTold, Decision, Outcome, Reply, StepTold, Tone
 from tests.answer.test_phrases import BOOK, TEXTS, decision, reading
 
 WORDS = re.compile(r"[A-Za-z][A-Za-z ,.]*")
@@ -81,6 +81,15 @@ def test_a_caution_comes_behind_the_verdict_and_leaves_its_tone() -> None:
     assert told.tone is Tone.PASS
     assert told.text.startswith("Pass. Three point three.")
     assert told.text.endswith("Caution, static. Ground yourself before you touch the board.")
+
+
+def test_a_job_that_begins_at_a_hazardous_point_says_so_before_its_step() -> None:
+    step = StepTold("measure", point="rail 3.3")
+    told = BOOK.begun(Reply("Ready."), step, (CautionTold("mains"),))
+    assert told.text == (
+        "Ready. Caution, mains. Work by your local rules, and only as far as you are licensed. "
+        "Measure rail three point three."
+    )
 
 
 OTHERS: list[tuple[Decision, str, Tone]] = [

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.profile import read_board
-from benchvoice.decide.session import SessionState, open_session, reopen, resume, step
+from benchvoice.decide.session import SessionState, cautions_at_hand, open_session, reopen, resume, step
 from benchvoice.decide.turn import Step
 from benchvoice.events import EVENTS, Acknowledged, Caution, Event, Lapsed, Reading
 from benchvoice.records import CommandIntent, Outcome, ReadingIntent, Thing, Trust, WorkIntent
@@ -180,6 +180,26 @@ def test_they_are_said_again_when_asked_for() -> None:
     assert [event.kind for event in asked.events] == ["heard", "command"]
     bench.hear(ON)
     assert [told.hazard for told in bench.hear(WHICH).decision.cautions] == ["mains", "moving parts"]
+
+
+def test_acknowledging_or_asking_leaves_an_open_question_as_it_is() -> None:
+    bench = Bench()
+    bench.hear(ON)
+    bench.hear(reading("rail 5", "5.02"), trust=Trust.DOUBTFUL)
+    bench.hear(UNDERSTOOD)
+    bench.hear(WHICH)
+    bench.hear(answer("yes"))
+    assert [read.value for read in bench.state.readings] == ["5.02"]
+
+
+def test_a_checklist_that_begins_at_a_hazardous_point_brings_its_caution_first() -> None:
+    listed = read_checklist("checklist: Hot\nsteps: [{measure: line input}, {measure: rail 5}]\n", "l.yaml", READ)
+    bench = Bench(listed)
+    state, events = cautions_at_hand(bench.state, START)
+    assert [(event.hazard, event.about, event.heard) for event in events] == [(*MAINS, None)]
+    assert resume(READ, None, [*bench.journal, *events], listed) == state
+    assert cautions_at_hand(state, START) == (state, ())
+    assert cautions_at_hand(Bench().state, START)[1] == ()
 
 
 # --- power ----------------------------------------------------------------------------------------------------------

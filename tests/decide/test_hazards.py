@@ -65,6 +65,11 @@ def test_points_above_the_common_limits_are_hazardous_and_some_must_not_be_measu
     assert [point.unpowered for point in board.points] == [False, False, False, True]
 
 
+def test_a_ripple_is_measured_against_the_limit_of_ac() -> None:
+    text = "board: a\npoints: [{name: a, quantity: ripple, limits: {high: 31 V}}, {name: b, limits: {high: 31 V}}]\n"
+    assert [point.hazardous for point in read_board(text, "a.yaml").points] == [True, False]
+
+
 def test_power_matters_where_something_depends_on_it() -> None:
     assert read("{is: laser}").minds_power
     assert not read_board("board: a\npoints: [{name: rail 5, nominal: 5 V}]\n", "a.yaml").minds_power

@@ -106,6 +106,15 @@ def test_what_is_left_is_told_in_seconds() -> None:
     assert Bench().hear(LEFT).decision.timers == ()
 
 
+def test_to_ask_what_is_left_leaves_an_open_question_as_it_is() -> None:
+    bench = Bench()
+    bench.hear(timer(300))
+    bench.hear(reading("input", "24.1"), trust=Trust.DOUBTFUL)
+    bench.hear(LEFT)
+    bench.hear(answer("yes"))
+    assert [read.value for read in bench.state.readings] == ["24.1"]
+
+
 def test_one_of_the_same_name_is_set_only_once_that_was_asked() -> None:
     bench = Bench()
     bench.hear(timer(300))
