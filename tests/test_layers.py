@@ -108,7 +108,9 @@ LATE = (
 
 PURE = (
     "understand.*", "decide.*", "suspect.*", "hear.segment", "hear.decoder", "hear.echo", "hear.alike", "hear.arbiter",
-    "hear.pieces", "hear.sentence_paths", "answer.phrases", "answer.suspects", "keep.record*", "keep.strip",
+    "hear.pieces", "hear.sentence_paths", "answer.phrases", "answer.suspects", "answer.cautions", "answer.timers",
+    "keep.record*",
+    "keep.strip",
     "screen.view", "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain",
     "devices.clock", "scoring.*", "part_values", "tuning.learning", "tuning.measuring", "tuning.pronouncing",
 )  # fmt: skip

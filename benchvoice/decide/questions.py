@@ -285,4 +285,10 @@ def _harmless(intent: Intent) -> bool:
     """Nothing is lost when these are not heard; to ask about them would only be in the way."""
     if isinstance(intent, WorkIntent):
         return harmless(intent)
-    return isinstance(intent, CommandIntent) and intent.name in ("repeat", "start listening", "where", "reason")
+    return isinstance(intent, CommandIntent) and intent.name in (
+        "repeat",
+        "start listening",
+        "where",
+        "reason",
+        "cautions",
+    )

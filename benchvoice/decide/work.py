@@ -38,7 +38,7 @@ _SOMETHING_ELSE = "something else was said"
 
 def harmless(intent: WorkIntent) -> bool:
     """Whether nothing is lost when it is not heard; to ask about it would only be in the way."""
-    return intent.act in ("back next", "still out")
+    return intent.act in ("back next", "still out", "timers")
 
 
 def work_candidate(turn: Turn, intent: WorkIntent) -> Candidate:

@@ -125,6 +125,8 @@ class JobFold:
             "unit_closed_at": unit_closed_at(made.work),
             "rework": rework(made.work),
             "measure_again": measure_again(made.work, points),
+            "cautions": made.cautions.rows,
+            "timers": made.timers.rows,
             "remarks": (*self.job.remarks, *made.remarks),
         }
         return self.job.model_copy(update=found)

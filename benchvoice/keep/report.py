@@ -22,6 +22,7 @@ from benchvoice.keep.record_models import (
     Row,
     TakenOut,
 )
+from benchvoice.keep.record_timers import seconds_text
 from benchvoice.keep.report_csv import CsvReport
 from benchvoice.keep.report_file import Report, Sink
 from benchvoice.keep.report_json import JsonReport
@@ -51,6 +52,7 @@ def _template() -> jinja2.Template:
     environment.filters |= {
         "clock": wording.clock,
         "day_and_clock": wording.day_and_clock,
+        "seconds": seconds_text,
         "limits": lambda limited: wording.limits_text(limited.low, limited.high, limited.unit),
         "rounded": wording.rounded_uncertainty,
         "probability": wording.probability_text,
