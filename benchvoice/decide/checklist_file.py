@@ -13,7 +13,7 @@ from pydantic_core import PydanticCustomError
 from benchvoice.decide.board import Board
 from benchvoice.decide.checklist_layout import Source, lay_out
 from benchvoice.decide.checklist_names import check_choices, check_names
-from benchvoice.decide.checklist_steps import BOTH_WAYS, KINDS, SKIPPED, Checklist, Proof, Kind, Power
+from benchvoice.decide.checklist_steps import BOTH_WAYS, KINDS, SKIPPED, Checklist, Kind, Power, Proof
 from benchvoice.decide.fields import Count, FileModel, Line, checked, file_schema, nearest
 from benchvoice.decide.yaml_text import Document, Path, load_document
 from benchvoice.errors import BoardError

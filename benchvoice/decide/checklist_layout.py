@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from benchvoice.decide.checklist_flow import circle, reached
 from benchvoice.decide.checklist_names import END, NEXT
-from benchvoice.decide.checklist_steps import CheckStep, Proof, Kind, Only, Power
+from benchvoice.decide.checklist_steps import CheckStep, Kind, Only, Power, Proof
 from benchvoice.decide.fields import nearest
 from benchvoice.decide.yaml_text import Document, Path
 

@@ -8,8 +8,19 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import Literal
 
-__all__ = ["BOTH_WAYS", "KINDS", "SKIPPED", "STATEMENTS", "CheckStep", "Checklist", "Proof", "Kind", "Only", "Power",
-           "Stage"]  # fmt: skip
+__all__ = [
+    "BOTH_WAYS",
+    "KINDS",
+    "SKIPPED",
+    "STATEMENTS",
+    "CheckStep",
+    "Checklist",
+    "Kind",
+    "Only",
+    "Power",
+    "Proof",
+    "Stage",
+]  # fmt: skip
 
 Kind = Literal["say", "ask", "measure", "inspect", "wait", "warn", "do"]
 KINDS: tuple[Kind, ...] = ("say", "ask", "measure", "inspect", "wait", "warn", "do")
