@@ -301,6 +301,9 @@ def _job_options(parser: argparse.ArgumentParser, *, unit: bool = True) -> None:
         parser.add_argument("--complaint", metavar="TEXT", help="what the customer complains of")
         parser.add_argument("--serial", metavar="TEXT", help="the unit's serial number")
         parser.add_argument("--technician", metavar="TEXT", help="who does the work")
+        parser.add_argument(
+            "--came-back", action="store_true", help="the unit came back: begin another visit of its job"
+        )
 
 
 def _meter_option(parser: argparse.ArgumentParser) -> None:

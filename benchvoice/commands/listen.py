@@ -141,6 +141,18 @@ def _greeting(parts: _Parts) -> Reply:
         next_point = None  # the checklist says what comes next
     if not any(isinstance(event, Opened) and event.resumed for event in opened):
         return parts.phrases.begun(parts.phrases.notice("ready", point=next_point), step)
+    earlier = parts.job.earlier
+    if earlier is not None:
+        now = next(event.at for event in opened if isinstance(event, Opened))
+        returned = parts.phrases.returned(
+            visit=state.visit,
+            days=None if earlier.closed_at is None else max(0, (now.date() - earlier.closed_at.date()).days),
+            readings=earlier.readings,
+            replaced=[ref for ref, _ in earlier.replaced],
+            next_point=next_point,
+            cut=parts.job.cut_off,
+        )
+        return parts.phrases.begun(returned, step)
     resumed = parts.phrases.resumed(
         readings=len(state.board.points) - len(left),
         next_point=next_point,

@@ -200,6 +200,7 @@ class SessionState:
         board, meter: what is measured, and with what.
         next_seq: the `seq` of the next event.
         stage: before or after the repair.
+        visit: how often the unit came in; readings, work and progress are of this visit alone.
         opened: `seq` of the event that opened this session; readings before it were made in an earlier one.
         staged: `seq` of the last change of the stage.
         current: the point to which a value alone belongs: the one that "on …" named, until another point is read.
@@ -220,6 +221,7 @@ class SessionState:
     meter: Meter | None = None
     next_seq: int = 1
     stage: Stage = "before"
+    visit: int = 1
     opened: int = 0
     staged: int = 0
     current: str | None = None
@@ -318,6 +320,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
     new = state
     match event:
         case Opened():
+            state = _of_visit(state, event.visit)
             # nobody can be certain what is under the probe after a restart: a value alone belongs to no point
             fresh = replace(without_question(state), note_opened=None, listening=True, closed=False, current=None)
             new = replace(fresh, stage=event.stage, opened=event.seq, progress=reopened(state.progress, event))
@@ -342,6 +345,13 @@ def _applied(state: SessionState, event: Event) -> SessionState:
         case Closed():
             new = replace(state, closed=True, question=None, note_opened=None)
     return new
+
+
+def _of_visit(state: SessionState, visit: int) -> SessionState:
+    """A unit that came back is measured anew: nothing that was read or done in an earlier visit counts any more."""
+    if visit == state.visit:
+        return state
+    return replace(state, visit=visit, readings=ReadingStack(), work=WorkLog(), progress=None)
 
 
 def without_question(state: SessionState) -> SessionState:
