@@ -16,6 +16,7 @@ __all__ = [
     "clock",
     "day_and_clock",
     "limits_text",
+    "plain_amount",
     "probability_text",
     "rounded_uncertainty",
     "share_text",
@@ -53,6 +54,11 @@ def unit_text(unit: str) -> str:
     for plain, sign in _UNITS.items():
         unit = unit.replace(plain, sign)
     return "µ" + unit[1:] if unit[:1] == "u" else unit
+
+
+def plain_amount(value: str, unit: str | None, waveform: str | None = None) -> str:
+    """A value as a line of text has it: "3.31 V", "230 V AC", "over range"."""
+    return value if value == "over range" else " ".join(filter(None, (value, unit_text(unit or ""), waveform)))
 
 
 def amount(value: str | None, unit: str) -> str:
