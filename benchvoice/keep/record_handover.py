@@ -40,6 +40,11 @@ class CheckRecord(_Frozen):
     stage: Stage | None = None
     reading: int | None = None
 
+    @property
+    def proven(self) -> bool:
+        """Whether it was done since the unit was last worked on, and not found wrong."""
+        return self.status in ("passed", "noted") and not self.outdated
+
 
 class PartUsed(_Frozen):
     """A part that was fitted: reference, what it is, value with its code (IEC 60062), part number, as far as told."""

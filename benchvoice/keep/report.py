@@ -30,14 +30,15 @@ from benchvoice.keep.strip import PATTERNS, tolerance_strip
 if TYPE_CHECKING:
     import jinja2
 
-__all__ = ["KINDS", "HtmlReport", "Reports", "render_html"]
+__all__ = ["KINDS", "HtmlReport", "Reports", "render_html", "template_environment"]
 
 MARKS = {"pass": "✓", "conditional pass": "(✓)", "conditional fail": "(✗)", "fail": "✗", "recorded": "•"}
 """A sign per statement, so that colour is never the only one."""
 
 
 @cache
-def _template() -> jinja2.Template:
+def template_environment() -> jinja2.Environment:
+    """What the pages are made with: every text is escaped, and nothing that hides or reorders stays hidden."""
     import jinja2
     from markupsafe import Markup
 
@@ -45,8 +46,14 @@ def _template() -> jinja2.Template:
         # every string of the record passes here before it is escaped; only our own markup is left as it is
         return wording.visible(content) if isinstance(content, str) and not isinstance(content, Markup) else content
 
+    loader = jinja2.FileSystemLoader(Path(__file__).parent)
     environment = jinja2.Environment(
-        autoescape=True, finalize=shown, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
+        loader=loader,
+        autoescape=True,
+        finalize=shown,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
     environment.filters |= {
         "clock": wording.clock,
@@ -58,6 +65,8 @@ def _template() -> jinja2.Template:
         "percent": wording.share_text,
         "strip": lambda reading: Markup(tolerance_strip(reading)),
         "taken_out": _taken_out,
+        "part_used": wording.part_text,
+        "duration": wording.duration_text,
     }
     environment.globals |= {
         "amount": wording.amount,
@@ -66,7 +75,7 @@ def _template() -> jinja2.Template:
         "statements": STATEMENTS,
         "patterns": Markup(PATTERNS),
     }
-    return environment.from_string(Path(__file__).with_name("report.html.j2").read_text(encoding="utf-8"))
+    return environment
 
 
 def _taken_out(row: TakenOut) -> str:
@@ -81,6 +90,18 @@ def _in_board_order(record: JobRecord, stage: str) -> list[ReadingRecord]:
 
 
 _OUTSIDE = ("fail", "conditional fail")
+
+
+_COUNTED = ("current", "earlier visit")
+"""The statuses of readings that count, or counted at the end of a visit; those of an earlier visit have their place."""
+
+
+def _compared(record: JobRecord) -> list[PointRecord]:
+    """The points to show before beside after: none where nothing is to be proven."""
+    if len(record.stages) < 2 and not any(point.lacks for point in record.points):
+        return []
+    read = (point for point in record.points if point.before or point.after or point.name in record.measure_again)
+    return list(read)
 
 
 def _mended(point: PointRecord) -> bool:
@@ -111,16 +132,21 @@ def render_html(
         link = wording.clip_link(clip)
         return link if link is not None and has_clip(link) else None
 
-    return _template().render(
-        record=record,
-        by_stage=[(stage, _in_board_order(record, stage)) for stage in record.stages],
-        ended=[reading for reading in record.readings if reading.status != "current"],
-        failed=[reading for reading in current if reading.statement in _OUTSIDE],
-        mended=[point.name for point in record.points if _mended(point)],
-        sources={point.name: point.source for point in record.points if point.source},
-        bases=sorted({reading.basis for reading in current if reading.basis}),
-        left_out=dict.fromkeys(ROW_FIELDS.values(), 0) | dict(left_out or {}),
-        linked=linked,
+    return (
+        template_environment()
+        .get_template("report.html.j2")
+        .render(
+            record=record,
+            by_stage=[(stage, _in_board_order(record, stage)) for stage in record.stages],
+            ended=[reading for reading in record.readings if reading.status not in _COUNTED],
+            compared=_compared(record),
+            failed=[reading for reading in current if reading.statement in _OUTSIDE],
+            mended=[point.name for point in record.points if _mended(point)],
+            sources={point.name: point.source for point in record.points if point.source},
+            bases=sorted({reading.basis for reading in current if reading.basis}),
+            left_out=dict.fromkeys(ROW_FIELDS.values(), 0) | dict(left_out or {}),
+            linked=linked,
+        )
     )
 
 
@@ -142,7 +168,7 @@ class HtmlReport:
 
     def take(self, row: Row) -> None:
         """The next row of the record."""
-        if not (isinstance(row, ReadingRecord) and row.status == "current"):
+        if not (isinstance(row, ReadingRecord) and row.status in _COUNTED):
             self._rows.take(row)
 
     def finish(self, summary: JobSummary) -> None:
