@@ -187,8 +187,12 @@ def _add_record(commands: _Commands[argparse.ArgumentParser]) -> None:
     record = _command(commands, "record", "record", "write a job's record from its journal")
     record.add_argument("job", nargs="?", metavar="JOB", help="a job's folder, or its name in --jobs")
     record.add_argument(
-        "--format", choices=("html", "csv", "json"), action="append", help="one kind only; may be repeated"
+        "--format",
+        choices=("html", "csv", "json", "customer"),
+        action="append",
+        help="one kind only; may be repeated (customer: the page for the customer)",
     )
+    record.add_argument("--customer", action="store_true", help="print the customer's page as text, and nothing else")
     record.add_argument("--schema", action="store_true", help="print the JSON Schema of the record and end")
     _jobs_option(record)
 

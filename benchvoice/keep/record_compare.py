@@ -61,7 +61,7 @@ def compared(
         if point.name in again:
             cause = fed.get(point.name)
             ref = cause.ref if isinstance(cause, Replaced) else refs.get(cause.removed, "") if cause else ""
-            lacks.append(f"to measure again: {ref} feeds it" if ref else "to measure again")
+            lacks.append(f"to measure again, since {ref} feeds it" if ref else "to measure again")
         elif fitted is not None and point.after is not None and point.after.seq < fitted.seq:
             lacks.append(f"read before {fitted.ref} was fitted")
         is_supply = point.name in supplied and point.quantity == "voltage"

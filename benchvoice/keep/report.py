@@ -4,84 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import ExitStack
-from functools import cache
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, Self
+from typing import Self
 
 from benchvoice.keep import wording
 from benchvoice.keep.disk import WholeFile
 from benchvoice.keep.record import Rows
 from benchvoice.keep.record_models import (
     ROW_FIELDS,
-    STATEMENTS,
     JobRecord,
     JobSummary,
     PointRecord,
     ReadingRecord,
     Row,
-    TakenOut,
 )
 from benchvoice.keep.report_csv import CsvReport
+from benchvoice.keep.report_customer import CustomerReport
 from benchvoice.keep.report_file import Report, Sink
 from benchvoice.keep.report_json import JsonReport
-from benchvoice.keep.strip import PATTERNS, tolerance_strip
+from benchvoice.keep.report_pages import template_environment
 
-if TYPE_CHECKING:
-    import jinja2
-
-__all__ = ["KINDS", "HtmlReport", "Reports", "render_html", "template_environment"]
-
-MARKS = {"pass": "✓", "conditional pass": "(✓)", "conditional fail": "(✗)", "fail": "✗", "recorded": "•"}
-"""A sign per statement, so that colour is never the only one."""
-
-
-@cache
-def template_environment() -> jinja2.Environment:
-    """What the pages are made with: every text is escaped, and nothing that hides or reorders stays hidden."""
-    import jinja2
-    from markupsafe import Markup
-
-    def shown(content: object) -> object:
-        # every string of the record passes here before it is escaped; only our own markup is left as it is
-        return wording.visible(content) if isinstance(content, str) and not isinstance(content, Markup) else content
-
-    loader = jinja2.FileSystemLoader(Path(__file__).parent)
-    environment = jinja2.Environment(
-        loader=loader,
-        autoescape=True,
-        finalize=shown,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters |= {
-        "clock": wording.clock,
-        "day_and_clock": wording.day_and_clock,
-        "limits": lambda limited: wording.limits_text(limited.low, limited.high, limited.unit),
-        "rounded": wording.rounded_uncertainty,
-        "probability": wording.probability_text,
-        "verdict": wording.verdict_text,
-        "percent": wording.share_text,
-        "strip": lambda reading: Markup(tolerance_strip(reading)),
-        "taken_out": _taken_out,
-        "part_used": wording.part_text,
-        "duration": wording.duration_text,
-    }
-    environment.globals |= {
-        "amount": wording.amount,
-        "signed": wording.signed,
-        "marks": MARKS,
-        "statements": STATEMENTS,
-        "patterns": Markup(PATTERNS),
-    }
-    return environment
-
-
-def _taken_out(row: TakenOut) -> str:
-    """What was taken out: "4 × screw, M3 by 8, long, top edge"."""
-    name = f"{row.count} × {row.name}" if row.kind == "fastener" else row.name
-    return ", ".join(filter(None, (name, row.size, row.length, row.place, row.what)))
+__all__ = ["KINDS", "HtmlReport", "Reports", "render_html"]
 
 
 def _in_board_order(record: JobRecord, stage: str) -> list[ReadingRecord]:
@@ -181,11 +125,12 @@ class HtmlReport:
         self._file.write(page.encode())
 
 
-KINDS = ("html", "csv", "json")
+KINDS = ("html", "csv", "json", "customer")
+_NAMES = {kind: f"record.{kind}" for kind in KINDS} | {"customer": "customer.html"}
 
 
 class Reports:
-    """`record.html`, `record.csv` and `record.json` of a job's folder in the making, each whole or not at all.
+    """`record.html`, `record.csv`, `record.json` and `customer.html` of a job's folder, each whole or not at all.
 
     Args:
         folder: where they are to lie.
@@ -194,7 +139,7 @@ class Reports:
 
     Raises:
         StorageError: no permission, or the disk is full; so do the methods.
-        ValueError: a kind other than "html", "csv" and "json".
+        ValueError: a kind that is not among `KINDS`.
     """
 
     def __init__(self, folder: Path, job: JobSummary, kinds: Iterable[str] = KINDS) -> None:
@@ -203,12 +148,14 @@ class Reports:
             for kind in kinds:
                 if kind not in KINDS:
                     raise ValueError(f"a record is written as {', '.join(KINDS)}, not as {kind!r}")
-                file = opened.enter_context(WholeFile(folder / f"record.{kind}"))
+                file = opened.enter_context(WholeFile(folder / _NAMES[kind]))
                 report: Report
                 if kind == "html":
                     report = HtmlReport(file, folder)
                 elif kind == "csv":
                     report = CsvReport(file, job)
+                elif kind == "customer":
+                    report = CustomerReport(file)
                 else:
                     report = opened.enter_context(JsonReport(file, folder))
                 self._reports.append((report, file))

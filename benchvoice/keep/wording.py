@@ -144,6 +144,7 @@ def duration_text(seconds: int) -> str:
 def part_text(part: PartUsed) -> str:
     """A part that was fitted, with all that was told of it: "U4, 3.3 V regulator, LM1117-33"."""
     value = "" if part.value is None else plain_amount(part.value, part.unit)
+    value = "" if value in part.what else value  # "3.3 V regulator" says it already
     return ", ".join(filter(None, (part.ref, part.what, value, part.part_number)))
 
 
