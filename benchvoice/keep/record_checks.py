@@ -107,6 +107,7 @@ class CheckFold:
 
 
 _NOT_HERE = ": does not apply"
+_CUT_SHORT = "cut short"
 
 
 def _came_of(found: _Outcome, check: ListedCheck, points: Mapping[str, PointRecord]) -> dict[str, Any]:
@@ -115,6 +116,8 @@ def _came_of(found: _Outcome, check: ListedCheck, points: Mapping[str, PointReco
         return {"status": "skipped"}
     if event.action == "measured":
         return _measured(found, points)
+    if event.outcome == _CUT_SHORT:
+        return {"status": "not done", "reason": "the wait was cut short"}
     status: CheckStatus = "noted"
     if check.expected:
         status = "passed" if event.outcome == check.expected else "failed"

@@ -9,9 +9,11 @@ from hypothesis import strategies as st
 
 from benchvoice.events import Event, Reading, Refitted, Removed, Replaced, Reworked, ThingSaid
 from benchvoice.keep.record import JobRecord, fold
-from benchvoice.keep.record_models import PointRecord
+from benchvoice.keep.record_models import STATEMENTS, PointRecord
 from benchvoice.keep.report import render_html
 from tests.keep.builders import START, Story, kiln_job
+
+STAGES = ("before", "after")
 
 
 class Repair(Story):
@@ -136,9 +138,7 @@ def repairs(draw: st.DrawFn) -> list[Event]:
             st.sampled_from(["reading", "reading", "reading", "strike", "fitted", "removed", "refitted", "told"])
         ):
             case "reading":
-                stage = draw(st.sampled_from(["before", "after"]))
-                statement = draw(st.sampled_from(["pass", "fail", "conditional pass", "conditional fail"]))
-                s.reading(draw(names), "5.0", statement, stage=stage)
+                s.reading(draw(names), "5.0", draw(st.sampled_from(STATEMENTS)), stage=draw(st.sampled_from(STAGES)))
             case "strike":
                 s.withdrawn(draw(st.integers(1, 15)))
             case "fitted":

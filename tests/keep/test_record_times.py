@@ -25,7 +25,7 @@ from benchvoice.events import (
     UnitClosed,
 )
 from benchvoice.keep.record import fold
-from benchvoice.keep.record_handover import TimesRecord
+from benchvoice.keep.record_handover import Stage, TimesRecord
 from benchvoice.keep.record_times import PAUSE_AFTER, TimeFold
 from benchvoice.keep.wording import duration_text
 from tests.keep.builders import POINTS, START
@@ -37,7 +37,7 @@ class Day:
     def __init__(self) -> None:
         self.events: list[Event] = []
         self.now_s = 0
-        self.stage = "before"
+        self.stage: Stage = "before"
         self.visit = 1
 
     def _next(self, after_s: int = 0) -> dict[str, Any]:
@@ -56,7 +56,8 @@ class Day:
     def say(self, what: str, after_s: int, **heard: Any) -> None:
         given: dict[str, Any] = {"source": "bench", "text": what, "engine": "e", "outcome": "accepted"}
         self.events.append(Heard(**self._next(after_s), **given | heard))
-        of, told = {"heard": len(self.events)}, self._next()
+        of: dict[str, Any] = {"heard": len(self.events)}
+        told = self._next()
         thing = ThingSaid(kind="cover", name="lid")
         event: Event | None = None
         match what:
@@ -74,7 +75,7 @@ class Day:
             case "note":
                 event = Note(**told, **of, text="hot")
             case "after" | "before":
-                self.stage = what
+                self.stage = "before" if what == "before" else "after"
                 event = Command(**told, **of, name=what)
         if event is not None:
             self.events.append(event)
