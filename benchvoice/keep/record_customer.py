@@ -232,11 +232,6 @@ def _proof(record: JobSummary, repaired: bool) -> list[str]:
     if others:
         also = "Also within limits" if lines else "Within limits"
         lines.append(f"{also} after the repair, as before: {_names(others)}.")
-    unjudged = [
-        point.name for point in record.points if point.after is not None and point.after.statement == "recorded"
-    ]
-    if unjudged:
-        lines.append(f"Measured, but there are no limits to judge it by: {_names(unjudged)}.")
     if repaired and not proven:
         lines.append("No value within limits was measured after the repair: nothing measured shows that it works.")
     lines += _checked(record.checks)
@@ -276,6 +271,9 @@ def _open(record: JobSummary, repaired: bool) -> list[str]:
             else:
                 unread.setdefault(lack, []).append(point.name)
     lines += [_sentence(f"{lack}: {_names(names)}") for lack, names in unread.items()]
+    unjudged = [p.name for p in record.points if p.after is not None and p.after.statement == "recorded"]
+    if unjudged:
+        lines.append(f"Measured after the repair, but there are no limits to judge it by: {_names(unjudged)}.")
     missing = [point.name for point in record.points if point.before is None and point.after is None]
     if missing and not repaired:
         lines.append(f"Not measured: {_names(missing)}.")
