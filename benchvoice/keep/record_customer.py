@@ -7,9 +7,10 @@ last part was fitted, a check that was skipped. Lists are cut to fit one page, a
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from unicodedata import east_asian_width
 
 from benchvoice.keep.record_handover import CheckRecord, PartUsed, Stage
 from benchvoice.keep.record_models import JobSummary, PointRecord, ReadingRecord, TakenOut, VisitRecord
@@ -18,9 +19,12 @@ from benchvoice.keep.wording import amount, limits_text, part_text
 __all__ = ["CustomerPage", "CustomerSection", "customer_page", "cut"]
 
 MOST_LINE = 150
-"""Characters of a line; of the complaint twice as many."""
+"""Characters of a line, and of the complaint half as many again."""
 
-_MOST = {"What was found": 6, "What was done": 6, "Proof after the repair": 7, "Still open": 9}
+_ROWS = {"Still open": 10, "Proof after the repair": 7, "What was found": 7, "What was done": 5}
+"""Printed rows that each section may take; what one leaves goes to the others, in this order."""
+_ROW_WIDTH = 88
+"""Characters of a printed row, of usual width."""
 _OUTSIDE = ("fail", "conditional fail")
 _MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
@@ -69,9 +73,9 @@ def customer_page(record: JobSummary, notes: Sequence[tuple[Stage, str]] = ()) -
         job=cut(record.job, 60),
         board=cut(record.board + (f", revision {record.revision}" if record.revision else ""), 80),
         facts=_facts(record),
-        complaint=cut(record.complaint or "", 2 * MOST_LINE),
+        complaint=cut(record.complaint or "", MOST_LINE * 3 // 2),
         warning=_warning(record),
-        sections=tuple(_section(title, lines) for title, lines in sections),
+        sections=_fitted({title: [cut(line, MOST_LINE) for line in lines] for title, lines in sections}),
         ending=_ending(record),
     )
 
@@ -82,10 +86,35 @@ def cut(text: str, most: int) -> str:
     return line if len(line) <= most else line[: most - 2].rstrip() + " …"
 
 
-def _section(title: str, lines: Sequence[str]) -> CustomerSection:
-    most = _MOST[title]
-    shown = lines if len(lines) <= most else lines[: most - 1]
-    return CustomerSection(title, tuple(cut(line, MOST_LINE) for line in shown), len(lines) - len(shown))
+def _fitted(sections: Mapping[str, Sequence[str]]) -> tuple[CustomerSection, ...]:
+    """The sections, each with as many lines as there are rows for."""
+    needs = {title: sum(map(_rows, lines)) for title, lines in sections.items()}
+    spare = sum(max(0, most - needs[title]) for title, most in _ROWS.items())
+    found = {}
+    for title, most in _ROWS.items():
+        lacks = min(spare, max(0, needs[title] - most))
+        spare -= lacks
+        found[title] = _section(title, sections[title], most + lacks)
+    return tuple(found[title] for title in sections)
+
+
+def _section(title: str, lines: Sequence[str], most: int) -> CustomerSection:
+    if sum(map(_rows, lines)) <= most:
+        return CustomerSection(title, tuple(lines))
+    shown, left = 0, most - 1  # a row says how many more there are
+    for line in lines:
+        left -= _rows(line)
+        if left < 0:
+            break
+        shown += 1
+    return CustomerSection(title, tuple(lines[:shown]), len(lines) - shown)
+
+
+def _rows(line: str) -> int:
+    """How many rows a line takes in print: capitals are wider than other letters, and ideographs twice as wide."""
+    twice = sum(east_asian_width(character) in ("W", "F") for character in line)
+    width = len(line) + twice + sum(map(str.isupper, line)) // 2
+    return 1 + max(0, width - 1) // _ROW_WIDTH
 
 
 # --- what the job is ----------------------------------------------------------------------------------------------
@@ -101,7 +130,7 @@ def _facts(record: JobSummary) -> tuple[tuple[str, str], ...]:
     ]
     if record.visit > 1:
         facts.append(("Visit", str(record.visit)))
-    return tuple((name, cut(text, 60)) for name, text in facts)
+    return tuple((name, cut(text, 40)) for name, text in facts)
 
 
 def _days(opened: datetime | None, closed: datetime | None) -> str:

@@ -240,7 +240,7 @@ def test_long_lists_are_cut_and_say_how_much_is_missing() -> None:
     found, still_open = page.sections[0], page.sections[3]
     assert (len(found.lines) + found.more, len(still_open.lines) + still_open.more) == (40, 40)
     assert all(len(line) <= MOST_LINE for section in page.sections for line in section.lines)
-    assert len(page.complaint) <= 2 * MOST_LINE
+    assert len(page.complaint) <= MOST_LINE * 3 // 2
 
 
 @pytest.mark.parametrize(
