@@ -128,6 +128,7 @@ class Heard(_Event):
     """An utterance and its one outcome. `why` says what led to it.
 
     `leaves_point`: it came to nothing but named another point, so a value alone belongs to none until a point is said.
+    `leaves_part`: it named a part but nothing was done to one yet, so what is said of rework belongs to none till then.
     """
 
     kind: Literal["heard"] = "heard"
@@ -142,6 +143,7 @@ class Heard(_Event):
     why: str = ""
     remarks: tuple[str, ...] = ()
     leaves_point: bool = False
+    leaves_part: bool = False
 
 
 class Reading(_Event):

@@ -526,6 +526,8 @@ class Parse:
         leaves_point: with no intents, whether another point than the current one was named: what is said next is then
             no longer certain to be measured at the current one.
         tried: with no intents, whether it began as a sentence of the bench: then the reason is said aloud.
+        leaves_part: with no intents, whether it began as work on a part: what is said next is then no longer certain
+            to be about the part in hand.
     """
 
     text: str
@@ -533,6 +535,7 @@ class Parse:
     why: str = ""
     tried: bool = False
     leaves_point: bool = False
+    leaves_part: bool = False
 
     @property
     def meaning(self) -> str | None:
@@ -627,6 +630,11 @@ class Candidate:
     value: SpokenValue | None
     command: CommandIntent | None = None
     work: WorkIntent | None = None
+
+    @property
+    def said_value(self) -> SpokenValue | None:
+        """The value that it offers, a reading's or a part's; None where it offers none."""
+        return self.value if self.work is None else self.work.value
 
 
 @dataclass(frozen=True)

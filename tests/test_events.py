@@ -111,6 +111,7 @@ EVERY_FIELD: list[Event] = [
         why="sphinx and network agree",
         remarks=("clipped",),
         leaves_point=True,
+        leaves_part=True,
     ),
     Reading(
         seq=3,

@@ -45,6 +45,26 @@ class _Place:
         self.number = 0
 
 
+@dataclass(frozen=True)
+class _Supply:
+    """How the supply must stand for a step: what the list around it needs holds in it too, unless it says otherwise.
+
+    So that, should the supply be forgotten in the middle of that list, it is asked before its next step.
+    """
+
+    needs: Power | None = None
+    only: Only | None = None
+
+    def inside(self, source: Source) -> _Supply:
+        """The same for a step in the list."""
+        if source.needs is not None or source.only in ("powered", "unpowered"):
+            return _Supply(source.needs, source.only)
+        around: Power | None = self.only if self.only in ("powered", "unpowered") else None
+        if source.only is None:
+            return _Supply(self.needs, None if self.needs is not None else around)
+        return _Supply(self.needs or around, source.only)
+
+
 @dataclass
 class _Laid:
     """One step in the row, its targets as places."""
@@ -54,6 +74,7 @@ class _Laid:
     follows: _Place
     otherwise: _Place
     branches: dict[str, _Place]
+    supply: _Supply
     inside: tuple[int, int] = (0, 0)
 
 
@@ -79,11 +100,11 @@ class _Layout:
     def steps(self) -> tuple[CheckStep, ...]:
         """The row."""
         end = _Place()
-        self._lay("", "", end, ())
+        self._lay("", "", end, (), _Supply())
         end.number = len(self.row)
         return tuple(_numbered(number, laid) for number, laid in enumerate(self.row))
 
-    def _lay(self, name: str, part: str, end: _Place, inside_of: tuple[str, ...]) -> None:
+    def _lay(self, name: str, part: str, end: _Place, inside_of: tuple[str, ...], supply: _Supply) -> None:
         sources = self.lists[name]
         places = [*(_Place() for _ in sources), end]
         by_name = {source.name: place for source, place in zip(sources, places, strict=False) if source.name}
@@ -102,13 +123,14 @@ class _Layout:
                     outcome: self._target(target, targets, (*source.path, "if", outcome))
                     for outcome, target in source.branches.items()
                 },
+                supply=supply.inside(source),
             )
             self.row.append(laid)
             if source.kind == "do":
                 if source.text in inside_of:
                     what = f"the list '{source.text}' would be done inside itself"
                     raise self.document.error(what, (*source.path, "do"), "Branch back with a limit instead")
-                self._lay(source.text, source.text, laid.follows, (*inside_of, source.text))
+                self._lay(source.text, source.text, laid.follows, (*inside_of, source.text), laid.supply)
                 laid.inside = (number + 1, len(self.row))
 
     def _target(self, name: str, targets: Mapping[str, _Place], path: Path) -> _Place:
@@ -131,8 +153,8 @@ def _numbered(number: int, laid: _Laid) -> CheckStep:
         point=source.point,
         choices=source.choices,
         wait_s=source.wait_s,
-        needs=source.needs,
-        only=source.only,
+        needs=laid.supply.needs,
+        only=laid.supply.only,
         most=source.most,
         otherwise=laid.otherwise.number,
         branches={outcome: place.number for outcome, place in laid.branches.items()},

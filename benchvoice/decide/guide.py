@@ -142,9 +142,10 @@ def _outcome_of(progress: Progress, step: CheckStep, answer: str) -> str | None:
 
 
 def _told_long_ago(turn: Turn) -> bool:
-    """Whether the answer may be that of another talk: the step was said too long ago."""
+    """Whether the answer may be another's: the step was said too long ago, or something else was asked since."""
     told = turn.state.step_told
-    return told is not None and not _typed(turn) and told.outlived_by(turn.moment)
+    aged = told is not None and not _typed(turn) and told.outlived_by(turn.moment)
+    return aged or not turn.state.step_asked
 
 
 def _typed(turn: Turn) -> bool:
@@ -245,7 +246,8 @@ def _choice(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
     chosen = next((choice for choice in offered if _in_words(choice) == command.detail), None)
     if chosen is None:
         return turn.refuse("that does not answer this step")
-    return _do(turn, Act("answered", chosen), "step", (command.detail,), why=why, answering=answering)
+    act, name = Act("answered", chosen), "choice" if answering else ""
+    return _do(turn, act, "step", (command.detail,), why=why, answering=answering, name=name)
 
 
 def _say_again(turn: Turn, why: str) -> Step:

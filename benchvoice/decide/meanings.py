@@ -10,7 +10,7 @@ from benchvoice.decide.commands import carry_out, go_to, keep_reading
 from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.twins import run_together, twin_of
-from benchvoice.decide.undoing import long_past, moved_far, to_correct, undone_by, work_long_past
+from benchvoice.decide.undoing import last_work, long_past, moved_far, to_correct, undone_by, work_long_past
 from benchvoice.decide.work import do_work, not_yet, work_candidate
 from benchvoice.records import (
     Candidate,
@@ -82,10 +82,12 @@ def resolve(
     `answering`: it is another answer to the open question, which is otherwise over. `doubt`: why it is asked however
     certain it is.
     """
-    candidates = candidates_of(turn, intents)
+    candidates, question = candidates_of(turn, intents), turn.question
+    tries = question.tries + 1 if question is not None and answering else 0
     if not candidates:
-        return turn.refuse(_why_none(turn, intents))
-    tries = turn.question.tries + 1 if turn.question is not None and answering else 0
+        why = _why_none(turn, intents)
+        again = question if answering else None
+        return turn.refuse(why) if again is None else turn.ask(again.candidates, again.why, tries=tries, heard_why=why)
     unsure = _unsure(turn, intents) or doubt
     if unsure:
         return turn.ask(candidates[:MOST_CANDIDATES], unsure, tries=tries)
@@ -149,6 +151,8 @@ def _not_yet(turn: Turn, candidate: Candidate) -> str:
 
 
 def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:
+    if last_work(turn.state) and any(isinstance(intent, CommandIntent) and intent.point is None for intent in intents):
+        return "work on the unit came last: say the point too, or strike that"
     if any(isinstance(intent, CommandIntent) for intent in intents) and not any(
         isinstance(intent, CommandIntent) and to_correct(turn.state, intent.point) for intent in intents
     ):
@@ -195,8 +199,9 @@ def _only_possible(turn: Turn, candidates: Sequence[Candidate]) -> Candidate | N
 
 
 def _called(candidate: Candidate) -> str:
-    value = candidate.work.value if candidate.work is not None else candidate.value
-    return _in_words(value) or candidate.point or "something else"
+    command = candidate.command
+    name = "" if command is None else command.detail or command.name
+    return _in_words(candidate.said_value) or candidate.point or name or "something else"
 
 
 def _in_words(value: SpokenValue | None) -> str:

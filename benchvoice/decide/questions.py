@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from benchvoice.decide.guide import answer_step, waits_for_answer
 from benchvoice.decide.meanings import (
@@ -14,7 +15,7 @@ from benchvoice.decide.meanings import (
     take,
 )
 from benchvoice.decide.turn import Step, Turn
-from benchvoice.decide.work import harmless
+from benchvoice.decide.work import harmless, may_be_part_value
 from benchvoice.records import (
     AnswerIntent,
     Candidate,
@@ -40,6 +41,7 @@ __all__ = [
     "of_question",
     "settle",
     "stray",
+    "unusable",
     "value_again",
 ]
 
@@ -73,6 +75,11 @@ def settle(turn: Turn, candidate: Candidate, why: str) -> Step:
     return take(turn, candidate, why, answering=True)
 
 
+def unusable(turn: Turn, intents: Sequence[Intent]) -> str:
+    """Why an answer, as `value_again` gives it, cannot be one; a phrase, empty where it can."""
+    return "" if intents or turn.question is None else "the unit was not said"
+
+
 def stray(turn: Turn, intents: Sequence[Intent]) -> str:
     """Why a value alone, said while a question about a value waits, is asked even where it is certain.
 
@@ -98,7 +105,11 @@ def ask_again(turn: Turn, heard_why: str) -> Step:
 def is_answer(turn: Turn, intents: Sequence[Intent]) -> bool:
     """Whether the meanings are values alone, or corrections, while a question about a value waits."""
     question = turn.question
-    if question is None or not intents or any(candidate.value is None for candidate in question.candidates):
+    if question is None or not intents:
+        return False
+    if question.of_part is not None:
+        return all(may_be_part_value(turn.state, question.of_part, intent) for intent in intents)
+    if any(candidate.value is None for candidate in question.candidates):
         return False
     return all(_alone(intent) or _corrects_question(turn, intent) for intent in intents)
 
@@ -120,17 +131,24 @@ def _corrects_question(turn: Turn, intent: Intent) -> bool:
 
 def of_question(turn: Turn, intents: tuple[Intent, ...]) -> tuple[Intent, ...]:
     """The meanings without those of points that were not named, where one of the others may answer the question."""
-    about_value = turn.question is not None and turn.question.point is not None
+    about_value = turn.question is not None and turn.question.point is not None  # of a part's: `value_again`
     if not about_value or not any(_alone(intent) for intent in intents):
         return intents
     return tuple(intent for intent in intents if not (isinstance(intent, ReadingIntent) and intent.alone))
 
 
 def value_again(turn: Turn, intents: Sequence[Intent]) -> tuple[Intent, ...]:
-    """The meanings of an answer, as what the question was about: a reading, or a correction of one."""
+    """The meanings of an answer, as what the question was about: a reading, a correction of one, or a part's value.
+
+    None are left where the value is none of that part, or was said without its unit.
+    """
     question = turn.question
     if question is None or not is_answer(turn, intents):
         return tuple(intents)
+    if question.of_part is not None:
+        work = question.of_part
+        values = dict.fromkeys(intent.value for intent in intents if isinstance(intent, (ReadingIntent, CommandIntent)))
+        return tuple(replace(work, value=value) for value in values if value is not None and value.unit_said)
     commands = (candidate.command for candidate in question.candidates)
     corrected = {command.point for command in commands if command is not None and command.name == "correction"}
     again: list[Intent] = []
@@ -217,18 +235,21 @@ def not_understood(turn: Turn, why: str) -> Step:
         return turn.refuse(first.why)
     if not first.leaves_point:
         return ask_again(turn, first.why)
-    refused = turn.refuse(first.why)  # another point was begun: a later "yes" must not answer the question before it
-    turn.lapse("another point was begun")
-    return turn.step(refused.decision)
+    return turn.refuse(first.why)  # another point was begun
 
 
 def _doubtful_answer(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
     question = turn.question
     if question is None or not intents or not isinstance(intents[0], ReadingIntent):
         return ask_again(turn, why)
-    if intents[0].point not in (None, question.point):
+    if question.of_part is not None and is_answer(turn, intents):
+        values = value_again(turn, intents)
+        if not values:
+            return ask_again(turn, why)
+    elif intents[0].point not in (None, question.point):
         return turn.ask(candidates_of(turn, _readings(intents))[:MOST_CANDIDATES], why)
-    values = value_again(turn, [intent for intent in intents if _alone(intent)]) or _readings(intents)
+    else:
+        values = value_again(turn, [intent for intent in intents if _alone(intent)]) or _readings(intents)
     unsaid = left_open(turn, values)
     if unsaid:
         return ask_again(turn, unsaid)

@@ -10,8 +10,9 @@ from collections.abc import Iterable
 from benchvoice.decide.board import Board
 from benchvoice.decide.stripdown import WorkEvent
 from benchvoice.events import Removed, Replaced, Reworked
+from benchvoice.records import WorkAct
 
-__all__ = ["description", "fed_through", "fitted_last", "part_in_hand"]
+__all__ = ["description", "fed_through", "fitted_last", "part_in_hand", "told_before"]
 
 
 def fed_through(board: Board, ref: str) -> tuple[str, ...]:
@@ -56,3 +57,14 @@ def fitted_last(events: Iterable[WorkEvent]) -> str:
         elif not isinstance(event, Reworked):
             ref = ""
     return ref
+
+
+def told_before(events: Iterable[WorkEvent], ref: str, act: WorkAct) -> tuple[Reworked, ...]:
+    """What was told of the part that was fitted last and is replaced by telling it again: value or part number."""
+    found: list[Reworked] = []
+    for event in events:
+        if isinstance(event, Replaced):
+            found.clear()
+        elif isinstance(event, Reworked) and (event.ref, event.act) == (ref, act):
+            found.append(event)
+    return tuple(found) if act in ("value", "part number") else ()

@@ -28,6 +28,7 @@ from benchvoice.decide.questions import (
     of_question,
     settle,
     stray,
+    unusable,
     value_again,
 )
 from benchvoice.decide.session_state import NO_ANSWER, Moment, SessionState, Stage, apply, resume
@@ -294,7 +295,7 @@ def _clear(turn: Turn) -> Step:
     answering = is_answer(turn, intents)
     doubt = stray(turn, intents) if answering else ""
     intents = value_again(turn, intents)
-    unsaid = left_open(turn, intents) if answering else ""
+    unsaid = (unusable(turn, intents) or left_open(turn, intents)) if answering else ""
     if unsaid:
         return ask_again(turn, unsaid)
     matched, alike = matching(turn, intents), _alike(turn)
@@ -325,7 +326,7 @@ def _act(
         match intents[0]:
             case CommandIntent(name="close", near=False) if keeps_open(turn.state.work.stripped):
                 return not_closed(turn)  # no use asking whether to
-            case CommandIntent(near=False) as command if not _asked_first(turn, command):
+            case CommandIntent(near=False) as command if not alike and not _asked_first(turn, command):
                 return carry_out(turn, command)
             case NoteIntent() as note:
                 return take_note(turn, note)

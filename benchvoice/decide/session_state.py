@@ -186,6 +186,12 @@ class OpenQuestion:
     tries: int = 0
 
     @property
+    def of_part(self) -> WorkIntent | None:
+        """The work that it asks about, where all that it offers are values of the part that was fitted."""
+        works = [each.work for each in self.candidates if each.work is not None and each.work.value is not None]
+        return works[0] if works and len(works) == len(self.candidates) else None
+
+    @property
     def point(self) -> str | None:
         """The point to which all the values that it offers belong, if there is one."""
         points = {None if candidate.value is None else candidate.point for candidate in self.candidates}
@@ -214,6 +220,7 @@ class SessionState:
         checklist: the list that is gone through, like board and meter no part of what happened.
         progress: how far it has come; None where it was not begun.
         step_told: when the step at hand was said.
+        step_asked: whether it was the last thing that was asked: a "yes" after another question is none to it.
         work: what was done to the unit: taken out, put back, replaced.
     """
 
@@ -237,6 +244,7 @@ class SessionState:
     checklist: Checklist | None = None
     progress: Progress | None = None
     step_told: Moment | None = None
+    step_asked: bool = False
     work: WorkLog = field(default_factory=WorkLog)
 
     @property
@@ -252,8 +260,8 @@ class SessionState:
             listening=self.listening and not self.closed,
             choices=self.choices,
             taken_out=self.work.stripped.opened,
-            reworked=bool(part_in_hand(self.work.events)),
-            fitted=part_quantity(fitted_last(self.work.events)),
+            reworked=bool(part_in_hand(self.work.at_hand)),
+            fitted=part_quantity(fitted_last(self.work.at_hand)),
         )
 
     @property
@@ -381,6 +389,8 @@ def _after_reading(state: SessionState, point: str) -> SessionState:
 def _heard(state: SessionState, event: Heard) -> SessionState:
     if event.leaves_point:
         state = replace(state, current=None)
+    if event.leaves_part:
+        state = replace(state, work=state.work.left(event.seq))
     now = Moment(event.at, event.source, event.start_s, event.end_s)
     state = replace(state, heard=now, heard_seq=event.seq, words=event.text)
     opened = state.note_opened
@@ -392,13 +402,13 @@ def _heard(state: SessionState, event: Heard) -> SessionState:
 def _asked(state: SessionState, event: Asked) -> SessionState:
     candidates = tuple(as_candidate(candidate) for candidate in event.candidates)
     question = OpenQuestion(event.seq, state.heard or Moment(event.at), event.why, candidates, event.tries)
-    return replace(state, question=question)
+    return replace(state, question=question, step_asked=False)
 
 
 def _step(state: SessionState, event: ChecklistStep) -> SessionState:
     """The step that came to hand is said: a value alone is then that of the point which it measures, or of none."""
     progress = applied(state.checklist, state.progress, event, state.stage)
-    new = replace(state, progress=progress, step_told=state.heard or Moment(event.at))
+    new = replace(state, progress=progress, step_told=state.heard or Moment(event.at), step_asked=True)
     left = state.progress.point if state.progress is not None else None
     if progress is not None and progress.point is not None:
         return _at(new, progress.point)
@@ -423,7 +433,7 @@ def _command(state: SessionState, event: Command) -> SessionState:
         case "note":
             new = replace(state, note_opened=state.heard or Moment(event.at))
         case "where":  # the step is said once more
-            told = replace(state, step_told=state.heard or Moment(event.at))
+            told = replace(state, step_told=state.heard or Moment(event.at), step_asked=True)
             new = _at(told, state.progress.point if state.progress is not None else None)
     return new
 

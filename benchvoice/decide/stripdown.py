@@ -139,8 +139,8 @@ class StripDown:
         """What came out after an item and is still out: by the order it goes back before that."""
         return next((item for item in self.to_go_back if item.seq > seq), None)
 
-    def refit(self, thing: Thing) -> Refit:
-        """Which items go back when `thing` does.
+    def refit(self, thing: Thing, *, confirmed: bool = False) -> Refit:
+        """Which items go back when `thing` does. `confirmed`: it is what was asked, so just that lot is meant.
 
         Of what fits, the latest is meant. More than it holds is an earlier lot that holds so many, which is asked, or
         several lots: those that are alike, or all that there are; never more than came out.
@@ -153,6 +153,9 @@ class StripDown:
             return Refit(why=f"only {found} of them {'is' if found == 1 else 'are'} out")
         if thing.count <= fitting[0].out:
             return Refit(((fitting[0].seq, thing.count),))
+        same = [item for item in fitting if item.out >= thing.count and replace(item.thing, count=thing.count) == thing]
+        if confirmed and same:
+            return Refit(((same[0].seq, thing.count),))
         if thing.count < found and not _alike(fitting):
             large = [item for item in fitting if item.out >= thing.count]
             ask = replace(large[0].thing, count=thing.count) if len(large) == 1 else None
@@ -239,9 +242,22 @@ def due(events: Iterable[WorkEvent]) -> Mapping[str, int]:
 
 @dataclass(frozen=True)
 class WorkLog:
-    """The events of work on the unit that count, in order; what was struck is not among them."""
+    """The events of work on the unit that count, in order; what was struck is not among them.
+
+    `left_at`: `seq` of the last utterance that named a part without anything being done to one; 0 for none.
+    """
 
     events: tuple[WorkEvent, ...] = ()
+    left_at: int = 0
+
+    @property
+    def at_hand(self) -> tuple[WorkEvent, ...]:
+        """The events since another part was named, which alone tell what part is in hand."""
+        return tuple(event for event in self.events if event.seq > self.left_at)
+
+    def left(self, seq: int) -> WorkLog:
+        """The log once an utterance, by its number, named a part and nothing was done to one."""
+        return replace(self, left_at=seq)
 
     @cached_property
     def stripped(self) -> StripDown:
@@ -266,7 +282,7 @@ class WorkLog:
     def after(self, event: Event) -> WorkLog:
         """The log after one more event; the same where the event is of another kind."""
         if isinstance(event, Removed | Refitted | Replaced | Reworked | Careful | LeftOut | UnitClosed):
-            return WorkLog((*self.events, event))
+            return replace(self, events=(*self.events, event))
         if isinstance(event, Undone):
-            return WorkLog(tuple(each for each in self.events if each.seq not in event.undoes))
+            return replace(self, events=tuple(each for each in self.events if each.seq not in event.undoes))
         return self

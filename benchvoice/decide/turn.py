@@ -112,8 +112,9 @@ class Turn:
         return self.step(Decision(Outcome.IGNORED, "nothing", why=why))
 
     def refuse(self, why: str) -> Step:
-        """Nothing follows, but the reason is answered."""
+        """Nothing follows, but the reason is answered; an open question lapses, or a later "yes" would answer it."""
         self._heard(Outcome.IGNORED, why)
+        self.lapse("something else was said")
         return self.step(Decision(Outcome.IGNORED, "refused", why=why))
 
     def overhear(self, why: str) -> Step:
@@ -258,6 +259,7 @@ class Turn:
             why=why,
             remarks=hearing.remarks,
             leaves_point=outcome is Outcome.IGNORED and self._leaves_point(),
+            leaves_part=outcome is not Outcome.ACCEPTED and self._leaves_part(),
         )
         self._emit(event)
         if self.question is None:
@@ -267,6 +269,12 @@ class Turn:
     def _leaves_point(self) -> bool:
         parses, trust = self.hearing.parses, self.hearing.transcript.trust
         return bool(parses) and parses[0].leaves_point and trust is not Trust.UNRELATED
+
+    def _leaves_part(self) -> bool:
+        parses, trust = self.hearing.parses, self.hearing.transcript.trust
+        works = (intent for parse in parses for intent in parse.intents if isinstance(intent, WorkIntent))
+        named = any(work.thing is not None and work.thing.kind == "part" for work in works)
+        return (named or any(parse.leaves_part for parse in parses)) and trust is not Trust.UNRELATED
 
     @property
     def _heard_seq(self) -> int:

@@ -33,7 +33,7 @@ def twin_of(turn: Turn, chosen: Candidate, alike: Sequence[Candidate]) -> Candid
     for twin in alike:
         if (twin.command is None) != (chosen.command is None) or (twin.value is None) != (chosen.value is None):
             continue
-        other = (twin.point, twin.value, twin.work) != (chosen.point, chosen.value, chosen.work)
+        other = twin != chosen
         if other and not _only_one_within(turn, chosen, twin):
             return twin
     return None
@@ -44,7 +44,7 @@ def run_together(turn: Turn, chosen: Candidate) -> Candidate | None:
 
     Behind a point ("two point oh") a single nought is what is usually said, and is taken.
     """
-    value, words = chosen.work.value if chosen.work else chosen.value, turn.hearing.transcript.text.split()
+    value, words = chosen.said_value, turn.hearing.transcript.text.split()
     if value is None or value.over_range or "." not in value.digits or turn.hearing.transcript.trust is Trust.TYPED:
         return None
     behind_unit = value.unit_said and words[-1:] == [_RUNS_TOGETHER] and words[-2:] != [_RUNS_TOGETHER] * 2

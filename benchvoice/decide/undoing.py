@@ -25,6 +25,8 @@ def to_correct(state: SessionState, point: str | None) -> Reading | None:
     top = state.readings.top
     if top is None:
         return None
+    if point is None and last_work(state):
+        return None  # what was said last is no reading
     if point is None:
         # "on input" turns to another point; a checklist that goes on to the next one does not
         return top if state.current in (None, top.point) or state.guided or state.is_alone(top.point) else None

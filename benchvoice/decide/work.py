@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from benchvoice.decide.rework import description, fed_through, fitted_last, part_in_hand
+from benchvoice.decide.rework import description, fed_through, fitted_last, part_in_hand, told_before
+from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.stripdown import Item, StripDown, written_thing
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import (
@@ -16,9 +17,21 @@ from benchvoice.events import (
     Reworked,
     UnitClosed,
 )
-from benchvoice.records import Candidate, Decision, Outcome, Trust, WorkDone, WorkIntent
+from benchvoice.part_values import part_quantity
+from benchvoice.records import (
+    Candidate,
+    CommandIntent,
+    Decision,
+    Intent,
+    Outcome,
+    ReadingIntent,
+    Trust,
+    WorkDone,
+    WorkIntent,
+)
+from benchvoice.units import quantity_kind
 
-__all__ = ["do_work", "harmless", "keeps_open", "not_closed", "not_yet", "work_candidate"]
+__all__ = ["do_work", "harmless", "keeps_open", "may_be_part_value", "not_closed", "not_yet", "work_candidate"]
 
 _SOMETHING_ELSE = "something else was said"
 
@@ -31,6 +44,22 @@ def harmless(intent: WorkIntent) -> bool:
 def work_candidate(turn: Turn, intent: WorkIntent) -> Candidate:
     """What a question would offer; what a part is comes from the board."""
     return Candidate(None, None, work=_with_description(turn, intent))
+
+
+def may_be_part_value(state: SessionState, work: WorkIntent, intent: Intent) -> bool:
+    """Whether a value alone, or a correction without a point, may be the value of the part that `work` is about."""
+    if isinstance(intent, ReadingIntent):
+        named = intent.point is not None and not intent.alone
+    elif isinstance(intent, CommandIntent):
+        named = intent.name != "correction" or intent.point is not None
+    else:
+        return False
+    if named or intent.value is None:
+        return False
+    ref = fitted_last(state.work.at_hand) if work.thing is None else work.thing.name
+    quantity = part_quantity(ref)
+    units = quantity_kind(quantity).units if quantity else ()
+    return intent.value.over_range or not intent.value.unit_said or intent.value.unit in units
 
 
 def not_yet(turn: Turn, intent: WorkIntent) -> str:
@@ -119,7 +148,7 @@ def _back(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
     before, thing = turn.state.work.stripped, intent.thing
     if thing is None:
         return turn.refuse("what goes back was not said")
-    refit = before.refit(thing)
+    refit = before.refit(thing, confirmed=answering)
     if refit.ask is not None:
         return turn.ask((Candidate(None, None, work=replace(intent, thing=refit.ask)),), refit.why)
     if not refit.parts:
@@ -228,13 +257,16 @@ def _fitted(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Ste
 
 
 def _reworked(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
-    log, value = turn.state.work.events, intent.value
+    log, value = turn.state.work.at_hand, intent.value
     ref = fitted_last(log) if intent.act in ("value", "part number") else part_in_hand(log)
     if not ref and intent.act in ("value", "part number"):
         return turn.refuse("say first which part was fitted")
     if intent.act == "value" and value is None:
         return turn.refuse("no value was said")
     _begin(turn, why, answering=answering)
+    before = told_before(log, ref, intent.act)
+    if before:
+        turn.undo(before)  # a part has one value: the later one
     turn.keep(
         Reworked(
             **turn.next(),

@@ -7,7 +7,7 @@ from enum import StrEnum
 from benchvoice.events import ChecklistStep, Heard, Reading
 from benchvoice.live.parts import SAME_S, LiveSettings, Source
 from benchvoice.loop import Bench, Speech
-from benchvoice.records import CommandIntent, ReadingIntent, Trust
+from benchvoice.records import CommandIntent, Intent, ReadingIntent, Trust, WorkIntent
 
 __all__ = ["Early", "How", "beyond_doubt"]
 
@@ -69,6 +69,14 @@ class Early:
         """Whether, should it go on, the rest could not be taken for something of its own in silence."""
         if self._bench.state.question is not None:
             return False
-        values = [intent.value for intent in speech.parses[0].intents
+        intents = speech.parses[0].intents
+        if any(isinstance(intent, WorkIntent) or _of_list(intent) for intent in intents):
+            return False  # "out four screws", a pause, "long, top edge"
+        values = [intent.value for intent in intents
                   if isinstance(intent, ReadingIntent | CommandIntent) and intent.value is not None]  # fmt: skip
         return all(value.unit for value in values)  # a row of digits has none
+
+
+def _of_list(intent: Intent) -> bool:
+    """Whether it is said to the checklist in words of the list's own, of which one may begin another."""
+    return isinstance(intent, CommandIntent) and bool(intent.detail)

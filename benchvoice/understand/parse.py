@@ -13,8 +13,7 @@ from functools import cached_property
 
 from rapidfuzz import fuzz
 
-from benchvoice.errors import UnitError
-from benchvoice.part_values import part_quantity, read_part_value
+from benchvoice.part_values import part_quantity
 from benchvoice.records import (
     AnswerIntent,
     CommandIntent,
@@ -26,12 +25,12 @@ from benchvoice.records import (
     Parse,
     ReadingIntent,
     SpokenPoint,
-    SpokenValue,
     WorkIntent,
 )
 from benchvoice.understand.grammar import Grammar, Template
 from benchvoice.understand.language import Phrase
 from benchvoice.understand.numbers import Values, spoken_values
+from benchvoice.understand.part_values_said import part_values_said
 from benchvoice.understand.templates import Spans, match
 from benchvoice.understand.work_words import KIND as WORK
 from benchvoice.understand.work_words import typed_slot, work_intent
@@ -109,7 +108,8 @@ class Parser:
             return Parse(text, intents)
         tried = why not in ("", NOTHING_ASKED)
         leaves = self._names_another(words, context)
-        return Parse(text, (), why or "not a sentence of the bench", tried=tried, leaves_point=leaves)
+        part = any(words[: len(begins)] == begins for begins in self.language.work.parts_begin)
+        return Parse(text, (), why or "not a sentence of the bench", tried=tried, leaves_point=leaves, leaves_part=part)
 
     def _words(self, plain: str) -> Phrase:
         """The words. A stop between two of one value stays among them, and nothing understands it: "twenty, four"."""
@@ -223,7 +223,7 @@ class Parser:
         if "part value" not in spans:
             return (work_intent(template.name, said),), ""
         quantity = part_quantity(said["ref"]) if "ref" in said else context.fitted
-        values = self._part_values(words[slice(*spans["part value"])], quantity)
+        values = part_values_said(words[slice(*spans["part value"])], quantity, self.language)
         found = work_intent(template.name, said)
         return tuple(replace(found, value=value) for value in values.meanings), values.why
 
@@ -237,20 +237,6 @@ class Parser:
             diameter, _, length = words[0].partition("x")
             return diameter.upper() + (f" by {length}" if length else "")
         return " ".join(words) if known is None else known
-
-    def _part_values(self, words: Phrase, quantity: str) -> Values:
-        if not quantity:
-            return Values((), "such a part has no value that is known here")
-        if len(words) == 1 and any(character.isdigit() for character in words[0]):
-            try:
-                return Values((SpokenValue(*read_part_value(words[0], quantity), unit_said=True),))
-            except UnitError as error:
-                return Values((), error.what)
-        kind = quantity_kind(quantity)
-        values = spoken_values(words, kind, self.language, own_unit=kind.base, point_unsaid=True)
-        # a swallowed unit would make another part of it, so there is no default
-        real = tuple(value for value in values.meanings if value.unit_said and value.waveform is None)
-        return Values(real, values.why or ("" if real else "the unit was not said"))
 
     def _readings(
         self, words: Phrase, point: SpokenPoint | None, context: Context, *, near: bool

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 from benchvoice.understand.language import Language, Phrase
+from benchvoice.understand.templates import match, read_template
 
 __all__ = ["taken_for"]
 
+_OF_THE_LIST = ("choice", "part of the list")
+"""Slots whose words are those of one checklist, which is compared with the points when it is read."""
 _LITERAL = re.compile(r"<[^>]*>|([a-z']+)")
 
 
@@ -26,7 +30,26 @@ def taken_for(name: str, language: Language) -> str:
             return what
     if words and words[0] in _begins_a_note(language):
         return "a note"
+    for kind, what in (("work", "work on the unit"), ("steps", "a step of a checklist")):
+        if _is_sentence(words, kind, language):
+            return what
     return ""
+
+
+def _is_sentence(words: Phrase, kind: str, language: Language) -> bool:
+    """Whether it is a whole sentence of that kind, or one that it may be in a transcript."""
+
+    def ends(slot: str, start: int) -> Iterator[int]:
+        known = language.work.slots.get(slot)
+        if slot in _OF_THE_LIST or start >= len(words):
+            return
+        if known is None:  # a part, a reason: any words
+            yield from range(start + 1, len(words) + 1)
+            return
+        yield from (start + len(phrase) for phrase in known if words[start : start + len(phrase)] == phrase)
+
+    found = (next(match(read_template(text), words, ends), None) for text in _templates(kind, language))
+    return any(spans is not None for spans in found)
 
 
 def _is_value(words: Phrase, language: Language) -> bool:

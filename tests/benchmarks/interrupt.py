@@ -39,7 +39,12 @@ def main() -> None:
                 began_s = spoken.loud_s()[0]
                 ours_s = answered.loud_s()
             after_s = ours_s[(ours_s > began_s) & (ours_s < began_s + 3.0)]
-            if len(after_s) and ours_s[ours_s < began_s][-1] > began_s - 0.5:
+            before_s = ours_s[ours_s < began_s]
+            if not len(before_s) or before_s[-1] < began_s - 0.5:
+                print(f"no answer sounded: {len(before_s)} samples before it", flush=True)
+            elif not len(after_s):
+                print("the answer paused just then", flush=True)
+            else:
                 gap = np.flatnonzero(np.diff(after_s) > 0.25)
                 found.append((after_s[gap[0]] if len(gap) else after_s[-1]) - began_s)
                 print(f"{found[-1]:.3f}", flush=True)

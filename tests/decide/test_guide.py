@@ -20,6 +20,7 @@ from benchvoice.records import (
     Hearing,
     Intent,
     Outcome,
+    Parse,
     ReadingIntent,
     SpokenValue,
     StepTold,
@@ -130,6 +131,42 @@ def test_a_job_that_is_taken_up_again_goes_on_and_asks_for_the_supply_anew() -> 
     bench.journal += events
     bench.type(BACK)  # what was told of the supply in the earlier session is not believed on the way back either
     assert bench.at() == "No charge left in the input capacitor ?"
+
+
+SUB_LIST = """\
+checklist: cold tests
+steps:
+  - do: cold
+    {state}
+lists:
+  cold:
+    - say: Look for burns.
+    - say: Smell at it.
+    - ask: Is the fuse whole?
+"""
+
+
+@pytest.mark.parametrize(
+    ("state", "said_", "asked"),
+    [
+        ("needs: unpowered", YES, "Smell at it."),
+        ("needs: unpowered", NO, "Smell at it. ?"),  # it waits until the supply is off
+        ("only: unpowered", YES, "Smell at it."),
+        ("only: unpowered", NO, "end"),  # nothing in the list applies any more
+    ],
+)
+def test_in_the_middle_of_a_sub_list_the_supply_is_asked_anew_too(state: str, said_: Intent, asked: str) -> None:
+    bench = Guided(read(SUB_LIST.format(state=state)))
+    bench.type(YES)
+    bench.type(NEXT)
+    assert bench.at() == "Smell at it."
+    bench.state, events = reopen(bench.state, at=START, job="job-7", engine="panel", version="0.1.0")
+    bench.journal += events
+    assert bench.at() == "Smell at it. ?"
+    bench.type(NEXT)
+    assert bench.at() == "Smell at it. ?"
+    bench.type(said_)
+    assert bench.at() == asked
 
 
 def test_another_checklist_begins_anew() -> None:
@@ -309,6 +346,31 @@ def test_a_yes_of_another_talk_answers_nothing_long_after() -> None:
     assert bench.at() == "No charge left in the input capacitor ?"
     bench.hear(YES)
     assert bench.at() == "No charge left in the input capacitor"
+
+
+def test_a_yes_to_a_question_that_was_let_go_does_not_answer_the_step() -> None:
+    bench = to_the_rails()
+    bench.hear(reading(None, "5.02"), pause_s=4)
+    bench.hear(choice("steady light"))
+    assert bench.at() == "Electrolytic capacitors"
+    bench.hear(reading("rail 5", "50"))  # it is asked whether that is meant
+    done = bench.hear(YES, pause_s=121)
+    assert kinds(done) == ["heard", "lapsed", "command where"]
+    assert bench.at() == "Electrolytic capacitors"
+    bench.hear(YES)
+    assert bench.at() == "wait 30 s: Let it warm up"
+
+
+def test_a_choice_that_sounds_like_another_is_asked_and_its_question_ends_with_the_answer() -> None:
+    bench = to_the_rails()
+    bench.hear(reading(None, "5.02"))
+    twin = (Parse("it is blinking", (choice("blinking"),)),)
+    done = bench.take(replace(hearing(choice("dark"), after_s=bench.seconds + 4), twins=twin))
+    assert (done.decision.outcome, done.decision.why) == (ASKED, "sounds like blinking")
+    assert bench.at() == "What does the lamp do?"
+    done = bench.hear(answer("second"), pause_s=8)
+    assert kinds(done) == ["heard", "command choice", "step answered"]
+    assert (bench.at(), bench.state.question) == ("Electrolytic capacitors", None)
 
 
 def test_a_doubtful_answer_is_said_to_be_so() -> None:
@@ -543,6 +605,19 @@ def test_every_utterance_has_one_outcome_and_moves_the_list_only_where_it_was_ac
                 assert event.reason
             if event.action == "measured":
                 assert event.reading in {read.seq for read in rest if isinstance(read, Reading)}
+
+
+@given(CHECKLISTS, TALK)
+@settings(max_examples=150, deadline=None)
+def test_no_question_outlives_what_settled_or_passed_it(checklist: Checklist, talk: list[Any]) -> None:
+    """So that a later "yes" never answers an older question than the one that is in the ear."""
+    for heard, _, done in conversation(checklist, talk)[1]:
+        question = done.state.question
+        if question is None or done.decision.outcome is Outcome.ASKED:
+            continue
+        assert done.decision.outcome is Outcome.IGNORED
+        assert done.decision.about == "nothing"
+        assert question.moment.at <= heard.at
 
 
 @given(CHECKLISTS, TALK)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchvoice.decide.board import Board, FedBy, Part, Point
-from benchvoice.decide.rework import description, fed_through, fitted_last, part_in_hand
+from benchvoice.decide.rework import description, fed_through, fitted_last, part_in_hand, told_before
 from benchvoice.decide.stripdown import due
 from benchvoice.events import Refitted, Removed, Replaced, Reworked, ThingSaid
 
@@ -74,6 +74,15 @@ def test_a_value_belongs_to_the_part_that_was_fitted_last() -> None:
     assert fitted_last([fitted]) == "R7"
     assert fitted_last([fitted, value]) == "R7"
     assert fitted_last([fitted, value, lid]) == ""
+
+
+def test_what_is_told_again_of_the_part_fitted_last() -> None:
+    one = event(Reworked, 2, ref="R7", act="value", value="47", unit="kohm")
+    cleaned = event(Reworked, 3, ref="R7", act="cleaned", text="alcohol")
+    assert told_before([one, cleaned], "R7", "value") == (one,)
+    assert told_before([one, cleaned], "R7", "part number") == ()
+    assert told_before([one, cleaned], "R7", "cleaned") == ()  # done twice, not told twice
+    assert told_before([one, event(Replaced, 4, ref="R7")], "R7", "value") == ()
 
 
 @given(st.lists(st.integers(-1, 12), min_size=1, max_size=14))

@@ -296,3 +296,23 @@ def test_a_strike_gives_back_what_was_there_before(acts: list[Any], last: Any) -
         unit.strike()
     assert unit.log == before
     assert unit.state == before.stripped
+
+
+def test_a_lot_that_was_asked_for_is_the_one_that_goes_back() -> None:
+    unit = Unit()
+    unit.out(screws(4), screws(2, length="long"))
+    assert unit.state.refit(screws(4)) == Refit(ask=screws(4), why="say where they go")
+    assert unit.state.refit(screws(4), confirmed=True) == Refit(((1, 4),))
+    assert unit.state.refit(screws(2), confirmed=True) == Refit(((2, 2),))  # asked for another reason
+
+
+@given(st.lists(st.tuples(st.integers(1, 6), st.sampled_from(["", "long", "short"])), min_size=1, max_size=5),
+       st.integers(1, 12))  # fmt: skip
+def test_one_question_is_enough(lots: list[tuple[int, str]], count: int) -> None:
+    """A yes puts back all that was asked about."""
+    unit = Unit()
+    unit.out(*(screws(each, length=length) for each, length in lots))
+    refit = unit.state.refit(screws(count))
+    if refit.ask is not None:
+        confirmed = unit.state.refit(refit.ask, confirmed=True)
+        assert sum(each for _, each in confirmed.parts) == count

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from benchvoice.events import Asked, ChecklistStep, Device, Heard, Lapsed, Said, Withdrawn
+from benchvoice.events import Asked, ChecklistStep, Device, Heard, Lapsed, Removed, Said, Withdrawn
 from benchvoice.live.parts import USUAL, LiveSettings
 from benchvoice.records import Trust
 from benchvoice.screen.view import EarState
@@ -59,6 +59,14 @@ def test_a_pause_inside_a_value_leaves_no_half_of_it(pause_s: float, tmp_path: P
     assert all(event.at < START + timedelta(seconds=2.0 + pause_s + 0.15) for event in withdrawn)  # and silent at once
     assert not any("Four. " in said for said in bench.said)  # of the half only the beginning of its tone was heard
     assert bench.said[-1].startswith("Fail, low. Four point one.")
+
+
+@pytest.mark.parametrize("pause_s", [0.38, 0.46, 0.6])
+def test_a_pause_inside_what_was_taken_out_leaves_no_half_of_it(pause_s: float, tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.0, "out four screws"), Span(2.0 + pause_s, 2.8 + pause_s, "long top edge"))
+    bench.until(6.0)
+    removed = [event.thing for event in bench.keeper.kept if isinstance(event, Removed)]
+    assert [(thing.count, thing.length, thing.place) for thing in removed] == [(4, "long", "top edge")]
 
 
 def test_a_step_is_taken_back_with_half_of_the_value_that_answered_it(tmp_path: Path) -> None:

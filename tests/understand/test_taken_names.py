@@ -26,10 +26,20 @@ TAKEN = [
     ("overload", "a value"),
     ("note", "a note"),
     ("note pin", "a note"),
+    ("lid off", "work on the unit"),
+    ("the heat sink is back on", "work on the unit"),
+    ("out four screws", "work on the unit"),
+    ("what is still out", "work on the unit"),
+    ("removed u four", "work on the unit"),
+    ("value five", "work on the unit"),
+    ("step is done", "a step of a checklist"),
+    ("where am i", "a step of a checklist"),
+    ("because it is not safe", "a step of a checklist"),
 ]
 
 FREE = ["rail five", "test point one", "v c c", "v in", "amp one", "r one", "left channel", "first stage", "ac inlet",
-        "five volt rail", "a", "input"]  # fmt: skip
+        "five volt rail", "a", "input", "heat sink", "lid switch", "fan", "screw terminal", "out of range pin",
+        "it is lit"]  # fmt: skip
 
 
 @pytest.mark.parametrize(("name", "what"), TAKEN)
