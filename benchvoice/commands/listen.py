@@ -201,7 +201,8 @@ class _Screen:
         self._painter = painter
         self._bench = bench
         journal = job.folder / JOURNAL_NAME
-        self._view = first_view(bench.state, job=job.folder.name, journal=str(journal))
+        visit = f", visit {bench.state.visit}" if bench.state.visit > 1 else ""
+        self._view = first_view(bench.state, job=f"{job.folder.name}{visit}", journal=str(journal))
         self._painter.show(self._view)
 
     def turn(self, turn: Turn, timing: Timing) -> None:  # noqa: ARG002

@@ -106,6 +106,9 @@ def test_checks_of_a_checklist_are_gathered(tmp_path: Path, capsys: pytest.Captu
     assert "Function tests passed, 1 of 2: measure rail 3.3." in text
     assert "Function test, Does the fan turn?: failed (no)." in text
     assert "Safety check, Earth lead is fitted: not done." in text
+    printed = run(capsys, "record", "a", "--jobs", tmp_path).out
+    assert "Check not passed: Does the fan turn? (failed, no)\n" in printed
+    assert "Check not passed: Earth lead is fitted (not done)\n" in printed
     page = (tmp_path / "a" / "record.html").read_text(encoding="utf-8")
     assert "<h2>Final safety checks</h2>" in page
 
@@ -118,6 +121,7 @@ def test_a_closed_job_that_is_opened_again_is_another_visit(tmp_path: Path, caps
     assert re.search(f"benchvoice: {told}\n", again.err)
     assert "Input, rail five, rail three point three" in again.out  # all of it is left to measure again
     assert "Not taken." in again.out  # nothing of the first visit can be struck
+    assert "job a, visit 2 " in again.out
     found = record(tmp_path)
     assert (found["visit"], found["complaint"], found["stages"]) == (2, None, ["before"])
     assert [(r["value"], r["visit"], r["status"]) for r in found["readings"]] == [
