@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections import Counter
 import json
+from collections import Counter
 
 from rich import box
 from rich.markup import escape
