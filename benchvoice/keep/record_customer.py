@@ -123,13 +123,11 @@ def _facts(record: JobSummary) -> tuple[tuple[str, str], ...]:
     opened = sessions[0].opened_at if sessions else None
     closed = sessions[-1].closed_at if sessions else None
     facts = [
-        ("Job", record.job or "–"),
+        ("Job", cut(record.job or "–", 30) + (f", visit {record.visit}" if record.visit > 1 else "")),
         ("Serial number", record.serial or "not given"),
         ("Date", _days(opened, closed)),
         ("Technician", record.technician or "not given"),
     ]
-    if record.visit > 1:
-        facts.append(("Visit", str(record.visit)))
     return tuple((name, cut(text, 40)) for name, text in facts)
 
 

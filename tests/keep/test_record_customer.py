@@ -205,7 +205,7 @@ def test_what_the_job_is() -> None:
 
 def test_a_unit_that_came_back_says_so_and_counts_nothing_of_then() -> None:
     page = customer_page(fold(came_back().events))
-    assert dict(page.facts)["Visit"] == "2"
+    assert dict(page.facts)["Job"] == "kiln-0007, visit 2"
     assert page.complaint == "smells burnt"
     assert page.ending[0] == (
         "The unit was here before (visit 1, closed on 2 March 2026; then fitted: U4). Nothing measured then is counted "

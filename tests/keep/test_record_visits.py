@@ -103,6 +103,19 @@ def test_the_page_shows_both_and_says_that_the_earlier_one_proves_nothing() -> N
     assert "visit" not in render_html(fold(kiln_job())).split("<body>")[1]
 
 
+def test_what_lies_in_an_earlier_visit_says_so_wherever_it_is_listed() -> None:
+    s = Repair()
+    s.opened()
+    s.note("of the first")
+    s.withdrawn(s.reading("rail 5", "5.0"))
+    s.closed("by voice")
+    s.opened(resumed=True, visit=2)
+    s.note("of the second")
+    page = render_html(fold(s.events))
+    assert page.count('<span class="small">visit 1</span>') == 2
+    assert page.count('<span class="small">visit 2</span>') == 0
+
+
 def test_records_and_journals_of_before_are_read() -> None:
     """A record of a version that knew no visits, and a journal whose openings have none."""
     old = fold(kiln_job()).model_dump(mode="json", exclude={"visit", "earlier", "parts_used", "checks", "times"})
