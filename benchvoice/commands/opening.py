@@ -318,6 +318,8 @@ def _told(earlier: EarlierVisit) -> str:
     told.append(f"{earlier.readings} {'reading' if earlier.readings == 1 else 'readings'}")
     if earlier.replaced:
         told.append("replaced: " + ", ".join(f"{ref} ({what})" if what else ref for ref, what in earlier.replaced))
+    if earlier.out:
+        told.append("did not go back: " + ", ".join(f"{name} x {count}" for name, count in earlier.out))
     return "; ".join(told)
 
 

@@ -27,12 +27,14 @@ class EarlierVisit:
         closed_at: when it was closed, UTC; None where it was cut off.
         readings: how many counted at its end, of both stages.
         replaced: the parts that were fitted: reference and what it is ("" where that is not known), each once.
+        out: what did not go back into the unit, with how many, the latest first.
     """
 
     visit: int
     closed_at: datetime | None
     readings: int
     replaced: tuple[tuple[str, str], ...] = ()
+    out: tuple[tuple[str, int], ...] = ()
 
 
 class Visits:
@@ -64,11 +66,11 @@ class Visits:
 
     def earlier(self, state: SessionState) -> EarlierVisit:
         """The visit that the events so far end with."""
+        fitted = ((each.ref, each.what) for each in state.work.events if isinstance(each, Replaced))
         return EarlierVisit(
             visit=state.visit,
             closed_at=None if self.closed is None else self.closed.at,
             readings=len({(reading.point, reading.stage) for reading in state.readings}),
-            replaced=tuple(
-                dict.fromkeys((each.ref, each.what) for each in state.work.events if isinstance(each, Replaced))
-            ),
+            replaced=tuple(dict.fromkeys(fitted)),
+            out=tuple((item.thing.name, item.out) for item in state.work.stripped.still_out),
         )

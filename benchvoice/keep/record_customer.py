@@ -186,8 +186,7 @@ def _found(record: JobSummary, repaired: bool) -> list[str]:
     passed = sum(reading.statement in ("pass", "conditional pass") for _, reading in read)
     near = sum(reading.statement == "conditional pass" for _, reading in read)
     if passed:
-        which = f"{'The other' if outside else 'All'} {_count(passed, 'value')}"
-        which = f"The {'other ' if outside else ''}value" if passed == 1 else which
+        which = _which(passed, "other " if outside else "")
         close = f", {near} of them close to a limit" if near and passed > 1 else ", close to a limit" if near else ""
         lines.append(f"{which} measured{when} {'was' if passed == 1 else 'were'} within limits{close}.")
     if not read:
@@ -195,6 +194,15 @@ def _found(record: JobSummary, repaired: bool) -> list[str]:
     damage = [row for row in record.rework if row.act == "damage"]
     lines += [_sentence(f"damage: {row.text}" + (f" at {row.ref}" if row.ref else "")) for row in damage]
     return lines
+
+
+def _which(number: int, other: str) -> str:
+    """ "The other 4 values", "Both values", "The value"."""
+    if number == 1:
+        return f"The {other}value"
+    if other:
+        return f"The {other}{number} values"
+    return "Both values" if number == 2 else f"All {number} values"
 
 
 def _noted(notes: Iterable[tuple[Stage, str]], stage: Stage) -> list[str]:
@@ -333,10 +341,6 @@ def _names(names: Sequence[str], most: int = 6) -> str:
     if len(names) <= most:
         return ", ".join(names)
     return f"{', '.join(names[: most - 1])} and {len(names) - most + 1} more"
-
-
-def _count(number: int, name: str) -> str:
-    return f"{number} {name}" if number == 1 else f"{number} {name}s"
 
 
 def _sentence(text: str) -> str:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from benchvoice.decide.session import close, open_session, reopen, resume, step
 from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.visits import BY_VOICE, EarlierVisit, Visits
-from benchvoice.events import Closed, Event, Opened, Replaced
+from benchvoice.events import Closed, Event, Opened, Removed, Replaced, ThingSaid
 from tests.decide.builders import START, command, hearing, reading
 from tests.decide.checklists import BOARD_READ
 from tests.decide.test_guide import Guided, to_the_rails
@@ -97,10 +97,11 @@ def test_the_earlier_visit_in_short() -> None:
         Replaced(seq=90 + n, at=START, heard=1, ref=ref, what=what)
         for n, (ref, what) in enumerate([("U4", "3.3 V regulator"), ("U4", "3.3 V regulator"), ("C7", "")])
     ]
+    screws = Removed(seq=99, at=START, heard=1, thing=ThingSaid(kind="fastener", name="screw", count=2))
     visits = visits_of(bench.journal)
-    state = resume(BOARD_READ, None, [*bench.journal, *replaced], bench.checklist)
+    state = resume(BOARD_READ, None, [*bench.journal, *replaced, screws], bench.checklist)
     assert visits.earlier(state) == EarlierVisit(
-        1, bench.journal[-1].at, readings=3, replaced=(("U4", "3.3 V regulator"), ("C7", ""))
+        1, bench.journal[-1].at, readings=3, replaced=(("U4", "3.3 V regulator"), ("C7", "")), out=(("screw", 2),)
     )
 
 

@@ -120,9 +120,7 @@ def test_a_unit_that_was_only_measured() -> None:
     s.opened()
     s.reading("input", "24.1")
     s.reading("rail 5", "5.2", "conditional pass")
-    assert lines(s.events, "What was found") == [
-        "All 2 values measured were within limits, 1 of them close to a limit."
-    ]
+    assert lines(s.events, "What was found") == ["Both values measured were within limits, 1 of them close to a limit."]
     assert lines(s.events, "What was done") == ["No repair work was recorded."]
     assert lines(s.events, "Proof after the repair") == ["No repair was recorded, so there is nothing to prove."]
     assert lines(s.events, "Still open") == ["Not measured: rail 3.3, rail 3.3 to ground, thermocouple."]
