@@ -9,9 +9,11 @@ from benchvoice.events import OpenedSupply, Refitted, Removed, Replaced, Reworke
 from benchvoice.keep.record_models import PartUsed, PointRecord, Stage
 from benchvoice.part_values import value_code
 
-__all__ = ["compared", "is_repaired", "parts_used"]
+__all__ = ["BEFORE_ONLY", "compared", "is_repaired", "parts_used"]
 
 
+BEFORE_ONLY = ("not measured before the repair", "the reading before the repair was struck")
+"""What a point may lack and be proven all the same."""
 _NO_REPAIR = ("inspected", "damage")
 
 

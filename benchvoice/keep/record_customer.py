@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from unicodedata import east_asian_width
 
+from benchvoice.keep.record_compare import BEFORE_ONLY
 from benchvoice.keep.record_handover import CheckRecord, PartUsed, Stage
 from benchvoice.keep.record_models import JobSummary, PointRecord, ReadingRecord, TakenOut, VisitRecord
 from benchvoice.keep.wording import amount, limits_text, part_text
@@ -247,8 +248,8 @@ def _latest(parts: Iterable[PartUsed]) -> list[PartUsed]:
 # --- proof --------------------------------------------------------------------------------------------------------
 def _proven(point: PointRecord) -> bool:
     """Whether its reading after the repair can be shown as proof."""
-    unproven = [lack for lack in point.lacks if lack != "not measured before the repair"]
-    return point.after is not None and point.after.statement in ("pass", "conditional pass") and not unproven
+    passes = point.after is not None and point.after.statement in ("pass", "conditional pass")
+    return passes and set(point.lacks) <= set(BEFORE_ONLY)
 
 
 def _proof(record: JobSummary, repaired: bool) -> list[str]:
@@ -299,7 +300,7 @@ def _open(record: JobSummary, repaired: bool) -> list[str]:
         elif failed and not repaired:
             lines.append(_sentence(f"{_called(point)}: no repair was recorded"))
         for lack in point.lacks:
-            if lack == "not measured before the repair":
+            if lack in BEFORE_ONLY:
                 continue
             if failed and after is None:
                 lines.append(_sentence(f"{_called(point)}: {lack}"))
