@@ -279,12 +279,11 @@ def _checked(checks: Sequence[CheckRecord]) -> list[str]:
     for proof, several in (("function test", "Function tests"), ("safety check", "Final safety checks")):
         mine = [check for check in checks if check.proof == proof and check.status != "does not apply"]
         passed = [check.step for check in mine if check.status == "passed" and check.proven]
-        if mine:
-            told = f": {_names(passed)}" if passed else ""
-            lines.append(f"{several} passed, {len(passed)} of {len(mine)}{told}.")
-        lines += [
-            _sentence(f"{check.step}: {check.outcome}") for check in mine if check.status == "noted" and check.proven
-        ]
+        noted = [check for check in mine if check.status == "noted" and check.proven]
+        if len(mine) > len(noted):
+            told = f": {_names(passed, joint='; ')}" if passed else ""
+            lines.append(f"{several} passed, {len(passed)} of {len(mine) - len(noted)}{told}.")
+        lines += [_sentence(f"{check.step}: {check.outcome}") for check in noted]
     return lines
 
 
@@ -338,10 +337,10 @@ def _left_out(row: TakenOut) -> str:
 
 
 # --- words --------------------------------------------------------------------------------------------------------
-def _names(names: Sequence[str], most: int = 6) -> str:
+def _names(names: Sequence[str], most: int = 6, joint: str = ", ") -> str:
     if len(names) <= most:
-        return ", ".join(names)
-    return f"{', '.join(names[: most - 1])} and {len(names) - most + 1} more"
+        return joint.join(names)
+    return f"{joint.join(names[: most - 1])} and {len(names) - most + 1} more"
 
 
 def _sentence(text: str) -> str:
