@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from benchvoice.decide.stripdown import WorkEvent
-from benchvoice.events import ChecklistStep, ListedCheck, Reading, Refitted, Removed, Replaced, Reworked
+from benchvoice.events import ChecklistStep, ListedCheck, Reading, Removed
+from benchvoice.keep.record_compare import part_changes
 from benchvoice.keep.record_models import CheckRecord, CheckStatus, PointRecord, ReadingRecord, Stage
 from benchvoice.keep.wording import plain_amount, verdict_text
 
 __all__ = ["CheckFold", "last_work"]
 
-_NO_WORK = ("inspected", "cleaned")
 _OUTCOMES = ("done", "answered", "measured", "skipped")
 
 
@@ -148,13 +148,6 @@ def _outdated(seq: int, stage: Stage, since: int, repaired: bool) -> str:
 
 def last_work(work: Iterable[WorkEvent]) -> int:
     """`seq` of the last event that opened the unit or changed a part; what was proven before it is proven no more."""
-    changed = [0]
-    for event in work:
-        match event:
-            case Removed() | Replaced():
-                changed.append(event.seq)
-            case Reworked() if event.act not in _NO_WORK:
-                changed.append(event.seq)
-            case Refitted() if event.again:
-                changed.append(event.seq)
-    return max(changed)
+    events = tuple(work)
+    opened = (event.seq for event in events if isinstance(event, Removed))
+    return max((0, *part_changes(events), *opened))

@@ -9,25 +9,41 @@ from benchvoice.events import OpenedSupply, Refitted, Removed, Replaced, Reworke
 from benchvoice.keep.record_models import PartUsed, PointRecord, Stage
 from benchvoice.part_values import value_code
 
-__all__ = ["BEFORE_ONLY", "compared", "is_repaired", "parts_used"]
+__all__ = ["BEFORE_ONLY", "compared", "is_repaired", "part_changes", "parts_used"]
 
 
 BEFORE_ONLY = ("not measured before the repair", "the reading before the repair was struck")
 """What a point may lack and be proven all the same."""
-_NO_REPAIR = ("inspected", "damage")
+_CHANGES = ("mended", "method")
+"""What of rework changes the unit; the rest tells, cleans or finds."""
+
+
+def part_changes(work: Iterable[WorkEvent]) -> dict[int, str]:
+    """What changed a part of the unit: `seq` → what was done, in order ("U4 was fitted").
+
+    A reading that was made before one of these shows nothing of the unit as it is after it.
+    """
+    parts: dict[int, str] = {}
+    found: dict[int, str] = {}
+    for event in work:
+        match event:
+            case Removed() if event.thing.kind == "part":
+                parts[event.seq] = event.thing.name
+                found[event.seq] = f"{event.thing.name} was removed"
+            case Refitted() if event.removed in parts:
+                found[event.seq] = f"{parts[event.removed]} was put back"
+            case Replaced():
+                found[event.seq] = f"{event.ref} was fitted"
+            case Reworked() if event.act in _CHANGES:
+                found[event.seq] = f"the rework on {event.ref}" if event.ref else "the rework"
+    return found
 
 
 def is_repaired(work: Iterable[WorkEvent], stages: Collection[Stage]) -> bool:
     """Whether there is anything to prove: a part was worked on, or something was read after the repair."""
-    parts = {event.seq for event in work if isinstance(event, Removed) and event.thing.kind == "part"}
-    done = any(
-        isinstance(event, Replaced)
-        or (isinstance(event, Reworked) and event.act not in _NO_REPAIR)
-        or event.seq in parts
-        or (isinstance(event, Refitted) and event.removed in parts)
-        for event in work
-    )
-    return done or "after" in stages
+    events = tuple(work)
+    cleaned = any(isinstance(event, Reworked) and event.act == "cleaned" for event in events)
+    return cleaned or bool(part_changes(events)) or "after" in stages
 
 
 def compared(
@@ -52,7 +68,7 @@ def compared(
     supplied = {
         name for supply in supplies for name in (supply.point, supply.fed_by) if supply.load_of is None and name
     }
-    fitted = next((event for event in reversed(work) if isinstance(event, Replaced)), None)
+    changed, change = next(iter(reversed(part_changes(work).items())), (0, ""))
     fed = {name: event for event in work if isinstance(event, Replaced | Refitted) for name in event.again}
     refs = {event.seq: event.thing.name for event in work if isinstance(event, Removed)}
     found = []
@@ -64,8 +80,8 @@ def compared(
             cause = fed.get(point.name)
             ref = cause.ref if isinstance(cause, Replaced) else refs.get(cause.removed, "") if cause else ""
             lacks.append(f"to measure again, since {ref} feeds it" if ref else "to measure again")
-        elif fitted is not None and point.after is not None and point.after.seq < fitted.seq:
-            lacks.append(f"read before {fitted.ref} was fitted")
+        elif point.after is not None and point.after.seq < changed:
+            lacks.append(f"read before {change}")
         is_supply = point.name in supplied and point.quantity == "voltage"
         found.append(point.model_copy(update={"lacks": tuple(lacks), "supply": is_supply}))
     return tuple(found)

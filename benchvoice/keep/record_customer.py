@@ -1,7 +1,7 @@
 """The customer's page: what was found, done and proven, in plain words, and never more than was measured.
 
-What is not proven stands under "Still open": a value that fails or was not read again, one that was read before the
-last part was fitted, a check that was skipped. Lists are cut to fit one page, and then say how much more there is.
+What is not proven stands under "Still open": a value that fails or was not read again, one that was read before a
+part was last changed, a check that was skipped. Lists are cut to fit one page, and then say how much more there is.
 """
 
 from __future__ import annotations

@@ -136,6 +136,7 @@ LID = ThingSaid(kind="cover", name="lid")
         (Removed(seq=1, at=START, heard=1, thing=LID), True),
         (Reworked(seq=1, at=START, heard=1, ref="U4", act="method", text="iron"), True),
         (Reworked(seq=1, at=START, heard=1, ref="U4", act="inspected", text="passed"), False),
+        (Reworked(seq=1, at=START, heard=1, ref="U4", act="part number", text="LM1117"), False),
     ],
 )
 def test_what_was_proven_before_the_last_work_is_proven_no_more(event: Any, outdated: bool) -> None:

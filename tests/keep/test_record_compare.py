@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -71,6 +73,27 @@ def test_what_a_replaced_part_feeds_is_due_and_says_why() -> None:
     assert found["rail 5"] == ("not measured before the repair", "read before U4 was fitted")
     s.reading("rail 3.3", "3.31", stage="after")
     assert "rail 3.3" not in lacks(s.events)
+
+
+@pytest.mark.parametrize(
+    ("work", "lack"),
+    [
+        (lambda s: s.removed("C7"), "read before C7 was removed"),
+        (lambda s: s.refitted(s.removed("C7")), "read before C7 was put back"),
+        (lambda s: s.told("mended", "jumper wire"), "read before the rework on U4"),
+        (lambda s: s.told("method", "iron", ref=""), "read before the rework"),
+        (lambda s: s.told("part number", "LM1117"), None),
+        (lambda s: s.told("inspected", "passed"), None),
+        (lambda s: s.told("damage", "lifted pad"), None),
+    ],
+)
+def test_a_reading_of_before_the_last_change_of_a_part_says_so(work: Callable[[Repair], object], lack: str) -> None:
+    s = Repair()
+    s.opened()
+    s.reading("rail 5", "5.0")
+    s.reading("rail 5", "5.1", stage="after")
+    work(s)
+    assert by_name(fold(s.events))["rail 5"].lacks == (() if lack is None else (lack,))
 
 
 def test_a_part_that_was_put_back_is_named_too() -> None:
@@ -152,17 +175,30 @@ def repairs(draw: st.DrawFn) -> list[Event]:
     return s.events
 
 
+def last_change(events: list[Event]) -> int:
+    """When a part was last worked on, told another way; 0 for never."""
+    parts = {event.seq for event in events if isinstance(event, Removed)}  # no story here takes out anything else
+    changed = [0]
+    for event in events:
+        put_back = isinstance(event, Refitted) and event.removed in parts and event.removed < event.seq
+        reworked = isinstance(event, Reworked) and event.act in ("method", "mended")
+        if put_back or reworked or isinstance(event, Removed | Replaced):
+            changed.append(event.seq)
+    return max(changed)
+
+
 @settings(max_examples=200, deadline=None)
 @given(repairs())
 def test_a_point_that_lacks_nothing_was_read_since_the_last_part_or_there_was_no_repair(events: list[Event]) -> None:
     record = fold(events)
     fitted = [event.seq for event in events if isinstance(event, Replaced)]
-    repaired = fitted or any(isinstance(event, Reading) and event.stage == "after" for event in events)
+    changed = last_change(events)
+    repaired = changed or any(isinstance(event, Reading) and event.stage == "after" for event in events)
     for point in record.points:
         if repaired and not point.lacks:
             assert point.before is not None
             assert point.after is not None
-            assert point.after.seq > max(fitted, default=0)
+            assert point.after.seq > changed
         assert any("measure again" in lack for lack in point.lacks) == (point.name in record.measure_again)
     assert len(record.parts_used) == len(fitted)
     assert [part.seq for part in record.parts_used] == fitted

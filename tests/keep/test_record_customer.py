@@ -14,7 +14,7 @@ from benchvoice.keep.record_checks import CheckFold
 from benchvoice.keep.record_customer import MOST_LINE, CustomerPage, customer_page, cut
 from benchvoice.keep.record_handover import CheckRecord
 from tests.keep.builders import POINTS, kiln_job
-from tests.keep.test_record_compare import Repair, repairs
+from tests.keep.test_record_compare import Repair, last_change, repairs
 from tests.keep.test_record_visits import came_back
 
 SUPPLIES = (OpenedSupply(point="rail 3.3", fed_by="rail 5", through=("U4",)),)
@@ -258,15 +258,15 @@ def test_cut(text: str, short: str) -> None:
 @settings(max_examples=250, deadline=None)
 @given(repairs())
 def test_no_point_is_called_proven_that_is_not(events: list[Event]) -> None:
-    """Told another way: by the events. Proven is what passes, was read after the repair, and since the last part."""
+    """Told another way: proven is what passes and was read after the repair, since a part was last changed."""
     record = fold(events)
     page = customer_page(record)
-    fitted = max((event.seq for event in events if event.kind == "replaced"), default=0)
+    changed = last_change(events)
     proof, still_open = " ".join(page.sections[2].lines), " ".join(page.sections[3].lines)
     for point in record.points:
         after = point.after
         passes = after is not None and after.statement in ("pass", "conditional pass")
-        good = after is not None and passes and after.seq > fitted and point.name not in record.measure_again
+        good = after is not None and passes and after.seq > changed and point.name not in record.measure_again
         assert (point.name in proof) == good
         if after is not None and not good:
             assert point.name in still_open
