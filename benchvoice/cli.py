@@ -187,8 +187,12 @@ def _add_record(commands: _Commands[argparse.ArgumentParser]) -> None:
     record = _command(commands, "record", "record", "write a job's record from its journal")
     record.add_argument("job", nargs="?", metavar="JOB", help="a job's folder, or its name in --jobs")
     record.add_argument(
-        "--format", choices=("html", "csv", "json"), action="append", help="one kind only; may be repeated"
+        "--format",
+        choices=("html", "csv", "json", "customer"),
+        action="append",
+        help="one kind only; may be repeated (customer: the page for the customer)",
     )
+    record.add_argument("--customer", action="store_true", help="print the customer's page as text, and nothing else")
     record.add_argument("--schema", action="store_true", help="print the JSON Schema of the record and end")
     _jobs_option(record)
 
@@ -301,6 +305,9 @@ def _job_options(parser: argparse.ArgumentParser, *, unit: bool = True) -> None:
         parser.add_argument("--complaint", metavar="TEXT", help="what the customer complains of")
         parser.add_argument("--serial", metavar="TEXT", help="the unit's serial number")
         parser.add_argument("--technician", metavar="TEXT", help="who does the work")
+        parser.add_argument(
+            "--came-back", action="store_true", help="the unit came back: begin another visit of its job"
+        )
 
 
 def _meter_option(parser: argparse.ArgumentParser) -> None:

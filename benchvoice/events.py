@@ -29,6 +29,7 @@ __all__ = [
     "HeardAlternative",
     "Lapsed",
     "LeftOut",
+    "ListedCheck",
     "MeterInUse",
     "Note",
     "Opened",
@@ -100,7 +101,10 @@ class MeterInUse(_Frozen):
 
 
 class Opened(_Event):
-    """A job was opened or, where `resumed`, taken up again by a new process."""
+    """A job was opened or, where `resumed`, taken up again by a new process.
+
+    `visit` counts how often the unit came in: what was read and done in an earlier visit no longer counts.
+    """
 
     kind: Literal["opened"] = "opened"
     job: str
@@ -118,6 +122,7 @@ class Opened(_Event):
     engine: str
     version: str
     resumed: bool = False
+    visit: int = Field(default=1, ge=1)
 
 
 class HeardAlternative(_Frozen):
@@ -261,14 +266,24 @@ class Withdrawn(_Event):
     why: str = ""
 
 
+class ListedCheck(_Frozen):
+    """A step of a checklist whose outcome is proof: what it proves, and the answer that was expected, "" for none."""
+
+    number: int
+    step: str
+    part: str
+    proof: Literal["function test", "safety check"]
+    expected: str = ""
+
+
 class ChecklistStep(_Event):
     """A checklist was begun, or one of its steps was gone through.
 
     `number` counts the steps of the list from 0, with every sub-list in place; `step` is the step in words, `part` the
     named part in which it lies. `outcome` is the answer, the statement, or the name jumped to; `reading` the reading
     that gave it. `to` is the step that came to hand, empty at the end, and `passed` what was passed on the way to it,
-    with the reason. An act that is "back" undoes the latest one that counts. With "started", `outcome` is the list's
-    name and `sha256` its file's.
+    with the reason; `over` are the numbers of these. An act that is "back" undoes the latest one that counts. With
+    "started", `outcome` is the list's name, `sha256` its file's, and `checks` its steps whose outcomes are proof.
     """
 
     kind: Literal["step"] = "step"
@@ -282,7 +297,9 @@ class ChecklistStep(_Event):
     reading: int | None = None
     to: str = ""
     passed: tuple[str, ...] = ()
+    over: tuple[int, ...] = ()
     sha256: str = ""
+    checks: tuple[ListedCheck, ...] = ()
 
 
 class Removed(_Event):

@@ -6,7 +6,7 @@ Pure: it takes the texts of the data files. A verdict comes first; digits are re
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from benchvoice.answer.cautions import CautionWording
@@ -57,11 +57,11 @@ _BEGINNING = re.compile(r"(?:^|(?<=[.?!] ))[a-z]")
 _SLOT = re.compile(r"\{(\w+)\}")
 _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
-    **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings", "work"), dict),
+    **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings", "days ago", "work"), dict),
     **dict.fromkeys(("suspects", "suspected because"), dict),
     **dict.fromkeys(("steps", "powers", "times", "cautions", "joules", "timers"), dict),
     "left unsaid": list,
-    **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off"), str),
+    **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off", "and more"), str),
 }
 
 _STATEMENT_TONES = {
@@ -71,6 +71,8 @@ _STATEMENT_TONES = {
     Statement.FAIL: Tone.FAIL,
     Statement.RECORDED: Tone.RECORDED,
 }
+_MOST_PARTS = 3
+"""How many parts are named when a unit came back; the record has all."""
 _NOTICE_TONES = {
     "microphone lost": Tone.CAUTION,
     "microphone back": Tone.DONE,
@@ -216,8 +218,7 @@ class Phrasebook:
             cut: whether the last thing said then was cut off before it was kept.
             timers: those that still run.
         """
-        form = {0: "none", 1: "one"}.get(readings, "many")
-        counted = self._fill(self._data["readings"][form], count=self._wording.count(readings))
+        counted = self._counted("readings", readings)
         left = [self._data["question left open"]] * question_left + [self._data["cut off"]] * cut
         slots = {"readings": counted, "open": ". ".join(left), "point": self._wording.point(next_point)}
         slots["timers"] = self._timers.running(timers)
@@ -226,6 +227,46 @@ class Phrasebook:
     def timer_over(self, timer: TimerTold) -> Reply:
         """What is said, and sounded, when a timer is over."""
         return self._told("timer over", {"text": self._timers.over(timer)})
+
+    def returned(
+        self,
+        *,
+        visit: int,
+        days: int | None,
+        readings: int,
+        replaced: Sequence[str],
+        next_point: str | None,
+        cut: bool = False,
+    ) -> Reply:
+        """What is said when a unit came back.
+
+        Args:
+            visit: which visit this is.
+            days: how long ago the one before was closed; None where it was not.
+            readings: how many counted in that one.
+            replaced: the parts that were fitted then.
+            next_point: the first point to read.
+            cut: whether the last thing said then was cut off before it was kept.
+        """
+        ago = "" if days is None else self._counted("days ago", days)
+        names = ", ".join(self._spoken(part) for part in replaced[:_MOST_PARTS])
+        if len(replaced) > _MOST_PARTS:
+            names = self._fill(
+                self._data["and more"], names=names, count=self._wording.count(len(replaced) - _MOST_PARTS)
+            )
+        slots = {
+            "visit": self._wording.count(visit),
+            "ago": ago,
+            "readings": self._counted("readings", readings),
+            "parts": names,
+            "open": self._data["cut off"] if cut else "",
+            "point": self._wording.point(next_point),
+        }
+        return self._told("returned", slots)
+
+    def _counted(self, name: str, number: int) -> str:
+        form = {0: "none", 1: "one"}.get(number, "many")
+        return self._fill(self._data[name][form], count=self._wording.count(number))
 
     def begun(self, reply: Reply, step: StepTold | None, cautions: tuple[CautionTold, ...] = ()) -> Reply:
         """What is said when a job begins, with the checklist's step that is at hand and what to beware of there."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections import Counter
 
 from rich import box
 from rich.markup import escape
@@ -51,6 +52,9 @@ def run(arguments: argparse.Namespace) -> int:
     if checklist is not None:
         parts = f" Parts: {', '.join(checklist.named)}." if checklist.named else ""
         print(f"Checklist '{checklist.name}': {checklist.end} steps, every one can be reached, every way ends.{parts}")
+        proof = Counter(proof for _, proof in checklist.checks)
+        if proof:
+            print(f"They count as proof: {', '.join(f'{count} {name}s' for name, count in proof.items())}.")
     print(f"All {len(words)} words of this board and the grammar can be heard by {engines}.")
     return 0
 

@@ -14,6 +14,7 @@ from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.table import Table
 
 from benchvoice.keep import wording
+from benchvoice.keep.record_handover import CheckRecord
 from benchvoice.keep.record_models import JobSummary, QuestionRecord, ReadingRecord, RecordedNote, Row, TakenOut
 from benchvoice.loop import Turn
 from benchvoice.records import Outcome, Reply, Transcript
@@ -81,7 +82,7 @@ class RecordPrinter:
 
     def print(self, summary: JobSummary) -> None:
         """A table of the current readings, before beside after, and what is missing."""
-        table = Table(box=box.SIMPLE_HEAD, title=escape(f"{summary.board} · job {summary.job}"), title_justify="left")
+        table = Table(box=box.SIMPLE_HEAD, title=escape(_title(summary)), title_justify="left")
         for heading in ("point", "limits", "before the repair", "after the repair"):
             table.add_column(heading)
         for point in summary.points:
@@ -94,6 +95,7 @@ class RecordPrinter:
         if summary.measure_again:
             lines.append(f"To measure again after the repair: {', '.join(summary.measure_again)}")
         lines += [f"Still out: {_left(row)}" for row in summary.strip_down if row.status in ("still out", "left out")]
+        lines += [f"Check not passed: {_unproven(check)}" for check in summary.checks if not _is_proven(check)]
         lines += [f"Note: {text}" for text in self._notes]
         if self._n_notes > self.MOST:
             lines.append(f"{self._n_notes - self.MOST} more notes are in the record.")
@@ -104,6 +106,20 @@ class RecordPrinter:
             lines.append(f"  {self._n_unanswered - self.MOST} more are in the record.")
         for line in lines:
             console.print(escape(line))
+
+
+def _title(summary: JobSummary) -> str:
+    visit = f", visit {summary.visit}" if summary.visit > 1 else ""
+    return f"{summary.board} · job {summary.job}{visit}"
+
+
+def _is_proven(check: CheckRecord) -> bool:
+    return check.proven or check.status == "does not apply"
+
+
+def _unproven(check: CheckRecord) -> str:
+    told = check.outdated if check.status in ("passed", "noted") else check.status
+    return f"{check.step} ({', '.join(filter(None, (told, check.outcome, check.reason)))})"
 
 
 def print_table(table: Table, width: int = _WIDTH) -> None:

@@ -5,16 +5,25 @@ from __future__ import annotations
 import argparse
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Protocol
 
 from benchvoice.commands.console import RecordPrinter, print_paths
 from benchvoice.commands.settings import replies_file
 from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.keep.journal_reader import JournalReader
 from benchvoice.keep.record import JobFold, with_integrity
-from benchvoice.keep.record_models import JobSummary
+from benchvoice.keep.record_models import JobSummary, Row
 from benchvoice.keep.report import KINDS, Reports
 
-__all__ = ["finish_job", "write_record"]
+__all__ = ["TakesRows", "finish_job", "write_record"]
+
+
+class TakesRows(Protocol):
+    """What prints a record."""
+
+    def take(self, row: Row) -> None:
+        """The next row of the record."""
+        ...
 
 
 def finish_job(arguments: argparse.Namespace, folder: Path) -> None:
@@ -29,9 +38,9 @@ def finish_job(arguments: argparse.Namespace, folder: Path) -> None:
 
 
 def write_record(
-    journal: Path, printer: RecordPrinter, kinds: Iterable[str] = KINDS
+    journal: Path, printer: TakesRows, kinds: Iterable[str] = KINDS
 ) -> tuple[JobSummary, tuple[Path, ...]]:
-    """Fold a journal and write the record's files beside it; the printer is given every row.
+    """Fold a journal and write the record's files beside it; what prints it is given every row.
 
     Raises:
         JournalError: the journal is damaged; the message names the line.

@@ -143,6 +143,18 @@ def _greeting(parts: _Parts) -> Reply:
         next_point = None  # the checklist says what comes next
     if not any(isinstance(event, Opened) and event.resumed for event in opened):
         return parts.phrases.begun(parts.phrases.notice("ready", point=next_point), step, cautions)
+    earlier = parts.job.earlier
+    if earlier is not None:
+        today = next(event.at for event in opened if isinstance(event, Opened))
+        returned = parts.phrases.returned(
+            visit=state.visit,
+            days=None if earlier.closed_at is None else max(0, (today.date() - earlier.closed_at.date()).days),
+            readings=earlier.readings,
+            replaced=[ref for ref, _ in earlier.replaced],
+            next_point=next_point,
+            cut=parts.job.cut_off,
+        )
+        return parts.phrases.begun(returned, step, cautions)
     now = Now(utc_now())
     running = (TimerTold(timer.name, timer.seconds, timer.left_s(now)) for timer in state.timers.running)
     resumed = parts.phrases.resumed(
@@ -194,7 +206,8 @@ class _Screen:
         self._painter = painter
         self._bench = bench
         journal = job.folder / JOURNAL_NAME
-        self._view = first_view(bench.state, job=job.folder.name, journal=str(journal))
+        visit = f", visit {bench.state.visit}" if bench.state.visit > 1 else ""
+        self._view = first_view(bench.state, job=f"{job.folder.name}{visit}", journal=str(journal))
         self._painter.show(self._view)
 
     def turn(self, turn: Turn, timing: Timing) -> None:  # noqa: ARG002

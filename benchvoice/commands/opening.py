@@ -16,6 +16,7 @@ from benchvoice.decide import session
 from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.profile import Board, Meter, read_board, read_meter
+from benchvoice.decide.visits import EarlierVisit, Visits
 from benchvoice.errors import BenchvoiceError, BoardError, GrammarError, JournalError, StorageError
 from benchvoice.events import ChecklistStep, Event, Opened
 from benchvoice.files import shipped
@@ -212,6 +213,8 @@ class JobOptions:
     Attributes:
         jobs: the folder that holds all jobs.
         job: the job's name; None makes one of date, time and board.
+        came_back: whether the unit came back, so that a visit of its own begins; after a job that was closed by voice
+            it does so without being told.
     """
 
     jobs: Path
@@ -219,6 +222,7 @@ class JobOptions:
     complaint: str | None = None
     serial: str | None = None
     technician: str | None = None
+    came_back: bool = False
 
 
 class JobKeeper:
@@ -252,6 +256,7 @@ class OpenJob:
         remarks: what was found on opening that the technician should know (a torn line).
         opened: the events that opened it just now.
         cut_off: whether the last thing said in an earlier session was not kept, or not wholly.
+        earlier: the visit before this one, where this opening has begun another.
     """
 
     folder: Path
@@ -260,6 +265,7 @@ class OpenJob:
     remarks: tuple[str, ...]
     opened: tuple[Event, ...] = ()
     cut_off: bool = False
+    earlier: EarlierVisit | None = None
 
 
 @contextmanager
@@ -277,7 +283,7 @@ def open_job(
     Raises:
         JobBusyError: another process has it open.
         JournalError: its journal is damaged.
-        StorageError: the folder cannot be written.
+        StorageError: the folder cannot be written, or a unit came back of which there is no job.
     """
     name = checked_name(options.job or f"{datetime.now().astimezone():%Y%m%d-%H%M%S}-{_slug(board.name)}")
     folder = options.jobs / name
@@ -293,14 +299,28 @@ def open_job(
             "serial": options.serial,
             "technician": options.technician,
         }
+        earlier = past.earlier(came_back=options.came_back)
         if past.state.next_seq == 1:
             state, opened = session.open_session(board, meter, checklist=checklist, **told)
         else:
-            state, opened = session.reopen(past.state, **told)
+            visit = None if earlier is None else earlier.visit + 1
+            state, opened = session.reopen(past.state, visit=visit, **told)
         keeper.append(opened)
         remarks = journal.integrity.remarks()
-        told_on_opening = (*remarks, *past.changes(opened))
-        yield OpenJob(folder, keeper, state, told_on_opening, opened, cut_off=bool(remarks))
+        told_on_opening = (*remarks, *([] if earlier is None else [_told(earlier)]), *past.changes(opened))
+        yield OpenJob(folder, keeper, state, told_on_opening, opened, cut_off=bool(remarks), earlier=earlier)
+
+
+def _told(earlier: EarlierVisit) -> str:
+    """An earlier visit in a line: "visit 2; visit 1 was closed on 2026-03-02; 9 readings; replaced: U4, regulator"."""
+    closed = f"closed on {earlier.closed_at:%Y-%m-%d}" if earlier.closed_at else "not closed"
+    told = [f"visit {earlier.visit + 1}", f"visit {earlier.visit} was {closed}"]
+    told.append(f"{earlier.readings} {'reading' if earlier.readings == 1 else 'readings'}")
+    if earlier.replaced:
+        told.append("replaced: " + ", ".join(f"{ref} ({what})" if what else ref for ref, what in earlier.replaced))
+    if earlier.out:
+        told.append("did not go back: " + ", ".join(f"{name} x {count}" for name, count in earlier.out))
+    return "; ".join(told)
 
 
 def checked_name(name: str) -> str:
@@ -323,6 +343,7 @@ class _Past:
         self.opened: Opened | None = None
         self._board = board
         self._folder = folder
+        self._visits = Visits()
 
     def see(self, event: Event) -> None:
         """The journal's next event.
@@ -340,7 +361,22 @@ class _Past:
             self.opened = event
         if isinstance(event, ChecklistStep) and event.action == "started":
             self.list_sha256 = event.sha256
+        self._visits.see(event)
         self.state = session.apply(self.state, event)
+
+    def earlier(self, *, came_back: bool) -> EarlierVisit | None:
+        """The visit before, where the opening to come begins another.
+
+        Raises:
+            StorageError: a unit came back of which there is no job.
+        """
+        if self.opened is None:
+            if came_back:
+                cure = "Give --job the name of its earlier job, or leave --came-back out"
+                raise StorageError("there is no earlier job of this unit", file=self._folder, cure=cure)
+            return None
+        again = self._visits.next(self.state, came_back=came_back) != self.state.visit
+        return self._visits.earlier(self.state) if again else None
 
     def changes(self, opened: tuple[Event, ...]) -> tuple[str, ...]:
         """What is judged otherwise than in this job's last session, for the technician to know."""

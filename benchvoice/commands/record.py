@@ -11,6 +11,8 @@ from benchvoice.commands.finish import write_record
 from benchvoice.errors import JournalError
 from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.keep.record import record_schema
+from benchvoice.keep.report import KINDS
+from benchvoice.keep.report_customer import CustomerRows, customer_text
 
 __all__ = ["run"]
 
@@ -21,7 +23,10 @@ def run(arguments: argparse.Namespace) -> int:
         print(json.dumps(record_schema(), indent=2, ensure_ascii=False))
         return 0
     folder = _folder(arguments.job, arguments.jobs)
-    kinds = tuple(arguments.format or ("html", "csv", "json"))
+    if arguments.customer:
+        _print_customers_page(folder / JOURNAL_NAME)
+        return 0
+    kinds = tuple(arguments.format or KINDS)
     printer = RecordPrinter()
     summary, paths = write_record(folder / JOURNAL_NAME, printer, kinds)
     for remark in summary.integrity.remarks() if summary.integrity else ():
@@ -29,6 +34,13 @@ def run(arguments: argparse.Namespace) -> int:
     printer.print(summary)
     print_paths(paths)
     return 0
+
+
+def _print_customers_page(journal: Path) -> None:
+    """The customer's page as text, and nothing else, so that it can be sent on as it is."""
+    rows = CustomerRows()
+    summary, _ = write_record(journal, rows, ())
+    print(customer_text(rows.page(summary)), end="")
 
 
 def _folder(job: str | None, jobs: Path) -> Path:

@@ -203,7 +203,7 @@ def _opened(path: Path) -> Iterator[TextIO]:
         yield opened.enter_context(io.TextIOWrapper(file, encoding="utf-8-sig", errors="strict", newline=None))
 
 
-_OF_NO_USE = ("meter", "checklist", "complaint", "serial", "technician", "terse", "replies")
+_OF_NO_USE = ("meter", "checklist", "complaint", "serial", "technician", "came_back", "terse", "replies")
 """Options that a journal leaves nothing to do for: it is folded as it is, and nothing is answered."""
 
 
@@ -214,7 +214,7 @@ def _fold_again(arguments: argparse.Namespace, journal: Path, board: str) -> Non
         JournalError: it is damaged, or its copy would stand in the place of another job.
         TranscriptError: it is another board's.
     """
-    given = [f"--{name}" for name in _OF_NO_USE if getattr(arguments, name)]
+    given = [f"--{name.replace('_', '-')}" for name in _OF_NO_USE if getattr(arguments, name)]
     if given:
         cure = f"Leave out {', '.join(given)}, or give a transcript"
         raise BenchvoiceError("a journal is folded as it is", file=journal, cure=cure)

@@ -89,6 +89,7 @@ def job_options(arguments: argparse.Namespace) -> JobOptions:
         complaint=getattr(arguments, "complaint", None),
         serial=getattr(arguments, "serial", None),
         technician=getattr(arguments, "technician", None),
+        came_back=getattr(arguments, "came_back", False),
     )
 
 

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from benchvoice.decide.checklist import Act, Progress, after, begin, power_forgotten, why_not
 from benchvoice.decide.checklist_steps import Checklist, Stage
-from benchvoice.events import ChecklistStep, Opened
+from benchvoice.events import ChecklistStep, ListedCheck, Opened
 
 __all__ = ["applied", "event_of", "reopened", "started"]
 
@@ -22,6 +22,8 @@ def started(checklist: Checklist, stage: Stage, *, seq: int, at: datetime) -> Ch
         sha256=checklist.sha256,
         to=_label(progress),
         passed=_passed(progress),
+        over=_over(progress),
+        checks=_checks(checklist),
     )
 
 
@@ -43,6 +45,7 @@ def event_of(progress: Progress, act: Act, stage: Stage, *, seq: int, at: dateti
         reading=act.reading,
         to=_label(moved),
         passed=() if act.action == "back" else _passed(moved),
+        over=() if act.action == "back" else _over(moved),
     )
 
 
@@ -75,3 +78,20 @@ def _label(progress: Progress) -> str:
 def _passed(progress: Progress) -> tuple[str, ...]:
     steps = progress.checklist.steps
     return tuple(f"{steps[passed.number].label}: {passed.why}" for passed in progress.place.passed)
+
+
+def _over(progress: Progress) -> tuple[int, ...]:
+    return tuple(passed.number for passed in progress.place.passed)
+
+
+def _checks(checklist: Checklist) -> tuple[ListedCheck, ...]:
+    return tuple(
+        ListedCheck(
+            number=step.number,
+            step=step.label,
+            part=checklist.section(step.number),
+            proof=proof,
+            expected=step.expected,
+        )
+        for step, proof in checklist.checks
+    )

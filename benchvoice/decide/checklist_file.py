@@ -13,7 +13,7 @@ from pydantic_core import PydanticCustomError
 from benchvoice.decide.board import Board
 from benchvoice.decide.checklist_layout import Source, lay_out
 from benchvoice.decide.checklist_names import check_choices, check_names
-from benchvoice.decide.checklist_steps import BOTH_WAYS, KINDS, SKIPPED, Checklist, Kind, Power
+from benchvoice.decide.checklist_steps import BOTH_WAYS, KINDS, SKIPPED, Checklist, Kind, Power, Proof
 from benchvoice.decide.fields import Count, FileModel, Line, checked, file_schema, nearest
 from benchvoice.decide.yaml_text import Document, Path, load_document
 from benchvoice.errors import BoardError
@@ -58,6 +58,8 @@ class _StepInFile(FileModel):
     go_to: Line | None = Field(default=None, alias="go to")
     most: Count | None = Field(default=None, alias="at most")
     otherwise: Line | None = None
+    proof: Proof | None = None
+    expected: Line | None = None
 
 
 _Steps = Annotated[tuple[_StepInFile, ...], Field(min_length=1)]
@@ -107,7 +109,17 @@ def read_checklist(text: str, file: str, board: Board, *, taken_for: Callable[[s
         for name, (path, steps) in lists.items()
     }
     steps = lay_out(document, sources)
-    return Checklist(written.checklist, steps, hashlib.sha256(text.encode()).hexdigest())
+    checklist = Checklist(written.checklist, steps, hashlib.sha256(text.encode()).hexdigest())
+    _refuse_empty_proof(document, written.steps, checklist)
+    return checklist
+
+
+def _refuse_empty_proof(document: Document, steps: tuple[_StepInFile, ...], checklist: Checklist) -> None:
+    proving = {checklist.section(step.number) for step, _ in checklist.checks}
+    for index, step in enumerate(steps):
+        if step.proof is not None and step.name not in proving:
+            what = f"nothing in '{step.name}' is asked, measured, inspected or waited for"
+            raise document.error(what, ("steps", index, "proof"), "Leave the line out, or add such a step")
 
 
 class _Reader:
@@ -143,6 +155,7 @@ class _Reader:
             raise self._error("both needs and only name the supply", "only", cure="Keep one of them")
         self._check_branches(kind)
         self._check_said("why" if kind == "wait" else kind)
+        self._check_proof(kind)
         text = getattr(self.step, kind)
         return Source(
             path=self.path,
@@ -158,6 +171,8 @@ class _Reader:
             go_to=self.step.go_to,
             most=self.step.most,
             otherwise=self.step.otherwise,
+            proof=self.step.proof,
+            expected=self.step.expected or "",
         )
 
     def _check_said(self, key: str) -> None:
@@ -183,6 +198,7 @@ class _Reader:
         of_kind: dict[str, tuple[Kind, ...]] = {
             "why": ("wait",),
             "choices": ("ask",),
+            "expected": ("ask",),
             "branches": ("ask", "inspect", "measure"),
         }
         for key, kinds in of_kind.items():
@@ -206,6 +222,16 @@ class _Reader:
                 cure = f"Write {point.state}, or leave the line out"
                 raise self._error(f"the board has '{point.name}' measured {point.state}", key, cure=cure)
         return self.step.needs or (None if self.step.only in ("powered", "unpowered") else point.state)
+
+    def _check_proof(self, kind: Kind) -> None:
+        """What a part is proof of stands where the part begins; the right answer is one that can be given."""
+        if self.step.proof is not None and (self.step.name is None or self.path[0] == "lists"):
+            what = "what counts as proof is a named part of steps:"
+            raise self._error(what, "proof", cure="Give the first step of that part a name, and write it there")
+        answers = self.step.choices or BOTH_WAYS.get(kind, ())
+        if self.step.expected is not None and self.step.expected not in answers:
+            cure = f"Write one of: {', '.join(answers)}"
+            raise self._error(f"'{self.step.expected}' is no answer to this step", "expected", cure=cure)
 
     def _check_branches(self, kind: Kind) -> None:
         branches = self.step.branches

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from benchvoice.decide.checklist_flow import circle, reached
 from benchvoice.decide.checklist_names import END, NEXT
-from benchvoice.decide.checklist_steps import CheckStep, Kind, Only, Power
+from benchvoice.decide.checklist_steps import CheckStep, Kind, Only, Power, Proof
 from benchvoice.decide.fields import nearest
 from benchvoice.decide.yaml_text import Document, Path
 
@@ -34,6 +34,8 @@ class Source:
     go_to: str | None
     most: int | None
     otherwise: str | None
+    proof: Proof | None = None
+    expected: str = ""
 
 
 class _Place:
@@ -156,6 +158,8 @@ def _numbered(number: int, laid: _Laid) -> CheckStep:
         most=source.most,
         otherwise=laid.otherwise.number,
         branches={outcome: place.number for outcome, place in laid.branches.items()},
+        proof=source.proof,
+        expected=source.expected,
         inside=laid.inside,
     )
 

@@ -8,14 +8,26 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import Literal
 
-__all__ = ["BOTH_WAYS", "KINDS", "SKIPPED", "STATEMENTS", "CheckStep", "Checklist", "Kind", "Only", "Power",
-           "Stage"]  # fmt: skip
+__all__ = [
+    "BOTH_WAYS",
+    "KINDS",
+    "SKIPPED",
+    "STATEMENTS",
+    "CheckStep",
+    "Checklist",
+    "Kind",
+    "Only",
+    "Power",
+    "Proof",
+    "Stage",
+]  # fmt: skip
 
 Kind = Literal["say", "ask", "measure", "inspect", "wait", "warn", "do"]
 KINDS: tuple[Kind, ...] = ("say", "ask", "measure", "inspect", "wait", "warn", "do")
 Power = Literal["powered", "unpowered"]
 Stage = Literal["before", "after"]
 Only = Literal["before", "after", "powered", "unpowered"]
+Proof = Literal["function test", "safety check"]
 
 STATEMENTS = ("pass", "conditional pass", "conditional fail", "fail", "recorded")
 """What a reading can be stated to be, as in `records.Statement`."""
@@ -23,6 +35,8 @@ SKIPPED = "skipped"
 """The outcome of a step that was skipped; a file may branch on it."""
 BOTH_WAYS: Mapping[str, tuple[str, ...]] = MappingProxyType({"ask": ("yes", "no"), "inspect": ("pass", "fail")})
 """The outcomes of steps that are answered by yes or no, in that order."""
+_PROVES: tuple[Kind, ...] = ("ask", "measure", "inspect", "wait")
+"""What has an outcome that can be proof; the rest only tells what to do."""
 _TIMES = ((3600, "h"), (60, "min"), (1, "s"))
 
 
@@ -45,6 +59,8 @@ class CheckStep:
         most: how often it is come to before `otherwise` is taken instead; None for any number of times.
         otherwise: the step that is taken then.
         branches: outcome → the step that comes next.
+        proof: with a name, what the outcomes of that whole part are proof of.
+        expected: the answer to `ask` that is right; empty where none is.
         inside: for `do`, the first and the last number (past the end) of its sub-list's steps.
     """
 
@@ -62,6 +78,8 @@ class CheckStep:
     most: int | None = None
     otherwise: int = 0
     branches: Mapping[str, int] = field(default_factory=dict)
+    proof: Proof | None = None
+    expected: str = ""
     inside: tuple[int, int] = (0, 0)
 
     @property
@@ -129,3 +147,15 @@ class Checklist:
         """The named part in which a step lies: the nearest name of the list itself at or before it; empty for none."""
         own = (step.name for step in reversed(self.steps[: number + 1]) if step.name and not step.part)
         return next(own, "")
+
+    @cached_property
+    def checks(self) -> tuple[tuple[CheckStep, Proof], ...]:
+        """The steps whose outcomes are proof, in their order, each with what it proves: those of the marked parts."""
+        found: list[tuple[CheckStep, Proof]] = []
+        mark: Proof | None = None
+        for step in self.steps:
+            if step.name and not step.part:
+                mark = step.proof
+            if mark is not None and step.kind in _PROVES:
+                found.append((step, mark))
+        return tuple(found)

@@ -120,17 +120,22 @@ def reopen(
     complaint: str | None = None,
     serial: str | None = None,
     technician: str | None = None,
+    visit: int | None = None,
 ) -> tuple[SessionState, tuple[Event, ...]]:
     """Takes a resumed session up again in a new process; a question left open has lapsed.
 
-    What the papers say is given again only where it is new.
+    What the papers say is given again only where it is new. `visit` is given where the unit came back: it then begins
+    before the repair, and what was read and done earlier no longer counts.
     """
     events: list[Event] = []
     if state.question is not None:
         why = "the session ended"
         events.append(Lapsed(seq=state.next_seq, at=at, asked=state.question.asked, why=why))
         state = apply(state, events[-1])
-    opened = _opened(state, at=at, job=job, engine=engine, version=version, stage=state.stage, resumed=True)
+    anew = visit is not None and visit != state.visit
+    stage: Stage = "before" if anew else state.stage
+    opened = _opened(state, at=at, job=job, engine=engine, version=version, stage=stage, resumed=True)
+    opened = opened.model_copy(update={"visit": state.visit if visit is None else visit})
     papers = {"complaint": complaint, "serial": serial, "technician": technician}
     events.append(opened.model_copy(update=papers))
     return _begun(apply(state, events[-1]), tuple(events), at)

@@ -222,6 +222,7 @@ class SessionState:
         board, meter: what is measured, and with what.
         next_seq: the `seq` of the next event.
         stage: before or after the repair.
+        visit: how often the unit came in; readings, work and progress are of this visit alone.
         opened: `seq` of the event that opened this session; readings before it were made in an earlier one.
         staged: `seq` of the last change of the stage.
         current: the point to which a value alone belongs: the one that "on …" named, until another point is read.
@@ -246,6 +247,7 @@ class SessionState:
     meter: Meter | None = None
     next_seq: int = 1
     stage: Stage = "before"
+    visit: int = 1
     opened: int = 0
     staged: int = 0
     current: str | None = None
@@ -352,6 +354,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
     new = state
     match event:
         case Opened():
+            state = _of_visit(state, event.visit)
             # nobody can be certain what is under the probe after a restart: a value alone belongs to no point
             fresh = replace(without_question(state), note_opened=None, listening=True, closed=False, current=None)
             fresh = replace(fresh, work=state.work.left(event.seq))  # nor which part is in hand
@@ -397,6 +400,13 @@ def _of_safety(
     waits = known and state.progress is not None and bool(state.progress.answers)
     told = replace(state, step_told=state.heard) if waits else state
     return replace(told, timers=timers, cautions=state.cautions.after(event), question=question, step_asked=waits)
+
+
+def _of_visit(state: SessionState, visit: int) -> SessionState:
+    """A unit that came back is measured anew: nothing that was read or done in an earlier visit counts any more."""
+    if visit == state.visit:
+        return state
+    return replace(state, visit=visit, readings=ReadingStack(), work=WorkLog(), progress=None, timers=TimerLog())
 
 
 def without_question(state: SessionState) -> SessionState:

@@ -19,7 +19,7 @@ from typing import BinaryIO, NamedTuple
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from benchvoice.errors import JournalError, StorageError
-from benchvoice.events import EVENTS, Asked, Command, Event, Heard, Note, Reading
+from benchvoice.events import EVENTS, Asked, Command, Event, Heard, Reading, Withdrawn
 from benchvoice.keep.integrity import Integrity, TornLine
 from benchvoice.keep.seal import End, read_seal
 
@@ -74,29 +74,36 @@ def parse_line(raw: bytes) -> _Line | str:
         return f"not an event benchvoice knows ({field}: {first['msg']})"
 
 
-_FOLLOWS: dict[str, tuple[type, ...]] = {"accepted": (Reading, Command, Note), "asked": (Asked,)}
-
-
 class _Followers:
     """Finds utterances whose outcome is there but not all that had to follow it."""
 
     def __init__(self) -> None:
         self.incomplete: list[int] = []
         self._open: Heard | None = None
-        self._waits_for: tuple[type, ...] = ()
+        self._waits = False
+        self._corrects = False
 
     def see(self, event: Event | None) -> None:
         """The next event, or None at the end."""
         if event is None or event.kind in ("heard", "opened", "said", "closed"):
-            if self._open is not None and self._waits_for:
+            if self._open is not None and self._waits:
                 self.incomplete.append(self._open.seq)
-            self._open, self._waits_for = None, ()
+            self._open, self._waits, self._corrects = None, False, False
         if isinstance(event, Heard):
-            self._open = event
-            self._waits_for = _FOLLOWS.get(event.outcome, ())
-        elif isinstance(event, self._waits_for):
-            corrects = isinstance(event, Command) and event.name == "correction"
-            self._waits_for = (Reading,) if corrects else ()
+            self._open, self._waits = event, event.outcome != "ignored"
+        elif self._open is not None and self._waits and event is not None:
+            self._waits = not self._fulfils(event, self._open)
+
+    def _fulfils(self, event: Event, opened: Heard) -> bool:
+        """Whether nothing more has to follow a question, or what was taken; of a correction its value has to."""
+        if opened.outcome == "asked":
+            return isinstance(event, Asked)
+        if isinstance(event, Command) and event.name == "correction":
+            self._corrects = True
+            return False
+        if self._corrects:
+            return isinstance(event, Reading)
+        return getattr(event, "heard", None) == opened.seq and not isinstance(event, Withdrawn | Asked)
 
 
 class _TornEntry(BaseModel):

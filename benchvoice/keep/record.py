@@ -12,8 +12,10 @@ from collections.abc import Iterable, Iterator
 from itertools import islice
 from typing import Any, TypeVar
 
-from benchvoice.events import ChecklistStep, Closed, Event, Opened, Reading, Withdrawn
+from benchvoice.events import ChecklistStep, Closed, Command, Event, Opened, Reading, Withdrawn
 from benchvoice.keep.integrity import Integrity
+from benchvoice.keep.record_checks import CheckFold
+from benchvoice.keep.record_handover import TimesRecord
 from benchvoice.keep.record_models import (
     ROW_FIELDS,
     STATEMENTS,
@@ -24,12 +26,14 @@ from benchvoice.keep.record_models import (
     Row,
     Session,
     Stage,
+    VisitRecord,
 )
 from benchvoice.keep.record_points import Standings
 from benchvoice.keep.record_rows import RowFold
 from benchvoice.keep.record_steps import StepStandings
 from benchvoice.keep.record_suspects import suspects_of
-from benchvoice.keep.record_work import measure_again, rework, strip_down_rows, unit_closed_at
+from benchvoice.keep.record_times import TimeFold
+from benchvoice.keep.record_visits import PastVisit, visit_record, what_counts
 
 _Summary = TypeVar("_Summary", bound=JobSummary)
 
@@ -72,20 +76,30 @@ class JobFold:
         self._n_events = 0
         self._standings = Standings()
         self._steps = StepStandings()
+        self._past: list[PastVisit] = []
+        times = TimeFold()
         head = _Head()
         for event in events:
             self._n_events += 1
+            ended = times.take(event)
             match event:
                 case Reading():
                     self._standings.add(event)
+                    self._steps.checks.read(event)
                 case Withdrawn():
                     self._standings.withdraw(event)
                 case ChecklistStep():
-                    self._steps.add(event)
+                    self._steps.add(event, head.stage)
+                case Command(name="before" | "after"):
+                    head.stage = "before" if event.name == "before" else "after"
                 case Opened() | Closed():
+                    if ended is not None:
+                        self._past.append(head.visit_over(self._steps.checks, ended))
+                        self._standings.begin_visit(event.seq, event.visit if isinstance(event, Opened) else 0)
+                        self._steps.begin_visit()
                     head.take(event)
         self._standings.finish()
-        self._opened = head.opened
+        self._opened, self._stage, self._times = head.opened, head.stage, times.record()
         self.job = head.summary()
         self._rows = RowFold(self._standings, self._steps.undone)
 
@@ -100,7 +114,8 @@ class JobFold:
         """The whole summary, once all rows have been taken."""
         made = self._rows
         board = self._opened.points if self._opened else ()
-        points = made.current.points(board)
+        counts = what_counts(self._opened, self._stage, self._steps.checks, made.current, made.work)
+        points = counts["points"]
         sessions = self.job.sessions
         stages = made.current.stages or ({sessions[-1].stage} if sessions else set())
         in_order: tuple[Stage, ...] = tuple(stage for stage in _STAGES if stage in stages)
@@ -117,19 +132,22 @@ class JobFold:
             "counts": Counts(
                 readings=current.total(), statements={name: current[name] for name in STATEMENTS}, **made.outcomes
             ),
-            "points": points,
             "not_read": tuple(missing),
             "suspects": tuple(suspects_of(self._opened, points, in_order)),
             "checklist": self._steps.checklist,
-            "strip_down": strip_down_rows(made.work),
-            "unit_closed_at": unit_closed_at(made.work),
-            "rework": rework(made.work),
-            "measure_again": measure_again(made.work, points),
             "cautions": made.cautions.rows,
             "timers": made.timers.rows,
+            "times": self._times,
+            "earlier": tuple(self._earlier()),
             "remarks": (*self.job.remarks, *made.remarks),
         }
-        return self.job.model_copy(update=found)
+        return self.job.model_copy(update=counts | found)
+
+    def _earlier(self) -> Iterator[VisitRecord]:
+        for past, (current, work) in zip(self._past, self._rows.earlier, strict=True):
+            if past.opened is not None:  # a journal that begins with a later visit has none before it
+                sessions = [session for session in self.job.sessions if session.visit == past.opened.visit]
+                yield visit_record(past, sessions, current, work)
 
 
 _STAGES: tuple[Stage, ...] = ("before", "after")
@@ -163,6 +181,7 @@ class _Head:
 
     def __init__(self) -> None:
         self.opened: Opened | None = None  # the last one
+        self.stage: Stage = "before"
         self._told: dict[str, Any] = {}  # serial, complaint and technician, each as last given
         self._sessions: list[Session] = []
         self._remarks: dict[str, None] = {}  # each once
@@ -173,6 +192,10 @@ class _Head:
         elif self._sessions:
             self._sessions[-1] = self._sessions[-1].model_copy(update={"closed_at": event.at, "closed_why": event.why})
 
+    def visit_over(self, checks: CheckFold, times: TimesRecord) -> PastVisit:
+        """The visit up to here; a complaint is of one visit alone."""
+        return PastVisit(self.opened, self.stage, self._told.pop("complaint", None), checks, times)
+
     def _take_opened(self, event: Opened) -> None:
         before = self.opened
         if before is not None and before.board_sha256 != event.board_sha256:
@@ -180,7 +203,7 @@ class _Head:
             self._remarks[told] = None
         if before is not None and before.meter != event.meter:
             self._remarks["The meter was changed between sessions; each reading keeps its own uncertainty."] = None
-        self.opened = event
+        self.opened, self.stage = event, event.stage
         papers = {name: getattr(event, name) for name in ("serial", "complaint", "technician")}
         self._told |= {name: text for name, text in papers.items() if text is not None}
         self._sessions.append(
@@ -192,6 +215,7 @@ class _Head:
                 meter=event.meter,
                 engine=event.engine,
                 version=event.version,
+                visit=event.visit,
             )
         )
 
@@ -207,5 +231,6 @@ class _Head:
             opened_at=self._sessions[0].opened_at,
             closed_at=self._sessions[-1].closed_at,
             sessions=tuple(self._sessions),
+            visit=self.opened.visit,
             remarks=tuple(self._remarks),
         )

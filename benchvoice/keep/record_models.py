@@ -13,15 +13,30 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from benchvoice.events import HazardName, MeterInUse, OpenedPoint
 from benchvoice.keep.integrity import Integrity
+from benchvoice.keep.record_handover import (
+    ACTIVITIES,
+    Activity,
+    CheckRecord,
+    CheckStatus,
+    PartUsed,
+    Stage,
+    TimeSpent,
+    TimesRecord,
+)
 
 __all__ = [
+    "ACTIVITIES",
     "ROW_FIELDS",
     "STATEMENTS",
+    "Activity",
+    "CheckRecord",
+    "CheckStatus",
     "ChecklistRecord",
     "Counts",
     "JobRecord",
     "JobSummary",
     "NotRead",
+    "PartUsed",
     "PointRecord",
     "QuestionRecord",
     "ReadingRecord",
@@ -36,10 +51,12 @@ __all__ = [
     "SuspectSetRecord",
     "SuspectsRecord",
     "TakenOut",
+    "TimeSpent",
     "TimelineRow",
+    "TimesRecord",
+    "VisitRecord",
 ]
 
-Stage = Literal["before", "after"]
 StatementName = Literal["pass", "conditional pass", "conditional fail", "fail", "recorded"]
 STATEMENTS: tuple[StatementName, ...] = ("pass", "conditional pass", "conditional fail", "fail", "recorded")
 
@@ -60,13 +77,15 @@ class Session(_Frozen):
     meter: MeterInUse | None = None
     engine: str
     version: str
+    visit: int = 1
 
 
 class ReadingRecord(_Frozen):
     """A reading that was accepted, whatever became of it.
 
     `status`: "current" counts; "superseded" was followed by a newer reading of its point and stage; "withdrawn" was
-    struck; "corrected" was replaced by a correction. `ended_by` is the reading or withdrawal that did so.
+    struck; "corrected" was replaced by a correction; "earlier visit" counted until the unit came back. `ended_by` is
+    the reading, withdrawal or opening that did so.
     """
 
     seq: int
@@ -93,16 +112,23 @@ class ReadingRecord(_Frozen):
     stage: Stage
     basis: str = ""
     corrects: int | None = None
-    status: Literal["current", "superseded", "withdrawn", "corrected"] = "current"
+    status: Literal["current", "superseded", "withdrawn", "corrected", "earlier visit"] = "current"
     ended_by: int | None = None
+    visit: int = 1
 
 
 class PointRecord(OpenedPoint):
-    """A point with its current reading of each stage. `change` is after minus before, in the unit of `after`."""
+    """A point with its current reading of each stage. `change` is after minus before, in the unit of `after`.
+
+    `lacks` says what is missing before it is proven ("not measured after the repair"); `supply` whether it is one of
+    the board's supplies, as the board file has them.
+    """
 
     before: ReadingRecord | None = None
     after: ReadingRecord | None = None
     change: str | None = None
+    lacks: tuple[str, ...] = ()
+    supply: bool = False
 
 
 class NotRead(_Frozen):
@@ -121,6 +147,7 @@ class RecordedNote(_Frozen):
     text: str
     verified: bool
     clip: str | None = None
+    visit: int = 1
 
 
 class QuestionRecord(_Frozen):
@@ -157,6 +184,7 @@ class StepRecord(_Frozen):
     passed: tuple[str, ...] = ()
     status: Literal["counts", "undone"] = "counts"
     undone_by: int | None = None
+    visit: int = 1
 
 
 class ChecklistRecord(_Frozen):
@@ -289,10 +317,34 @@ class Counts(_Frozen):
     ignored: int = 0
 
 
+class VisitRecord(_Frozen):
+    """An earlier visit of the unit, closed before it came back: what counted at its end.
+
+    `points` are those that were read, `out` is what did not go back into the unit.
+    """
+
+    visit: int
+    opened_at: datetime
+    closed_at: datetime | None = None
+    closed_why: str | None = None
+    complaint: str | None = None
+    points: tuple[PointRecord, ...] = ()
+    out: tuple[TakenOut, ...] = ()
+    rework: tuple[ReworkRecord, ...] = ()
+    parts_used: tuple[PartUsed, ...] = ()
+    checks: tuple[CheckRecord, ...] = ()
+    measure_again: tuple[str, ...] = ()
+    times: TimesRecord = TimesRecord()
+
+
 class JobSummary(_Frozen):
     """What is known of a job as a whole; it does not grow with the length of the job.
 
+    Where the unit came back, all but `sessions`, `earlier`, the utterances among `counts` and what identifies the job
+    is of the latest visit, `visit`.
+
     Attributes:
+        earlier: the visits before, the first one first.
         record_version: version of this format.
         opened_at, closed_at: the first opening, and the last closing where the last session was closed.
         points: in the board's order, with the current readings; points no longer on the board come last.
@@ -301,6 +353,9 @@ class JobSummary(_Frozen):
         strip_down: what was taken out, in that order, what was struck aside; `unit_closed_at` is when the unit was
             called closed, where nothing came out since.
         rework: what was done to parts, in order.
+        parts_used: the parts that were fitted.
+        checks: function tests and safety checks of the checklist, in its order.
+        times: how long the visit took.
         measure_again: points that a replaced part feeds and that were not read after that repair.
         cautions: those that were given, with their acknowledgement.
         timers: those that were set, and how each ended.
@@ -321,6 +376,8 @@ class JobSummary(_Frozen):
     opened_at: datetime | None = None
     closed_at: datetime | None = None
     sessions: tuple[Session, ...] = ()
+    visit: int = 1
+    earlier: tuple[VisitRecord, ...] = ()
     stages: tuple[Stage, ...] = ()
     counts: Counts = Counts()
     points: tuple[PointRecord, ...] = ()
@@ -332,6 +389,9 @@ class JobSummary(_Frozen):
     measure_again: tuple[str, ...] = ()
     cautions: tuple[CautionRecord, ...] = ()
     timers: tuple[TimerRecord, ...] = ()
+    parts_used: tuple[PartUsed, ...] = ()
+    checks: tuple[CheckRecord, ...] = ()
+    times: TimesRecord = TimesRecord()
     remarks: tuple[str, ...] = ()
     checklist: ChecklistRecord | None = None
     integrity: Integrity | None = None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from array import array
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
 from typing import Literal, NamedTuple
@@ -42,8 +42,9 @@ def change(before: ReadingRecord, after: ReadingRecord) -> str | None:
 class Standing(NamedTuple):
     """What became of a reading, and the number of the event that did it."""
 
-    status: Literal["current", "superseded", "withdrawn", "corrected"] = "current"
+    status: Literal["current", "superseded", "withdrawn", "corrected", "earlier visit"] = "current"
     ended_by: int | None = None
+    visit: int = 1
 
 
 class Standings:
@@ -52,11 +53,12 @@ class Standings:
     Holds 25 bytes a reading. Readings come in the order of their numbers.
     """
 
-    _STATUSES: tuple[Literal["current", "superseded", "withdrawn", "corrected"], ...] = (
+    _STATUSES: tuple[Literal["current", "superseded", "withdrawn", "corrected", "earlier visit"], ...] = (
         "current",
         "superseded",
         "withdrawn",
         "corrected",
+        "earlier visit",
     )
 
     def __init__(self) -> None:
@@ -64,14 +66,22 @@ class Standings:
         self._places = array("Q")
         self._status = bytearray()
         self._ended_by = array("Q")
-        self._place_numbers: dict[tuple[str, Stage], int] = {}
+        self._place_numbers: dict[tuple[str, Stage, int], int] = {}
+        self._visits: list[tuple[int, int]] = []  # the first reading of a later visit, by index, and its opening
+        self._visit_numbers: list[int] = [1]
+
+    def begin_visit(self, opening: int, visit: int) -> None:
+        """The unit came back: what was read until now is of an earlier visit. `opening` is the event's number."""
+        self._visits.append((len(self._seqs), opening))
+        self._visit_numbers.append(visit)
 
     def add(self, reading: Reading) -> None:
         """A reading, which may correct an earlier one."""
         if reading.corrects is not None and (corrected := self._index(reading.corrects)) is not None:
             self._end(corrected, "corrected", reading.seq)
         self._seqs.append(reading.seq)
-        self._places.append(self._place_numbers.setdefault((reading.point, reading.stage), len(self._place_numbers)))
+        place = (reading.point, reading.stage, len(self._visits))
+        self._places.append(self._place_numbers.setdefault(place, len(self._place_numbers)))
         self._status.append(0)
         self._ended_by.append(0)
 
@@ -82,20 +92,32 @@ class Standings:
             self._end(index, "withdrawn", event.seq)
 
     def finish(self) -> None:
-        """All readings are known: of those that stand, each point's and stage's latest supersedes the others."""
+        """All readings are known: of those that stand, each point's and stage's latest supersedes the others.
+
+        What then still stands of an earlier visit has ended when the unit came back.
+        """
         latest: dict[int, int] = {}
         for index, (place, status) in enumerate(zip(self._places, self._status, strict=True)):
             if not status:
                 if place in latest:
                     self._end(latest[place], "superseded", self._seqs[index])
                 latest[place] = index
+        for index in latest.values():
+            begun = self._n_begun(index)
+            if begun < len(self._visits):
+                self._end(index, "earlier visit", self._visits[begun][1])
+
+    def _n_begun(self, index: int) -> int:
+        """How many visits had begun, after the first, when a reading was made."""
+        return bisect_right(self._visits, index, key=lambda visit: visit[0])
 
     def of(self, seq: int) -> Standing | None:
         """What became of the reading of that number; None where there is none."""
         index = self._index(seq)
         if index is None:
             return None
-        return Standing(self._STATUSES[self._status[index]], self._ended_by[index] or None)
+        visit = self._visit_numbers[self._n_begun(index)]
+        return Standing(self._STATUSES[self._status[index]], self._ended_by[index] or None, visit)
 
     def _end(self, index: int, status: str, by: int) -> None:
         self._status[index] = self._STATUSES.index(status)
@@ -107,9 +129,11 @@ class Standings:
 
 
 class CurrentReadings:
-    """The readings that count, by point and stage."""
+    """The readings of one visit that count, or counted at its end, by point and stage."""
 
     def __init__(self) -> None:
+        self.struck: set[tuple[str, Stage]] = set()
+        """Point and stage of the readings that were struck."""
         self._pairs: dict[str, dict[Stage, ReadingRecord]] = {}
         self.stages: set[Stage] = set()
         """The stages in which something was read, withdrawn or not."""
@@ -117,7 +141,9 @@ class CurrentReadings:
     def take(self, reading: ReadingRecord) -> None:
         """The next reading, with its status."""
         self.stages.add(reading.stage)
-        if reading.status == "current":
+        if reading.status == "withdrawn":
+            self.struck.add((reading.point, reading.stage))
+        elif reading.status in ("current", "earlier visit"):
             self._pairs.setdefault(reading.point, {})[reading.stage] = reading
 
     def readings(self) -> list[ReadingRecord]:

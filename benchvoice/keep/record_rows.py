@@ -40,13 +40,9 @@ from benchvoice.keep.record_points import CurrentReadings, Standings, reading_re
 from benchvoice.keep.record_steps import step_record, step_text
 from benchvoice.keep.record_timers import TimerRows
 from benchvoice.keep.record_work import offered_work, work_text
-from benchvoice.keep.wording import unit_text
+from benchvoice.keep.wording import plain_amount
 
 __all__ = ["RowFold"]
-
-
-def _spoken(value: str, unit: str | None, waveform: str | None = None) -> str:
-    return value if value == "over range" else " ".join(filter(None, (value, unit_text(unit or ""), waveform)))
 
 
 _CHANGES = {"lost": "lost", "back": "back", "dropped": "sound was lost", "clock": "the clock jumped"}
@@ -65,11 +61,14 @@ class RowFold:
         undone: steps of a checklist that were undone, with what undid them, as numbers of events.
 
     Attributes:
-        current: the readings that count.
+        visit: which visit it is.
+        stage: before or after the repair.
+        current: the readings that count in it.
         outcomes: how many utterances were accepted, asked about and ignored.
-        work: the work on the unit that counts.
+        work: the work on the unit that counts in it.
         cautions: those that were given.
         timers: those that were set.
+        earlier: readings and work of the visits before.
     """
 
     def __init__(self, standings: Standings, undone: Mapping[int, int]) -> None:
@@ -79,10 +78,12 @@ class RowFold:
         self.work = WorkLog()
         self.cautions = CautionRows()
         self.timers = TimerRows()
+        self.earlier: list[tuple[CurrentReadings, WorkLog]] = []
+        self.visit = 1
         self._removed: dict[int, Removed] = {}
         self._standings = standings
         self._remarks: dict[str, None] = {}  # each once
-        self._stage: Stage = "before"
+        self.stage: Stage = "before"
         self._heard: Heard | None = None
         self._asked_about: Heard | None = None  # the utterance that the last question is about
         self._asked: Asked | None = None  # the open question
@@ -106,9 +107,7 @@ class RowFold:
             case Reading():
                 yield from self._take_reading(event)
             case Opened():
-                self._stage = event.stage
-                told = "Taken up again" if event.resumed else "Opened"
-                yield self._row(event, "opened", f"{told}, {event.stage} the repair")
+                yield self._take_opened(event)
             case Asked():
                 yield from self._take_asked(event)
             case Lapsed():
@@ -143,6 +142,15 @@ class RowFold:
     def _heard_of(self, seq: int | None) -> Heard | None:
         return next((heard for heard in (self._heard, self._asked_about) if heard and heard.seq == seq), None)
 
+    def _take_opened(self, event: Opened) -> TimelineRow:
+        told = "Taken up again" if event.resumed else "Opened"
+        if event.visit != self.visit:
+            told = f"The unit came back, visit {event.visit}"
+            self.earlier.append((self.current, self.work))
+            self.current, self.work, self.visit = CurrentReadings(), WorkLog(), event.visit
+        self.stage = event.stage
+        return self._row(event, "opened", f"{told}, {event.stage} the repair")
+
     # --- readings -------------------------------------------------------------------------------------------------
     def _take_reading(self, event: Reading) -> Iterator[Row]:
         standing = self._standings.of(event.seq)
@@ -155,7 +163,7 @@ class RowFold:
             self._to_end[event.seq] = reading
         self.current.take(reading)
         yield reading
-        told = _spoken(event.value, event.unit, event.waveform)
+        told = plain_amount(event.value, event.unit, event.waveform)
         verdict = event.statement + (f", {event.direction}" if event.direction else "")
         yield self._row(event, "reading", f"{event.point}: {told}, {verdict}")
         self._end_question("answered", f"{event.point}: {told}")
@@ -170,7 +178,7 @@ class RowFold:
             del self._to_end[event.reading]
         # one that had been struck before is no longer held
         what = (
-            f"{reading.point} {_spoken(reading.value, reading.unit, reading.waveform)}"
+            f"{reading.point} {plain_amount(reading.value, reading.unit, reading.waveform)}"
             if reading
             else f"line {event.reading}"
         )
@@ -182,7 +190,7 @@ class RowFold:
         yield from self._ended_question()
         heard = self._heard_of(event.heard)
         offered = (
-            f"{c.point + ': ' if c.point else ''}{_spoken(c.value, c.unit, c.waveform)}"
+            f"{c.point + ': ' if c.point else ''}{plain_amount(c.value, c.unit, c.waveform)}"
             if c.value
             else (offered_work(c.work) if c.work else c.command or c.point or "")
             for c in event.candidates
@@ -229,9 +237,9 @@ class RowFold:
     # --- the rest -------------------------------------------------------------------------------------------------
     def _take_command(self, event: Command) -> TimelineRow:
         if event.name in ("before", "after"):
-            self._stage = "before" if event.name == "before" else "after"
+            self.stage = "before" if event.name == "before" else "after"
         self._declined = event.name == "no"
-        parts = (event.name, event.point, _spoken(event.value, event.unit) if event.value else None)
+        parts = (event.name, event.point, plain_amount(event.value, event.unit) if event.value else None)
         what = " ".join(part for part in parts if part)
         if self._asked is not None and event.name in {c.command for c in self._asked.candidates}:
             self._end_question("answered", what)
@@ -239,7 +247,7 @@ class RowFold:
 
     def _take_step(self, event: ChecklistStep) -> Iterator[Row]:
         if event.action not in ("started", "back"):
-            yield step_record(event, self._stage, self._undone.get(event.seq))
+            yield step_record(event, self.stage, self._undone.get(event.seq), self.visit)
         yield self._row(event, "step", step_text(event))
 
     def _take_work(self, event: WorkEvent | Undone) -> TimelineRow:
@@ -268,9 +276,10 @@ class RowFold:
         yield RecordedNote(
             seq=event.seq,
             at=event.at,
-            stage=self._stage,
+            stage=self.stage,
             text=event.text,
             verified=event.verified,
             clip=event.clip,
+            visit=self.visit,
         )
         yield self._row(event, "note", event.text, event.clip)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from benchvoice.events import ChecklistStep
+from benchvoice.keep.record_checks import CheckFold
 from benchvoice.keep.record_models import ChecklistRecord, Stage, StepRecord
 
 __all__ = ["StepStandings", "outcome_text", "step_record", "step_text"]
@@ -33,7 +34,7 @@ def step_text(event: ChecklistStep) -> str:
     return f"Step, {event.step or 'the end'}: {outcome_text(event)}{reason}"
 
 
-def step_record(event: ChecklistStep, stage: Stage, undone_by: int | None) -> StepRecord:
+def step_record(event: ChecklistStep, stage: Stage, undone_by: int | None, visit: int = 1) -> StepRecord:
     """The row of a step that was gone through."""
     return StepRecord(
         seq=event.seq,
@@ -47,6 +48,7 @@ def step_record(event: ChecklistStep, stage: Stage, undone_by: int | None) -> St
         passed=event.passed,
         status="counts" if undone_by is None else "undone",
         undone_by=undone_by,
+        visit=visit,
     )
 
 
@@ -55,16 +57,24 @@ class StepStandings:
 
     Attributes:
         undone: step → the "back" that undid it, as numbers of events.
-        checklist: the list that was gone through last, and where it stands; None for none.
+        checklist: the list that this visit has gone through last, and where it stands; None for none.
+        checks: what came of its steps that count as proof.
     """
 
     def __init__(self) -> None:
         self.undone: dict[int, int] = {}
         self.checklist: ChecklistRecord | None = None
+        self.checks = CheckFold()
         self._counting: list[int] = []
 
-    def add(self, event: ChecklistStep) -> None:
-        """The next of the checklist's events."""
+    def begin_visit(self) -> None:
+        """The unit came back: no step of an earlier visit can be undone, or proves anything, any more."""
+        self.checklist, self.checks = None, CheckFold()
+        self._counting.clear()
+
+    def add(self, event: ChecklistStep, stage: Stage) -> None:
+        """The next of the checklist's events, in the stage in which it was."""
+        self.checks.take(event, stage)
         if event.action == "started":
             self._counting.clear()
             self.checklist = ChecklistRecord(name=event.outcome, sha256=event.sha256, at_hand=event.to)

@@ -4,77 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import ExitStack
-from functools import cache
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, Self
+from typing import Self
 
 from benchvoice.keep import wording
 from benchvoice.keep.disk import WholeFile
 from benchvoice.keep.record import Rows
 from benchvoice.keep.record_models import (
     ROW_FIELDS,
-    STATEMENTS,
     JobRecord,
     JobSummary,
     PointRecord,
     ReadingRecord,
     Row,
-    TakenOut,
 )
-from benchvoice.keep.record_timers import seconds_text
 from benchvoice.keep.report_csv import CsvReport
+from benchvoice.keep.report_customer import CustomerReport
 from benchvoice.keep.report_file import Report, Sink
 from benchvoice.keep.report_json import JsonReport
-from benchvoice.keep.strip import PATTERNS, tolerance_strip
-
-if TYPE_CHECKING:
-    import jinja2
+from benchvoice.keep.report_pages import template_environment
 
 __all__ = ["KINDS", "HtmlReport", "Reports", "render_html"]
-
-MARKS = {"pass": "✓", "conditional pass": "(✓)", "conditional fail": "(✗)", "fail": "✗", "recorded": "•"}
-"""A sign per statement, so that colour is never the only one."""
-
-
-@cache
-def _template() -> jinja2.Template:
-    import jinja2
-    from markupsafe import Markup
-
-    def shown(content: object) -> object:
-        # every string of the record passes here before it is escaped; only our own markup is left as it is
-        return wording.visible(content) if isinstance(content, str) and not isinstance(content, Markup) else content
-
-    environment = jinja2.Environment(
-        autoescape=True, finalize=shown, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
-    environment.filters |= {
-        "clock": wording.clock,
-        "day_and_clock": wording.day_and_clock,
-        "seconds": seconds_text,
-        "limits": lambda limited: wording.limits_text(limited.low, limited.high, limited.unit),
-        "rounded": wording.rounded_uncertainty,
-        "probability": wording.probability_text,
-        "verdict": wording.verdict_text,
-        "percent": wording.share_text,
-        "strip": lambda reading: Markup(tolerance_strip(reading)),
-        "taken_out": _taken_out,
-    }
-    environment.globals |= {
-        "amount": wording.amount,
-        "signed": wording.signed,
-        "marks": MARKS,
-        "statements": STATEMENTS,
-        "patterns": Markup(PATTERNS),
-    }
-    return environment.from_string(Path(__file__).with_name("report.html.j2").read_text(encoding="utf-8"))
-
-
-def _taken_out(row: TakenOut) -> str:
-    """What was taken out: "4 × screw, M3 by 8, long, top edge"."""
-    name = f"{row.count} × {row.name}" if row.kind == "fastener" else row.name
-    return ", ".join(filter(None, (name, row.size, row.length, row.place, row.what)))
 
 
 def _in_board_order(record: JobRecord, stage: str) -> list[ReadingRecord]:
@@ -83,6 +34,18 @@ def _in_board_order(record: JobRecord, stage: str) -> list[ReadingRecord]:
 
 
 _OUTSIDE = ("fail", "conditional fail")
+
+
+_COUNTED = ("current", "earlier visit")
+"""The statuses of readings that count, or counted at the end of a visit; those of an earlier visit have their place."""
+
+
+def _compared(record: JobRecord) -> list[PointRecord]:
+    """The points to show before beside after: none where nothing is to be proven."""
+    if len(record.stages) < 2 and not any(point.lacks for point in record.points):
+        return []
+    read = (point for point in record.points if point.before or point.after or point.name in record.measure_again)
+    return list(read)
 
 
 def _mended(point: PointRecord) -> bool:
@@ -113,16 +76,21 @@ def render_html(
         link = wording.clip_link(clip)
         return link if link is not None and has_clip(link) else None
 
-    return _template().render(
-        record=record,
-        by_stage=[(stage, _in_board_order(record, stage)) for stage in record.stages],
-        ended=[reading for reading in record.readings if reading.status != "current"],
-        failed=[reading for reading in current if reading.statement in _OUTSIDE],
-        mended=[point.name for point in record.points if _mended(point)],
-        sources={point.name: point.source for point in record.points if point.source},
-        bases=sorted({reading.basis for reading in current if reading.basis}),
-        left_out=dict.fromkeys(ROW_FIELDS.values(), 0) | dict(left_out or {}),
-        linked=linked,
+    return (
+        template_environment()
+        .get_template("report.html.j2")
+        .render(
+            record=record,
+            by_stage=[(stage, _in_board_order(record, stage)) for stage in record.stages],
+            ended=[reading for reading in record.readings if reading.status not in _COUNTED],
+            compared=_compared(record),
+            failed=[reading for reading in current if reading.statement in _OUTSIDE],
+            mended=[point.name for point in record.points if _mended(point)],
+            sources={point.name: point.source for point in record.points if point.source},
+            bases=sorted({reading.basis for reading in current if reading.basis}),
+            left_out=dict.fromkeys(ROW_FIELDS.values(), 0) | dict(left_out or {}),
+            linked=linked,
+        )
     )
 
 
@@ -144,7 +112,7 @@ class HtmlReport:
 
     def take(self, row: Row) -> None:
         """The next row of the record."""
-        if not (isinstance(row, ReadingRecord) and row.status == "current"):
+        if not (isinstance(row, ReadingRecord) and row.status in _COUNTED):
             self._rows.take(row)
 
     def finish(self, summary: JobSummary) -> None:
@@ -157,11 +125,12 @@ class HtmlReport:
         self._file.write(page.encode())
 
 
-KINDS = ("html", "csv", "json")
+KINDS = ("html", "csv", "json", "customer")
+_NAMES = {kind: f"record.{kind}" for kind in KINDS} | {"customer": "customer.html"}
 
 
 class Reports:
-    """`record.html`, `record.csv` and `record.json` of a job's folder in the making, each whole or not at all.
+    """`record.html`, `record.csv`, `record.json` and `customer.html` of a job's folder, each whole or not at all.
 
     Args:
         folder: where they are to lie.
@@ -170,7 +139,7 @@ class Reports:
 
     Raises:
         StorageError: no permission, or the disk is full; so do the methods.
-        ValueError: a kind other than "html", "csv" and "json".
+        ValueError: a kind that is not among `KINDS`.
     """
 
     def __init__(self, folder: Path, job: JobSummary, kinds: Iterable[str] = KINDS) -> None:
@@ -179,12 +148,14 @@ class Reports:
             for kind in kinds:
                 if kind not in KINDS:
                     raise ValueError(f"a record is written as {', '.join(KINDS)}, not as {kind!r}")
-                file = opened.enter_context(WholeFile(folder / f"record.{kind}"))
+                file = opened.enter_context(WholeFile(folder / _NAMES[kind]))
                 report: Report
                 if kind == "html":
                     report = HtmlReport(file, folder)
                 elif kind == "csv":
                     report = CsvReport(file, job)
+                elif kind == "customer":
+                    report = CustomerReport(file)
                 else:
                     report = opened.enter_context(JsonReport(file, folder))
                 self._reports.append((report, file))

@@ -41,6 +41,7 @@ COLUMNS = (
     "heard_text",
     "source",
     "clip",
+    "visit",
 )
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")

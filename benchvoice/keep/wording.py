@@ -8,6 +8,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from decimal import ROUND_UP, Decimal, InvalidOperation
 
+from benchvoice.keep.record_handover import PartUsed
 from benchvoice.keep.record_models import ReadingRecord
 
 __all__ = [
@@ -15,7 +16,10 @@ __all__ = [
     "clip_link",
     "clock",
     "day_and_clock",
+    "duration_text",
     "limits_text",
+    "part_text",
+    "plain_amount",
     "probability_text",
     "rounded_uncertainty",
     "share_text",
@@ -53,6 +57,11 @@ def unit_text(unit: str) -> str:
     for plain, sign in _UNITS.items():
         unit = unit.replace(plain, sign)
     return "µ" + unit[1:] if unit[:1] == "u" else unit
+
+
+def plain_amount(value: str, unit: str | None, waveform: str | None = None) -> str:
+    """A value as a line of text has it: "3.31 V", "230 V AC", "over range"."""
+    return value if value == "over range" else " ".join(filter(None, (value, unit_text(unit or ""), waveform)))
 
 
 def amount(value: str | None, unit: str) -> str:
@@ -122,6 +131,21 @@ def clock(at: datetime) -> str:
 def day_and_clock(at: datetime | None) -> str:
     """Day and time, UTC; a dash for None."""
     return "–" if at is None else f"{at.astimezone(UTC):%Y-%m-%d %H:%M:%S}"
+
+
+def duration_text(seconds: int) -> str:
+    """ "1 h 12 min", "12 min", "43 s": minutes once there is one, rounded."""
+    if seconds < 60:
+        return f"{seconds}{_NO_BREAK}s"
+    hours, minutes = divmod(round(seconds / 60), 60)
+    return " ".join(f"{number}{_NO_BREAK}{unit}" for number, unit in ((hours, "h"), (minutes, "min")) if number)
+
+
+def part_text(part: PartUsed) -> str:
+    """A part that was fitted, with all that was told of it: "U4, 3.3 V regulator, LM1117-33"."""
+    value = "" if part.value is None else plain_amount(part.value, part.unit)
+    value = "" if value in part.what else value  # "3.3 V regulator" says it already
+    return ", ".join(filter(None, (part.ref, part.what, value, part.part_number)))
 
 
 def clip_link(clip: str | None) -> str | None:

@@ -491,6 +491,18 @@ def test_a_job_that_is_taken_up_again_says_where_it_is() -> None:
     )
 
 
+def test_a_unit_that_came_back_is_told_with_its_last_visit() -> None:
+    told: dict[str, Any] = {"visit": 2, "days": 42, "readings": 9, "next_point": "rail 5"}
+    assert BOOK.returned(replaced=["U4"], **told).text == (
+        "Visit two. Closed forty two days ago. Nine readings then. Replaced: U four. First: rail five."
+    )
+    assert BOOK.returned(replaced=["U4", "C7", "R1", "R2", "F1"], **told | {"days": 0}).text == (
+        "Visit two. Closed today. Nine readings then. Replaced: U four, C seven, R one and two more. First: rail five."
+    )
+    nothing = BOOK.returned(visit=3, days=None, readings=0, replaced=[], next_point=None, cut=True)
+    assert nothing.text == "Visit three. No readings then. The last thing said was not kept."
+
+
 @pytest.mark.parametrize(
     ("name", "slots", "said"),
     [

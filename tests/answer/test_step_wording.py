@@ -16,7 +16,7 @@ from tests.answer.test_phrases import BOOK, TEXTS, decision, reading
 from tests.decide.checklists import CHECKLISTS
 from tests.decide.test_guide import TALK, conversation
 
-WORDS = re.compile(r"[A-Za-z][A-Za-z ,.?']*")
+WORDS = re.compile(r"[A-Za-z][A-Za-z ,.:?']*")
 
 STEPS = [
     (StepTold("say", "Connect 24 V, limited to 0.5 A."), "Connect twenty four volts, limited to zero point five amps."),

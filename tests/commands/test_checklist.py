@@ -45,6 +45,8 @@ EXPECTED = [
     ("measure fan current", "pass", "", "counts"),
     ("wait 5 min: Let it warm up", "done", "", "counts"),
     ("measure regulator body", "pass", "", "counts"),
+    ("Supply cable and its strain relief, sound", "pass", "", "counts"),
+    ("Lid shut, every screw in", "pass", "", "counts"),
 ]
 
 
@@ -64,6 +66,15 @@ def test_the_demo_goes_through_its_checklist(tmp_path: Path, capsys: pytest.Capt
     page = (tmp_path / "a" / "record.html").read_text(encoding="utf-8")
     assert "It was gone through to its end." in page
     assert "the lid is glued" in page
+    checks = [(check["proof"], check["status"]) for check in record["checks"]]
+    assert checks == [
+        ("function test", "passed"),  # the lamp
+        ("function test", "passed"),
+        ("function test", "noted"),  # the wait
+        ("function test", "passed"),
+        ("safety check", "passed"),
+        ("safety check", "passed"),
+    ]
 
 
 def test_one_beside_the_board_is_taken_and_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -152,7 +163,8 @@ def test_a_journal_takes_no_checklist(tmp_path: Path, capsys: pytest.CaptureFixt
 def test_check_tells_of_the_checklist(capsys: pytest.CaptureFixture[str]) -> None:
     ran = run(capsys, "check", FOLDER / "board.yaml", "--checklist", FOLDER / "checklist.yaml")
     assert ran.status == 0, ran.err
-    assert "Checklist 'Fan does not turn': 26 steps, every one can be reached, every way ends." in ran.out
+    assert "Checklist 'Fan does not turn': 28 steps, every one can be reached, every way ends." in ran.out
+    assert "They count as proof: 4 function tests, 2 safety checks." in ran.out
     assert "can be heard by network and sphinx" in ran.out
 
 

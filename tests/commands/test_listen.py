@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 
+from benchvoice.cli import main
 from benchvoice.events import Closed, Reading
 from benchvoice.keep.journal import read_journal
 from benchvoice.records import Tone
@@ -124,6 +125,20 @@ def test_killed_it_goes_on_where_it_was_and_says_so(card: SoundCard, tmp_path: P
     assert [reading.point for reading in kept] == ["input"]
     with listening(card, tmp_path) as again:
         assert again.kinds("said")[0]["text"] == "Resumed. One reading. Next: rail five."
+
+
+def test_a_unit_that_came_back_is_told_aloud_and_measured_anew(card: SoundCard, tmp_path: Path) -> None:
+    said = tmp_path / "said.txt"
+    said.write_text("input reads 24.1 V\nfitted U4\nclose the job\n", encoding="utf-8")
+    paths = ("--meter", str(METER), "--jobs", str(tmp_path), "--job", "bench")
+    assert main(["replay", str(BOARD), str(said), *paths, "--quiet"]) == 0
+    with listening(card, tmp_path) as run:
+        assert (
+            run.kinds("said")[0]["text"] == "Visit two. Closed today. One reading then. Replaced: U four. First: input."
+        )
+        assert [event["visit"] for event in run.kinds("opened")] == [2]
+        assert "visit 2; visit 1 was closed on" in "".join(run.errors)
+        assert run.end() == 130
 
 
 def test_whatever_was_confirmed_survives_kills(card: SoundCard, tmp_path: Path) -> None:

@@ -150,7 +150,37 @@ BAD = [
     (steps("{say: a, otherwise: end}"), "steps[0].otherwise: 'otherwise' is given without 'at most'"),
     (steps("{say: a, at most: 0, otherwise: end}"), "steps[0].at most: at most 0 times is never"),
     (steps("{say: a, at most: some, otherwise: end}"), "steps[0].at most: 'some' is not a whole number"),
+    # proof
+    (steps("{ask: a, proof: function test}"), "steps[0].proof: what counts as proof is a named part of steps:"),
+    (
+        steps("{do: b}", lists="lists: {b: [{name: c, ask: d, proof: safety check}]}\n"),
+        "line 4, lists.b[0].proof: what counts as proof is a named part",
+    ),
+    (steps("{name: a, say: x, proof: all}"), "line 3, steps[0].proof: "),
+    (
+        steps("{name: a, say: x, proof: function test}", "{name: b, ask: y}"),
+        "line 3, steps[0].proof: nothing in 'a' is asked, measured, inspected or waited for",
+    ),
+    (steps("{inspect: a, expected: pass}"), "steps[0].expected: 'expected' means nothing in a step that has 'inspect'"),
+    (steps("{ask: a, expected: maybe}"), "steps[0].expected: 'maybe' is no answer to this step. Write one of: yes, no"),
 ]
+
+
+def test_a_part_that_proof_proof_reaches_to_the_next_name() -> None:
+    checklist = read(
+        steps(
+            "{say: a}", "{name: run, say: b, proof: function test}", "{ask: c, expected: yes}", "{do: d}",
+            "{name: between, ask: e}", "{name: safe, inspect: f, proof: safety check}", "{wait: 5 s}",
+            lists="lists: {d: [{measure: rail 5}, {warn: g}]}\n",
+        )
+    )  # fmt: skip
+    found = [(step.label, step.expected, proof) for step, proof in checklist.checks]
+    assert found == [
+        ("c", "yes", "function test"),
+        ("measure rail 5", "", "function test"),
+        ("f", "", "safety check"),
+        ("wait 5 s", "", "safety check"),
+    ]
 
 
 @pytest.mark.parametrize(("text", "complaint"), BAD)

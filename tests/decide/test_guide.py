@@ -105,6 +105,20 @@ def test_a_session_begins_its_checklist() -> None:
     assert begun.sha256 == bench.checklist.sha256
 
 
+def test_the_journal_holds_what_proof_proof_and_what_was_passed_over() -> None:
+    checklist = read(
+        "checklist: a\nsteps:\n"
+        "  - {name: look, inspect: Fan, only: after}\n"
+        "  - {name: run, ask: Does it turn, proof: function test, expected: yes}\n"
+    )
+    begun = Guided(checklist).journal[1]
+    assert isinstance(begun, ChecklistStep)
+    assert begun.over == (0,)
+    assert [(check.number, check.step, check.part, check.proof, check.expected) for check in begun.checks] == [
+        (1, "Does it turn", "run", "function test", "yes")
+    ]
+
+
 def test_a_job_that_is_taken_up_again_goes_on_and_asks_for_the_supply_anew() -> None:
     bench = Guided()
     bench.type(NEXT)

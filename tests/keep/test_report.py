@@ -22,7 +22,7 @@ from benchvoice.events import Event
 from benchvoice.keep.integrity import Integrity, TornLine
 from benchvoice.keep.record import JobFold, JobRecord, fold, record_schema, with_integrity
 from benchvoice.keep.record_models import ROW_FIELDS, JobSummary, Row
-from benchvoice.keep.report import HtmlReport, Reports, render_html
+from benchvoice.keep.report import KINDS, HtmlReport, Reports, render_html
 from benchvoice.keep.report_csv import COLUMNS, CsvReport
 from benchvoice.keep.report_json import JsonReport
 from tests.keep.builders import Story, kiln_job
@@ -108,7 +108,7 @@ def json_of(record: JobRecord, folder: Path) -> str:
     return file.getvalue().decode()
 
 
-def write_reports(record: JobRecord, folder: Path, kinds: Sequence[str] = ("html", "csv", "json")) -> tuple[Path, ...]:
+def write_reports(record: JobRecord, folder: Path, kinds: Sequence[str] = KINDS) -> tuple[Path, ...]:
     with Reports(folder, record, kinds) as reports:
         for row in rows_of(record):
             reports.take(row)
@@ -427,10 +427,11 @@ def test_reports_are_written_beside_the_journal_and_over_older_ones(tmp_path: Pa
     for name in ("000002", "000007", "000009", "000019"):
         (tmp_path / "clips" / f"{name}.flac").touch()
     written = write_reports(kiln_record(), tmp_path)
-    assert written == (tmp_path / "record.html", tmp_path / "record.csv", tmp_path / "record.json")
+    names = ("record.html", "record.csv", "record.json", "customer.html")
+    assert written == tuple(tmp_path / name for name in names)
     assert written[0].read_text(encoding="utf-8") == render_html(kiln_record())
     assert written[1].read_bytes().decode("utf-8") == csv_of(kiln_record())
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["clips", "record.csv", "record.html", "record.json"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted(["clips", *names])
     assert write_reports(kiln_record(), tmp_path / "new", ["csv"]) == (tmp_path / "new" / "record.csv",)
 
 
@@ -443,7 +444,7 @@ def test_a_report_that_is_not_finished_leaves_the_older_one(tmp_path: Path) -> N
 
 
 def test_another_kind_of_file_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(ValueError, match="written as html, csv, json, not as 'pdf'"):
+    with pytest.raises(ValueError, match="written as html, csv, json, customer, not as 'pdf'"):
         write_reports(kiln_record(), tmp_path, ["pdf"])
 
 
