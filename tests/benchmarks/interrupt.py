@@ -33,7 +33,7 @@ def main() -> None:
             bench.silent()
             with card.recording() as answered:
                 card.play(sentences()[SPOKEN[0]], RATE_HZ)
-                time.sleep(2.5)
+                time.sleep(1.4 + 0.37 * number % 1.5)  # not always in the same pause between its sentences
                 with card.recording("vmic.monitor", RATE_HZ) as spoken:
                     card.play(sentences()[SPOKEN[number % 3]], RATE_HZ)
                 began_s = spoken.loud_s()[0]
