@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from decimal import ROUND_CEILING, Context, Decimal
-from typing import Any
+from typing import Any, get_args
 
 from benchvoice.answer.wording import Wording
+from benchvoice.errors import GrammarError
+from benchvoice.events import HazardName
 from benchvoice.records import CautionTold
 from benchvoice.spelling import spell_number
 
@@ -17,6 +19,7 @@ __all__ = ["CautionWording"]
 
 _HEARD_EASILY = Context(prec=2)
 _WORTH_A_TIMER_S = 5
+_NO_BLEEDER = "no bleeder"
 
 
 class CautionWording:
@@ -27,11 +30,18 @@ class CautionWording:
         wording: how numbers, units and points are called.
         fill: a template and its slots → the sentences whose slots are all filled.
         time: how many seconds → the time in words.
+
+    Raises:
+        GrammarError: a hazard has no sentence.
     """
 
     def __init__(
         self, data: Mapping[str, Any], wording: Wording, fill: Callable[..., str], time: Callable[[int], str]
     ) -> None:
+        for hazard in (*get_args(HazardName), _NO_BLEEDER):
+            if not data["cautions"].get(hazard):
+                cure = "Every hazard needs its caution"
+                raise GrammarError("is missing", file="replies.yaml", field=f"cautions.{hazard}", cure=cure)
         self._data = data
         self._wording = wording
         self._fill = fill
@@ -44,7 +54,7 @@ class CautionWording:
     def _sentence(self, caution: CautionTold) -> str:
         name = caution.hazard
         if name == "capacitor" and caution.seconds is None:
-            name = "no bleeder"
+            name = _NO_BLEEDER
         seconds = 0 if caution.seconds is None else _whole_seconds(caution.seconds)
         slots = {
             "about": self._about(caution.about),

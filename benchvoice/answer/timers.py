@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from benchvoice.answer.wording import Wording, sounds_like_another
+from benchvoice.errors import GrammarError
 from benchvoice.records import Decision, TimerTold, WorkIntent
 from benchvoice.spelling import spell_digits
 
@@ -13,6 +14,8 @@ __all__ = ["OF_TIMERS", "TimerWording"]
 
 OF_TIMERS = ("timer", "timer replaced", "timer stop", "timers")
 """The decisions that are worded here."""
+
+_BESIDES = ("no timers", "timer over", "timer was over", "plain", "options")
 
 _WORTH_TELLING_S = 10
 """How late a timer is told before it is said how late: less is hardly noticed."""
@@ -27,11 +30,17 @@ class TimerWording:
         wording: how numbers and names are called.
         fill: a template and its slots → the sentences whose slots are all filled.
         time: how many seconds → the time in words.
+
+    Raises:
+        GrammarError: a sentence is missing.
     """
 
     def __init__(
         self, data: Mapping[str, Any], wording: Wording, fill: Callable[..., str], time: Callable[[int], str]
     ) -> None:
+        for name in (*OF_TIMERS, *_BESIDES):
+            if not data.get(name):
+                raise GrammarError("is missing", file="replies.yaml", field=f"timers.{name}")
         self._data = data
         self._wording = wording
         self._fill = fill

@@ -32,7 +32,7 @@ class CautionLog:
         """The log after one more event; the same where the event is of another kind."""
         match event:
             case Opened():
-                return CautionLog(waiting=self.waiting)  # each is said once in every session
+                return CautionLog()  # each is said in every session; nobody acknowledges yesterday's
             case Caution():
                 key = (event.hazard, event.about)
                 others = tuple(each for each in self.given if (each.hazard, each.about) != key)

@@ -110,6 +110,13 @@ def test_what_else_is_said_of_safety(told: Decision, text: str, tone: Tone) -> N
     assert (BOOK.reply(told).text, BOOK.reply(told).tone) == (text, tone)
 
 
+@pytest.mark.parametrize("hazard", ["laser", "no bleeder"])
+def test_a_hazard_without_its_caution_is_refused(hazard: str) -> None:
+    spoiled = {**TEXTS, "replies.yaml": TEXTS["replies.yaml"].replace(f"  {hazard}:", "  dragon:")}
+    with pytest.raises(GrammarError, match=rf"replies\.yaml, cautions\.{hazard}: is missing"):
+        read_phrasebook(spoiled)
+
+
 def test_a_phrasebook_without_cautions_is_refused() -> None:
     spoiled = {**TEXTS, "replies.yaml": TEXTS["replies.yaml"].replace("\ncautions:", "\ncares:")}
     with pytest.raises(GrammarError, match=r"replies\.yaml, cautions: is missing or of the wrong kind"):

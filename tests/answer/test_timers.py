@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from benchvoice.answer.phrases import read_phrasebook
+from benchvoice.errors import GrammarError
 from benchvoice.records import Candidate, Decision, Outcome, SpokenValue, TimerTold, Tone, WorkIntent
-from tests.answer.test_phrases import BOOK, decision
+from tests.answer.test_phrases import BOOK, TEXTS, decision
 
 
 def timer(seconds: int, name: str = "") -> WorkIntent:
@@ -64,6 +66,12 @@ OVER = [
 @pytest.mark.parametrize(("timer_told", "text"), OVER)
 def test_a_timer_that_is_over(timer_told: TimerTold, text: str) -> None:
     assert (BOOK.timer_over(timer_told).text, BOOK.timer_over(timer_told).tone) == (text, Tone.CAUTION)
+
+
+def test_a_phrasebook_that_cannot_tell_that_a_timer_is_over_is_refused() -> None:
+    spoiled = {**TEXTS, "replies.yaml": TEXTS["replies.yaml"].replace('  timer over: "{name}', '  timer done: "{name}')}
+    with pytest.raises(GrammarError, match=r"replies\.yaml, timers\.timer over: is missing"):
+        read_phrasebook(spoiled)
 
 
 def test_a_job_that_is_taken_up_again_says_which_run() -> None:

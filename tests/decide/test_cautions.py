@@ -154,6 +154,7 @@ def test_a_new_session_says_them_again() -> None:
     bench.hear(ON)
     state, _ = reopen(bench.state, at=START, job="job-9", engine="panel", version="0")
     assert state.power is None
+    assert not state.context.unacknowledged  # nobody acknowledges what was said yesterday
     done = step(state, hearing(ON, after_s=60), word_question=lambda _: "?")
     assert given_in(done) == [MAINS, FAN]
 
