@@ -14,14 +14,17 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
 __all__ = [
     "EVENTS",
+    "Acknowledged",
     "Asked",
     "Careful",
+    "Caution",
     "ChecklistStep",
     "Closed",
     "Command",
     "Device",
     "DeviceChange",
     "Event",
+    "HazardName",
     "Heard",
     "HeardAlternative",
     "Lapsed",
@@ -41,6 +44,9 @@ __all__ = [
     "Reworked",
     "Said",
     "ThingSaid",
+    "TimerOver",
+    "TimerStarted",
+    "TimerStopped",
     "Undone",
     "UnitClosed",
     "Withdrawn",
@@ -378,6 +384,73 @@ class Undone(_Event):
     undoes: tuple[int, ...]
 
 
+HazardName = Literal[
+    "mains",
+    "high voltage",
+    "capacitor",
+    "hot work",
+    "static",
+    "moving parts",
+    "laser",
+    "battery",
+    "powered measurement",
+]
+
+
+class Caution(_Event):
+    """A caution was given. `about` is the point, the part or what the board file says; `why` led to it just now.
+
+    Of a capacitor: what it holds at its working voltage, in joules, and how many seconds its bleeder takes to bring
+    `volts` down to `safe_volts`; all in plain decimals, None where not known. Of a voltage: `volts` as it was read.
+    """
+
+    kind: Literal["caution"] = "caution"
+    heard: int | None = None
+    hazard: HazardName
+    about: str = ""
+    why: str = ""
+    volts: str | None = None
+    joules: str | None = None
+    safe_volts: str | None = None
+    seconds: str | None = None
+
+
+class Acknowledged(_Event):
+    """Cautions were acknowledged by voice; `cautions` are their `seq`."""
+
+    kind: Literal["acknowledged"] = "acknowledged"
+    heard: int
+    cautions: tuple[int, ...]
+
+
+class TimerStarted(_Event):
+    """A timer was set for so many seconds; by the clock it is over at `due`, in UTC."""
+
+    kind: Literal["timer started"] = "timer started"
+    heard: int
+    name: str
+    seconds: int = Field(ge=1)
+    due: datetime
+
+
+class TimerStopped(_Event):
+    """A timer was stopped before it was over. `timer` is the `seq` of the event that started it."""
+
+    kind: Literal["timer stopped"] = "timer stopped"
+    heard: int
+    timer: int
+    why: str = ""
+
+
+class TimerOver(_Event):
+    """A timer ran out, and that is told now, `late_s` seconds after: nobody listened meanwhile, or somebody spoke."""
+
+    kind: Literal["timer over"] = "timer over"
+    timer: int
+    name: str
+    late_s: int = 0
+
+
 class Said(_Event):
     """What was answered aloud, after it was journalled."""
 
@@ -429,7 +502,12 @@ Event = Annotated[
     | Careful
     | LeftOut
     | UnitClosed
-    | Undone,
+    | Undone
+    | Caution
+    | Acknowledged
+    | TimerStarted
+    | TimerStopped
+    | TimerOver,
     Field(discriminator="kind"),
 ]
 

@@ -13,17 +13,21 @@ from datetime import datetime
 from typing import Protocol
 
 from benchvoice.decide import session
+from benchvoice.decide.caution_log import told_by
 from benchvoice.decide.session import SessionState
 from benchvoice.decide.session_state import Moment
+from benchvoice.decide.timer_log import Now
 from benchvoice.events import DeviceChange, Event, Heard
 from benchvoice.records import (
     Alternative,
+    CautionTold,
     Context,
     Decision,
     Hearing,
     Parse,
     Reply,
     Samples,
+    TimerTold,
     Transcript,
     Trust,
     Utterance,
@@ -71,6 +75,8 @@ class Phrases(Protocol):
     def reply(self, decision: Decision, *, terse: bool = False) -> Reply: ...
 
     def question(self, decision: Decision) -> str: ...
+
+    def timer_over(self, timer: TimerTold) -> Reply: ...
 
 
 class Mouth(Protocol):
@@ -281,6 +287,33 @@ class Bench:
         if events:
             self._keep(state, events)
         return bool(events)
+
+    def first_cautions(self) -> tuple[CautionTold, ...]:
+        """Keep the cautions for what a checklist measures first; they are to be said with the greeting."""
+        state, events = session.cautions_at_hand(self.state, self.clock())
+        if events:
+            self._keep(state, events)
+        return tuple(told_by(event) for event in events)
+
+    def ring(self, source: str, now_s: float | None, *, by_clock: bool = False) -> tuple[Reply, ...]:
+        """End the timers that are over, and keep that; what has to be told of them, which is not said yet.
+
+        Args:
+            source: what is listened to.
+            now_s: up to where it was heard, in its seconds; None where it has no times.
+            by_clock: whether the clock counts as well, as it does for a live source.
+        """
+        state, events, over = session.timers_over(self.state, Now(self.clock(), source, now_s, by_clock))
+        if events:
+            self._keep(state, events)
+        return tuple(self.phrases.timer_over(timer) for timer in over)
+
+    def announce(self, source: str, now_s: float | None) -> tuple[Reply, ...]:
+        """Say which timers are over where a recording or transcript has come to; what was said."""
+        told = () if self.state.closed else self.ring(source, now_s)
+        for reply in told:
+            self.tell(reply)
+        return told
 
     def note_device(self, device: str, change: DeviceChange, why: str, lost_s: float | None = None) -> Event:
         """Keep that a device was lost, came back, or lost sound."""

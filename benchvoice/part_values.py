@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from decimal import Decimal
 from types import MappingProxyType
 
 from benchvoice.errors import UnitError
+from benchvoice.units import convert
+from benchvoice.units import unit as measurement_unit
 
-__all__ = ["part_quantity", "read_part_value", "value_code"]
+__all__ = ["part_quantity", "read_part_value", "unusual", "value_code"]
 
 # Class letters: IEEE 315 / ASME Y14.44 (read second hand). The voltage of a diode or a regulator is printed as 3V3
 # (common practice, no source).
@@ -73,3 +76,33 @@ def value_code(digits: str, unit: str) -> str:
     small = letter.lower() if unit.endswith("F") else letter
     whole = "" if match[1] == "0" and match[2] and letter in _LEADING else match[1]
     return f"{whole}{small}{match[2] or ''}"
+
+
+# IEC 60063: the rows of two digits, and that of 192 values with three, which holds those of 96 and of 48
+_TWO_DIGITS = frozenset({
+    *("10", "11", "12", "13", "15", "16", "18", "20", "22", "24", "27", "30"),
+    *("33", "36", "39", "43", "47", "51", "56", "62", "68", "75", "82", "91"),
+})  # fmt: skip
+_OUT_OF_STEP = {"919": "920"}
+_THREE_DIGITS = frozenset(
+    _OUT_OF_STEP.get(text, text) for text in (f"{round(100 * 10 ** (step / 192))}" for step in range(192))
+)
+_LARGEST = MappingProxyType({"ohm": Decimal("1e9"), "F": Decimal(10), "V": Decimal(1000)})
+"""Beyond these no part is met at the bench (common practice, no source)."""
+
+
+def unusual(digits: str, unit: str) -> str:
+    """Why a part hardly has that value, as a phrase; empty where it is one that parts are made with.
+
+    Resistors and capacitors come in the preferred numbers of IEC 60063; what is heard as another one was most likely
+    misheard. A link has zero ohms.
+    """
+    base = measurement_unit(unit).base
+    number = convert(Decimal(digits), unit, base)
+    if base not in _LARGEST or number == 0:
+        return ""
+    if number > _LARGEST[base]:
+        return "it is too large for a part"
+    figures = f"{number.normalize():e}".partition("e")[0].replace(".", "").rstrip("0").ljust(2, "0")
+    preferred = base == "V" or figures in _TWO_DIGITS or (base == "ohm" and figures.ljust(3, "0") in _THREE_DIGITS)
+    return "" if preferred else "it is no preferred number"

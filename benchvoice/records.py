@@ -26,6 +26,7 @@ __all__ = [
     "AnswerIntent",
     "AudioBlock",
     "Candidate",
+    "CautionTold",
     "CommandIntent",
     "CommandName",
     "Context",
@@ -49,6 +50,7 @@ __all__ = [
     "StepTold",
     "Thing",
     "ThingKind",
+    "TimerTold",
     "Tone",
     "Transcript",
     "Trust",
@@ -335,6 +337,10 @@ class Context:
         taken_out: whether the unit was opened and not closed since: what goes back can be said.
         reworked: whether a part was removed or fitted: how it was done, and what was found, can be said.
         fitted: the quantity of the value of the part that was fitted last, "" where it has none or none was fitted.
+        power: whether it matters on this board that the unit is powered or not.
+        cautions: whether there is a caution that can be asked for again.
+        unacknowledged: whether a caution waits to be acknowledged.
+        timing: whether a timer runs.
     """
 
     current: str | None = None
@@ -346,6 +352,10 @@ class Context:
     taken_out: bool = False
     reworked: bool = False
     fitted: str = ""
+    power: bool = False
+    cautions: bool = False
+    unacknowledged: bool = False
+    timing: bool = False
 
 
 @dataclass(frozen=True)
@@ -397,6 +407,10 @@ CommandName = Literal[
     "jump",
     "choice",
     "reason",
+    "powered",
+    "unpowered",
+    "understood",
+    "cautions",
 ]
 
 
@@ -490,15 +504,19 @@ WorkAct = Literal[
     "mended",
     "cleaned",
     "inspected",
+    "timer",
+    "timer stop",
+    "timers",
 ]
 
 
 @dataclass(frozen=True)
 class WorkIntent:
-    """Work on the unit itself: taking it apart, rework of a part, putting it together.
+    """Work on the unit itself: taking it apart, rework of a part, putting it together; and the timers of the bench.
 
     `thing` goes with what is taken out, put back or fitted, and names what "careful …" is about; `text` holds a remark,
-    a reason, a method or a part number; `value` a fitted part's.
+    a reason, a method, a part number or a timer's name ("" where none was said); `value` a fitted part's, or a timer's
+    in seconds.
     """
 
     act: WorkAct
@@ -653,6 +671,7 @@ class WorkDone:
         left_out: what stays out, each with why.
         again: points to measure again after the repair.
         ref: the part that rework is about.
+        instead: the value that was told of that part before and counts no more.
     """
 
     intent: WorkIntent
@@ -666,6 +685,7 @@ class WorkDone:
     left_out: tuple[tuple[Thing, str], ...] = ()
     again: tuple[str, ...] = ()
     ref: str = ""
+    instead: SpokenValue | None = None
 
 
 @dataclass(frozen=True)
@@ -696,6 +716,34 @@ class StepTold:
 
 
 @dataclass(frozen=True)
+class TimerTold:
+    """A timer as it is said: its name, how long it was set for, and how long is left, in seconds."""
+
+    name: str
+    seconds: int
+    left_s: int = 0
+
+
+@dataclass(frozen=True)
+class CautionTold:
+    """A caution as it is said.
+
+    Attributes:
+        hazard: its kind, as in `events.Caution`.
+        about: the point, the part, or what the board file says of it.
+        volts: of a capacitor its working voltage, of a reading its size.
+        joules, safe_volts, seconds: of a capacitor, as in `events.Caution`.
+    """
+
+    hazard: str
+    about: str = ""
+    volts: Decimal | None = None
+    joules: Decimal | None = None
+    safe_volts: Decimal | None = None
+    seconds: Decimal | None = None
+
+
+@dataclass(frozen=True)
 class Decision:
     """What the session decided on an utterance; `answer` turns it into words and a tone.
 
@@ -704,14 +752,16 @@ class Decision:
         about: what kind of thing was decided, the key by which `answer.phrases` finds its sentence: "reading",
             "question", "go to", "repeat", "strike", "correction", "read back", "left", "suspects", "measure next",
             "stage", "note", "note opened", "listening stopped", "listening started", "closed", "nothing", "refused"; of
-            a checklist "step", "step back", "step skipped", "step jumped", "where".
+            a checklist "step", "step back", "step skipped", "step jumped", "where"; of safety "power", "stopped",
+            "acknowledged", "cautions"; of timers "timer", "timer replaced", "timer stop", "timers".
         why: the reason, for questions, refusals and ignored talk.
         point: the point concerned.
         value: the value concerned.
         verdict: its verdict, for a reading.
         candidates: what a question offers, likeliest first.
         names: point names, for "left", "measure next" and for a question whether to close the job; the stage's name for
-            "stage"; the note's text for "note"; the answer for "step", the reason for "step skipped".
+            "stage"; the note's text for "note"; the answer for "step", the reason for "step skipped"; how the unit
+            stands for "power".
         tries: how often this question has been asked before.
         struck: the reading that a correction withdrew, or that a strike or correction which is asked would withdraw.
         at_hand: whether `point` is the one that "on …" named: a question need not name it again.
@@ -722,6 +772,8 @@ class Decision:
         work: what was done to the unit; the keys of `about` are then those of `WorkIntent.act`, or "not closed". Beside
             a strike it is what was struck.
         again: for "left", points to measure again because a part that feeds them was replaced.
+        cautions: those to be said now, after all else.
+        timers: those that are told, for "timer", "timer replaced", "timer stop" and "timers".
     """
 
     outcome: Outcome
@@ -741,6 +793,8 @@ class Decision:
     rests_on: str = ""
     work: WorkDone | None = None
     again: tuple[str, ...] = ()
+    cautions: tuple[CautionTold, ...] = ()
+    timers: tuple[TimerTold, ...] = ()
 
 
 # --- answer -------------------------------------------------------------------------------------------------------

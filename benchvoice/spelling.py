@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 
-__all__ = ["DIGITS", "NUMBER_WORDS", "name_in_words", "spell_digits", "spell_number", "spoken_form"]
+__all__ = ["DIGITS", "NUMBER_WORDS", "name_in_words", "spell_digits", "spell_number", "spoken_form",
+           "unspoken_sign"]  # fmt: skip
 
 DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _TEENS = (
@@ -23,6 +25,7 @@ _TOKEN = re.compile(
     r"|(?P<word>[^\W\d_]+(?:'[^\W\d_]+)?)"
     r"|(?P<gap>[\s_/(),:]+|-(?![0-9])|(?<=\w)-)"
 )
+_CHANGES_NUMBERS = re.compile(r"[0-9][,;:!?/\u2013\u2014-][0-9]|[0-9]\.[0-9]+\.[0-9]|[0-9]\s?[/*^]|[/*^]\s?[0-9]")
 # how a written name is read aloud at the bench (common practice, no source)
 _READ_AS = {
     "gnd": "ground",
@@ -75,6 +78,19 @@ def spoken_form(text: str) -> str | None:
     """A given spoken name in lower case with single spaces; None where it is not made of words alone."""
     plain = " ".join(text.lower().split())
     return plain if _SPOKEN.fullmatch(plain) else None
+
+
+def unspoken_sign(text: str) -> str:
+    """The first sign of a text that changes its numbers when it is left out aloud, with what it stands beside.
+
+    `< 50` would be said as "fifty", `1,5` as "one five". "" where there is none.
+    """
+    found = _CHANGES_NUMBERS.search(text)
+    sums = (at for at, sign in enumerate(text) if unicodedata.category(sign) in ("Sm", "No") and sign != "+")
+    first = next(sums, len(text))
+    if found is not None and found.start() <= first:
+        return found[0]
+    return text[first : first + 1]
 
 
 def name_in_words(name: str) -> str | None:

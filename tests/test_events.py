@@ -13,8 +13,10 @@ from pydantic import BaseModel, ValidationError
 
 from benchvoice.events import (
     EVENTS,
+    Acknowledged,
     Asked,
     Careful,
+    Caution,
     ChecklistStep,
     Closed,
     Command,
@@ -39,6 +41,9 @@ from benchvoice.events import (
     Reworked,
     Said,
     ThingSaid,
+    TimerOver,
+    TimerStarted,
+    TimerStopped,
     Undone,
     UnitClosed,
     Withdrawn,
@@ -74,6 +79,11 @@ FIXED = {
     "left out": {"heard", "removed", "why"},
     "unit closed": {"heard"},
     "undone": {"heard", "undoes"},
+    "caution": {"heard", "hazard", "about", "why", "volts", "joules", "safe_volts", "seconds"},
+    "acknowledged": {"heard", "cautions"},
+    "timer started": {"heard", "name", "seconds", "due"},
+    "timer stopped": {"heard", "timer", "why"},
+    "timer over": {"timer", "name", "late_s"},
 }
 SCREWS = ThingSaid(kind="fastener", name="screw", count=4, size="M3 by 8", length="long", place="top edge", what="x")
 
@@ -191,6 +201,22 @@ EVERY_FIELD: list[Event] = [
     LeftOut(seq=17, at=NOW, heard=2, removed=(12,), why="stripped"),
     UnitClosed(seq=18, at=NOW, heard=2),
     Undone(seq=19, at=NOW, heard=2, undoes=(13, 14)),
+    Caution(
+        seq=20,
+        at=NOW,
+        heard=2,
+        hazard="capacitor",
+        about="C1",
+        why="the supply was disconnected",
+        volts="400",
+        joules="37.6",
+        safe_volts="50",
+        seconds="9.77",
+    ),
+    Acknowledged(seq=21, at=NOW, heard=2, cautions=(20,)),
+    TimerStarted(seq=22, at=NOW, heard=2, name="soak test timer", seconds=600, due=NOW),
+    TimerStopped(seq=23, at=NOW, heard=2, timer=22, why="by voice"),
+    TimerOver(seq=24, at=NOW, timer=22, name="soak test timer", late_s=3),
 ]
 
 

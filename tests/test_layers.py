@@ -29,7 +29,7 @@ MAY_IMPORT = {
     "records": ("units", "suspicion"),
     "suspicion": (),
     "files": (),
-    "part_values": ("errors",),
+    "part_values": ("errors", "units"),
     "spelling": ("errors",),
     "tables": ("errors",),
     "units": ("errors",),
@@ -40,7 +40,7 @@ MAY_IMPORT = {
     "suspect.*": ("suspicion",),
     "decide.*": (*SHARED, "suspect"),
     "answer.*": (*SHARED, "devices"),
-    "keep.*": (*SHARED, "suspect", "decide.stripdown"),  # the record folds the same events
+    "keep.*": (*SHARED, "suspect", "decide.stripdown", "decide.rework"),  # the record folds the same events
     "models.*": ("errors", "files", "hear.vosk_model"),
     "tuning.*": ("records", "errors", "hear", "keep.disk"),
     "loop": (*SHARED, *ROOMS),
@@ -108,7 +108,9 @@ LATE = (
 
 PURE = (
     "understand.*", "decide.*", "suspect.*", "hear.segment", "hear.decoder", "hear.echo", "hear.alike", "hear.arbiter",
-    "hear.pieces", "hear.sentence_paths", "answer.phrases", "answer.suspects", "keep.record*", "keep.strip",
+    "hear.pieces", "hear.sentence_paths", "answer.phrases", "answer.suspects", "answer.cautions", "answer.timers",
+    "keep.record*",
+    "keep.strip",
     "screen.view", "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain",
     "devices.clock", "scoring.*", "part_values", "tuning.learning", "tuning.measuring", "tuning.pronouncing",
 )  # fmt: skip

@@ -5,11 +5,12 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
+from eseries import ESeries, series
 from hypothesis import given
 from hypothesis import strategies as st
 
 from benchvoice.errors import UnitError
-from benchvoice.part_values import part_quantity, read_part_value, value_code
+from benchvoice.part_values import part_quantity, read_part_value, unusual, value_code
 from benchvoice.units import convert
 
 # IEC 60062, read second hand; the capacitors from memory
@@ -80,3 +81,42 @@ def test_any_text_is_read_exactly_or_refused(text: str, quantity: str) -> None:
         "\u00b5", "u").replace("\u03bc", "u")  # fmt: skip
     assert [x for x in text if x.isdigit()] == [x for x in (digits[1:] if text.strip()[:1].isalpha() else digits)
                                                 if x.isdigit()]  # fmt: skip
+
+
+# the reference library's rows of IEC 60063
+@pytest.mark.parametrize(("row", "unit"), [(ESeries.E24, "kohm"), (ESeries.E24, "nF"), (ESeries.E96, "ohm"),
+                                           (ESeries.E192, "kohm"), (ESeries.E48, "kohm")])  # fmt: skip
+def test_every_preferred_number_is_usual(row: ESeries, unit: str) -> None:
+    for number in series(row):
+        for size in ("0.001", "0.1", "1", "10"):
+            digits = format(Decimal(str(number)) * Decimal(size), "f")
+            assert unusual(digits, unit) == "", digits
+
+
+@given(st.integers(100, 999))
+def test_no_other_resistor_is_usual(figures: int) -> None:
+    known = {
+        round(float(number) * (10 if number < 100 else 1))
+        for row in (ESeries.E24, ESeries.E192)
+        for number in series(row)
+    }
+    assert (unusual(str(figures), "ohm") == "") == (figures in known)
+
+
+@pytest.mark.parametrize(
+    ("digits", "unit", "why"),
+    [
+        ("0", "ohm", ""),
+        ("4.70", "kohm", ""),
+        ("3.3", "V", ""),
+        ("19", "kohm", "it is no preferred number"),
+        ("90", "kohm", "it is no preferred number"),
+        ("49.9", "uF", "it is no preferred number"),
+        ("49.9", "kohm", ""),
+        ("47", "kV", "it is too large for a part"),
+        ("4700", "Mohm", "it is too large for a part"),
+        ("100", "F", "it is too large for a part"),
+    ],
+)
+def test_unusual(digits: str, unit: str, why: str) -> None:
+    assert unusual(digits, unit) == why

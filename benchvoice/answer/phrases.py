@@ -9,19 +9,23 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+from benchvoice.answer.cautions import CautionWording
 from benchvoice.answer.step_wording import STEP_TONES, StepWording
 from benchvoice.answer.suspects import suspicion_slots
+from benchvoice.answer.timers import OF_TIMERS, TimerWording
 from benchvoice.answer.wording import Wording
 from benchvoice.answer.work import ABOUT, WorkPhrases
 from benchvoice.errors import GrammarError
 from benchvoice.records import (
     Candidate,
+    CautionTold,
     CommandIntent,
     Decision,
     Reply,
     SpokenValue,
     Statement,
     StepTold,
+    TimerTold,
     Tone,
     Verdict,
 )
@@ -29,7 +33,7 @@ from benchvoice.spelling import name_in_words
 from benchvoice.tables import read_table
 from benchvoice.units import UNITS
 
-__all__ = ["ABSURD", "ALIKE", "FILES", "TAKEN", "Phrasebook", "read_phrasebook"]
+__all__ = ["ABSURD", "ALIKE", "FILES", "RUNS", "TAKEN", "Phrasebook", "read_phrasebook"]
 
 FILES = ("replies.yaml", "units.yaml", "fasteners.yaml")
 """The data files of a language folder that a phrasebook is read from."""
@@ -43,6 +47,9 @@ ABSURD = "absurd"
 ALIKE = "sounds like"
 """The same where what was heard is told apart from another value by ear with difficulty: digits are said at once."""
 
+RUNS = "a timer of that name runs already"
+"""A question's `Decision.why` where a timer would take the place of one that runs."""
+
 _MOST_NAMES = 6
 _UNCERTAIN_TRIES = 2
 _SENTENCE = re.compile(r"[^.?!]+[.?!]?")
@@ -52,7 +59,7 @@ _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
     **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings", "days ago", "work"), dict),
     **dict.fromkeys(("suspects", "suspected because"), dict),
-    **dict.fromkeys(("steps", "powers", "times"), dict),
+    **dict.fromkeys(("steps", "powers", "times", "cautions", "joules", "timers"), dict),
     "left unsaid": list,
     **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off", "and more"), str),
 }
@@ -73,6 +80,7 @@ _NOTICE_TONES = {
     "speaker back": Tone.DONE,
     "sound lost": Tone.ASK,
     "clock": Tone.CAUTION,
+    "timer over": Tone.CAUTION,
     "not kept": Tone.REFUSED,
 }
 _TONES = {
@@ -88,6 +96,11 @@ _TONES = {
     "refused": Tone.REFUSED,
     **dict.fromkeys(ABOUT, Tone.DONE),
     "not closed": Tone.REFUSED,
+    **dict.fromkeys(OF_TIMERS, Tone.DONE),
+    "stopped": Tone.CAUTION,
+    "power": Tone.DONE,
+    "acknowledged": Tone.DONE,
+    "cautions": Tone.DONE,
 }
 
 
@@ -108,6 +121,8 @@ class Phrasebook:
         self._data = data
         self._wording = wording
         self._steps = StepWording(data, wording, self._fill)
+        self._cautions = CautionWording(data, wording, self._fill, self._steps.time)
+        self._timers = TimerWording(data["timers"], wording, self._fill, self._steps.time)
         self._work = WorkPhrases(data["work"], plurals, wording, self._fill)
         self._replies: dict[str, Callable[[Decision, bool], str]] = {
             "reading": self._reading,
@@ -123,6 +138,10 @@ class Phrasebook:
             "note": lambda decision, terse: self._say("note", terse, text=self._spoken(" ".join(decision.names))),
             "refused": lambda decision, terse: self._say("refused", terse, why=self._spoken(decision.why)),
             "nothing": lambda _decision, _terse: "",
+            "stopped": lambda decision, terse: self._say("stopped", terse, why=self._spoken(decision.why)),
+            "power": lambda decision, terse: self._say("power", terse, power=self._data["powers"][decision.names[0]]),
+            "acknowledged": lambda _decision, terse: self._say("acknowledged", terse),
+            "cautions": lambda decision, terse: "" if decision.cautions else self._say("no cautions", terse),
             "step": lambda decision, terse: self._say("step", terse, said=" ".join(decision.names)),
             "step back": lambda _decision, terse: self._say("step back", terse),
             "step skipped": lambda decision, terse: self._say("step skipped", terse, why=" ".join(decision.names)),
@@ -131,7 +150,7 @@ class Phrasebook:
         }
         for about in ("note opened", "listening stopped", "listening started", "closed"):
             self._replies[about] = lambda _, terse, about=about: self._say(about, terse)  # type: ignore[misc]
-        self._replies |= dict.fromkeys(ABOUT, self._work.reply)
+        self._replies |= dict.fromkeys(ABOUT, self._work.reply) | dict.fromkeys(OF_TIMERS, self._timers.reply)
 
     def reply(self, decision: Decision, *, terse: bool = False) -> Reply:
         """What is answered to a decision: a tone, and words that hold no digit or symbol.
@@ -150,8 +169,11 @@ class Phrasebook:
             tone = _STATEMENT_TONES[decision.verdict.statement if decision.verdict else Statement.RECORDED]
         if decision.about in _STEPPING:
             tone = STEP_TONES.get("" if decision.step is None else decision.step.kind, Tone.DONE)
+        if decision.cautions and tone is Tone.DONE:
+            tone = Tone.CAUTION
         said = (
             self._replies[decision.about](decision, terse),
+            self._cautions.sentences(decision.cautions),
             self._rests_on(decision),
             self._steps.sentence(decision.step),
         )
@@ -179,7 +201,13 @@ class Phrasebook:
         return self._told(name, slots)
 
     def resumed(
-        self, *, readings: int, next_point: str | None, question_left: bool = False, cut: bool = False
+        self,
+        *,
+        readings: int,
+        next_point: str | None,
+        question_left: bool = False,
+        cut: bool = False,
+        timers: tuple[TimerTold, ...] = (),
     ) -> Reply:
         """What is said when a job is taken up again.
 
@@ -188,11 +216,17 @@ class Phrasebook:
             next_point: the first point that is not read yet; None where all are.
             question_left: whether the last session ended with a question open.
             cut: whether the last thing said then was cut off before it was kept.
+            timers: those that still run.
         """
         counted = self._counted("readings", readings)
         left = [self._data["question left open"]] * question_left + [self._data["cut off"]] * cut
         slots = {"readings": counted, "open": ". ".join(left), "point": self._wording.point(next_point)}
+        slots["timers"] = self._timers.running(timers)
         return self._told("resumed", slots)
+
+    def timer_over(self, timer: TimerTold) -> Reply:
+        """What is said, and sounded, when a timer is over."""
+        return self._told("timer over", {"text": self._timers.over(timer)})
 
     def returned(
         self,
@@ -234,9 +268,10 @@ class Phrasebook:
         form = {0: "none", 1: "one"}.get(number, "many")
         return self._fill(self._data[name][form], count=self._wording.count(number))
 
-    def begun(self, reply: Reply, step: StepTold | None) -> Reply:
-        """What is said when a job begins, with the step of the checklist that is at hand."""
-        text = " ".join(part for part in (reply.text, self._steps.sentence(step)) if part)
+    def begun(self, reply: Reply, step: StepTold | None, cautions: tuple[CautionTold, ...] = ()) -> Reply:
+        """What is said when a job begins, with the checklist's step that is at hand and what to beware of there."""
+        said = (reply.text, self._cautions.sentences(cautions), self._steps.sentence(step))
+        text = " ".join(part for part in said if part)
         return Reply(_begin_with_capitals(text), reply.tone)
 
     def _rests_on(self, decision: Decision) -> str:
@@ -262,6 +297,8 @@ class Phrasebook:
             asked = self._fill(text["options"], point=point, options=joint.join(options))
         elif decision.why.startswith(ABSURD):
             asked = self._fill(text["absurd"], what=self._option(decision.candidates[0], text["on"]))
+        elif decision.why == RUNS:
+            asked = self._fill(text["in place"], what=options[0])
         elif decision.candidates and _wants_reason(decision.candidates[0]):
             asked = self._fill(text["with a reason"], what=options[0])
         elif decision.names:
@@ -416,7 +453,8 @@ class Phrasebook:
 
     def _option(self, candidate: Candidate, template: str) -> str:
         if candidate.work is not None:
-            return self._work.option(candidate.work)
+            timed = candidate.work.act in self._data["timers"]["options"]
+            return self._timers.option(candidate.work) if timed else self._work.option(candidate.work)
         if candidate.command is not None:
             return self._command_option(candidate.command)
         value = self._wording.value(candidate.value, with_unit=True) if candidate.value else ""

@@ -107,6 +107,7 @@ class WorkPhrases:
             "again": ", ".join(self._wording.point(name) for name in done.again),
             "text": self._about(replace(done.intent, thing=None)),
             "part": self._spoken(done.ref),
+            "instead": "" if done.instead is None else self._wording.value(done.instead, with_unit=True),
             "value": "" if done.intent.value is None else self._wording.value(done.intent.value, with_unit=True),
         }
 

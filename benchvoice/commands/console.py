@@ -17,7 +17,7 @@ from benchvoice.keep import wording
 from benchvoice.keep.record_handover import CheckRecord
 from benchvoice.keep.record_models import JobSummary, QuestionRecord, ReadingRecord, RecordedNote, Row, TakenOut
 from benchvoice.loop import Turn
-from benchvoice.records import Outcome, Transcript
+from benchvoice.records import Outcome, Reply, Transcript
 from benchvoice.screen.view import SIGNS
 
 __all__ = ["RecordPrinter", "clock", "limits_text", "print_paths", "print_table", "print_turn", "progress",
@@ -36,8 +36,11 @@ def warn(text: str) -> None:
     print(f"benchvoice: {text}", file=sys.stderr)
 
 
-def print_turn(turn: Turn) -> None:
-    """What was heard, what was answered, and the sign of its statement."""
+def print_turn(turn: Turn | Reply) -> None:
+    """What was heard, what was answered, and the sign of its statement; or what was said on our own account."""
+    if isinstance(turn, Reply):
+        print(f"{'':>10} {turn.text}")
+        return
     if turn.decision.outcome is Outcome.IGNORED and not turn.reply.text:
         print(f"{clock(turn.hearing.start_s):>6}     ({_ignored(turn.hearing.transcript, turn.decision.why)})")
         return

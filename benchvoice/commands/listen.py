@@ -21,6 +21,7 @@ from benchvoice.commands.opening import BoardGrammar, OpenJob, load_board, load_
 from benchvoice.commands.outlet import Outlet
 from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_checklist, open_ears
 from benchvoice.decide.guide import told_of
+from benchvoice.decide.timer_log import Now
 from benchvoice.events import Lapsed, Opened
 from benchvoice.hear.microphone import Microphone
 from benchvoice.hear.segment import Segmenter, SegmentSettings
@@ -30,9 +31,9 @@ from benchvoice.live.mouth import LiveMouth
 from benchvoice.live.parts import Ear, LiveSettings, Speaker, Timing, Watcher
 from benchvoice.live.pipeline import Live
 from benchvoice.loop import Bench, Turn
-from benchvoice.records import Reply
+from benchvoice.records import Reply, TimerTold
 from benchvoice.screen.paint import Painter
-from benchvoice.screen.view import View, after_notice, after_turn, first_view
+from benchvoice.screen.view import View, after_notice, after_turn, first_view, timers_line
 
 __all__ = ["run"]
 
@@ -133,6 +134,7 @@ def _listen(arguments: argparse.Namespace, parts: _Parts) -> None:
 
 
 def _greeting(parts: _Parts) -> Reply:
+    cautions = parts.bench.first_cautions()
     state, opened = parts.bench.state, parts.job.opened
     left = state.left()
     next_point = left[0] if left else None
@@ -140,26 +142,29 @@ def _greeting(parts: _Parts) -> Reply:
     if step is not None:
         next_point = None  # the checklist says what comes next
     if not any(isinstance(event, Opened) and event.resumed for event in opened):
-        return parts.phrases.begun(parts.phrases.notice("ready", point=next_point), step)
+        return parts.phrases.begun(parts.phrases.notice("ready", point=next_point), step, cautions)
     earlier = parts.job.earlier
     if earlier is not None:
-        now = next(event.at for event in opened if isinstance(event, Opened))
+        today = next(event.at for event in opened if isinstance(event, Opened))
         returned = parts.phrases.returned(
             visit=state.visit,
-            days=None if earlier.closed_at is None else max(0, (now.date() - earlier.closed_at.date()).days),
+            days=None if earlier.closed_at is None else max(0, (today.date() - earlier.closed_at.date()).days),
             readings=earlier.readings,
             replaced=[ref for ref, _ in earlier.replaced],
             next_point=next_point,
             cut=parts.job.cut_off,
         )
-        return parts.phrases.begun(returned, step)
+        return parts.phrases.begun(returned, step, cautions)
+    now = Now(utc_now())
+    running = (TimerTold(timer.name, timer.seconds, timer.left_s(now)) for timer in state.timers.running)
     resumed = parts.phrases.resumed(
         readings=len(state.board.points) - len(left),
         next_point=next_point,
         question_left=any(isinstance(event, Lapsed) for event in opened),
         cut=parts.job.cut_off,
+        timers=tuple(timer for timer in running if timer.left_s > 0),
     )
-    return parts.phrases.begun(resumed, step)
+    return parts.phrases.begun(resumed, step, cautions)
 
 
 def _last_words(voice: Speaker | None) -> None:
@@ -215,9 +220,9 @@ class _Screen:
 
     def ear(self, ear: Ear) -> None:
         """Show the state of the ears."""
-        self._show(
-            replace(self._view, ear=ear.state, why=ear.why, level_dbfs=ear.level_dbfs, noise_dbfs=ear.noise_dbfs)
-        )
+        timers = timers_line(self._bench.state, Now(utc_now()))
+        view = replace(self._view, ear=ear.state, why=ear.why, timers=timers)
+        self._show(replace(view, level_dbfs=ear.level_dbfs, noise_dbfs=ear.noise_dbfs))
 
     def _show(self, view: View) -> None:
         self._view = view

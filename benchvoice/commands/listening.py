@@ -10,7 +10,7 @@ from benchvoice.hear.audio import Recording, raw_blocks
 from benchvoice.hear.segment import Segmenter
 from benchvoice.hear.speech_detector import open_detector
 from benchvoice.loop import Bench, Turn
-from benchvoice.records import AudioBlock, Utterance
+from benchvoice.records import AudioBlock, Reply, Utterance
 
 __all__ = ["STANDARD_INPUT", "check_recordings", "hear_all", "utterances"]
 
@@ -27,13 +27,16 @@ def check_recordings(names: list[str]) -> list[Recording | None]:
     return [None if name == STANDARD_INPUT else Recording(Path(name)) for name in names]
 
 
-def hear_all(bench: Bench, recordings: list[Recording | None]) -> Iterator[Turn]:
-    """Every utterance of every recording, in order, seen through to its answer."""
+def hear_all(bench: Bench, recordings: list[Recording | None]) -> Iterator[Turn | Reply]:
+    """Every utterance of every recording, in order, seen through to its answer; and what is said of timers between."""
     for recording in recordings:
         source = "standard input" if recording is None else recording.path.name
         remarks = ("narrow band",) if recording is not None and recording.narrow_band else ()
         for utterance in utterances(recording):
+            yield from bench.announce(source, utterance.start_s)
             yield bench.take_utterance(utterance, source, remarks)
+        if recording is not None:
+            yield from bench.announce(source, recording.duration_s)
         for remark in () if recording is None else recording.remarks:
             warn(f"{source}: {remark}")
 

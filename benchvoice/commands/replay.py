@@ -43,7 +43,7 @@ from benchvoice.keep.copies import copy_job
 from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.keep.journal_reader import JournalReader
 from benchvoice.loop import Bench, Mouth, Turn
-from benchvoice.records import Samples
+from benchvoice.records import Reply, Samples
 from benchvoice.understand.language import Language
 from benchvoice.understand.transcript import TranscriptLine, is_journal, read_transcript
 from benchvoice.understand.typed import WrittenNames, normalise
@@ -128,17 +128,25 @@ def _said(file: TextIO, source: Path, language: Language, names: WrittenNames) -
         yield line._replace(text=normalise(line.text, language, names))
 
 
-def _batches(bench: Bench, batch: _Batch, lines: Iterator[TranscriptLine], source: str) -> Iterator[list[Turn]]:
-    """The turns of the lines, some at a time, and on the disk before anything is answered."""
+def _batches(bench: Bench, batch: _Batch, lines: Iterator[TranscriptLine], source: str) -> Iterator[list[Turn | Reply]]:
+    """The turns of the lines, some at a time, and on the disk before anything is answered; timers ring between them."""
+    end_s = None
     while taken := list(islice(lines, _AT_ONCE)):
-        turns = [bench.take_text(line.text, source, start_s=line.start_s, end_s=line.end_s) for line in taken]
+        turns: list[Turn | Reply] = []
+        for line in taken:
+            turns += bench.announce(source, line.start_s)
+            turns.append(bench.take_text(line.text, source, start_s=line.start_s, end_s=line.end_s))
+            end_s = line.start_s if line.end_s is None else line.end_s
         batch.flush()
         yield turns
+    told: list[Turn | Reply] = [*bench.announce(source, end_s)]
+    batch.flush()
+    yield told
 
 
-def _answer(turns: list[Turn], mouth: Mouth, *, shown: bool) -> None:
+def _answer(turns: list[Turn | Reply], mouth: Mouth, *, shown: bool) -> None:
     for turn in turns:
-        mouth.say(turn.reply)
+        mouth.say(turn if isinstance(turn, Reply) else turn.reply)
         if shown:
             print_turn(turn)
 

@@ -9,15 +9,20 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import Literal
 
+from benchvoice.decide.discharge import is_hazardous
+from benchvoice.decide.hazards import Hazard
 from benchvoice.decide.meter import Meter
 from benchvoice.part_values import part_quantity
 from benchvoice.records import SpokenPart, SpokenPoint
 from benchvoice.spelling import name_in_words
-from benchvoice.units import QuantityKind, quantity_kind
+from benchvoice.units import QuantityKind, convert, quantity_kind
 
 __all__ = ["Board", "FedBy", "Part", "Point"]
 
 _DEFAULT_DECIMALS = 4
+
+_WITHOUT_POWER = ("resistance", "diode drop", "continuity")
+"""What a meter measures with a current of its own: under power it shows nonsense, and can be damaged."""
 
 
 @dataclass(frozen=True)
@@ -93,6 +98,23 @@ class Point:
         return quantity_kind(self.quantity)
 
     @property
+    def unpowered(self) -> bool:
+        """Whether it must not be measured while the unit is powered."""
+        return self.quantity in _WITHOUT_POWER or self.state == "unpowered"
+
+    @property
+    def hazardous(self) -> bool:
+        """Whether the voltage that is expected there lies above what is commonly held hazardous live."""
+        if self.kind.base != "V" or self.expected is None:
+            return False
+        return is_hazardous(convert(self.expected, self.unit, "V"), self.usual_waveform)
+
+    @property
+    def usual_waveform(self) -> str | None:
+        """What is measured there where nothing else is said; a ripple is AC."""
+        return self.waveform or ("AC" if self.quantity == "ripple" else None)
+
+    @property
     def expected(self) -> Decimal | None:
         """The size that is expected, above zero, in `unit`: nominal, else the limit farther from zero.
 
@@ -125,6 +147,7 @@ class Board:
     sha256: str
     revision: str | None = None
     parts: tuple[Part, ...] = ()
+    hazards: tuple[Hazard, ...] = ()
 
     @cached_property
     def by_name(self) -> Mapping[str, Point]:
@@ -134,6 +157,11 @@ class Board:
     def point(self, name: str) -> Point:
         """The point of that name. Raises KeyError where there is none."""
         return self.by_name[name]
+
+    @cached_property
+    def minds_power(self) -> bool:
+        """Whether it matters here that the unit is powered or not, so that it is worth listening for."""
+        return bool(self.hazards) or any(point.state or point.unpowered or point.hazardous for point in self.points)
 
     def spoken_points(self, meter: Meter | None = None) -> tuple[SpokenPoint, ...]:
         """What the grammar needs to know of each point; decimals follow the meter where the file gives none."""

@@ -7,6 +7,7 @@ say, so that a journal brings the place back.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Literal
 
 from benchvoice.decide.checklist_steps import (
@@ -19,7 +20,7 @@ from benchvoice.decide.checklist_steps import (
 )
 
 __all__ = ["Act", "Action", "Done", "Passed", "Place", "Progress", "after", "answered_last", "applies", "begin", "left",
-           "power_forgotten", "why_not"]  # fmt: skip
+           "power_forgotten", "power_told", "why_not"]  # fmt: skip
 
 Action = Literal["done", "answered", "measured", "power", "skipped", "jumped", "back", "passed"]
 """What can be done: a step is done, answered, measured or skipped; the supply's state is told; a named part is gone to;
@@ -164,10 +165,20 @@ def after(progress: Progress, act: Act, stage: Stage) -> Progress:
     if refused:
         raise ValueError(refused)
     if act.action == "back":
-        last = progress.past[-1]
-        return replace(progress, place=last.before, past=progress.past[:-1])
+        return _undone(progress)
     done = Done(progress.place.at, act, progress.place)
     return Progress(progress.checklist, _moved(progress, act, stage), (*progress.past, done))
+
+
+def _undone(progress: Progress) -> Progress:
+    """The progress without its last act, exactly; but how the supply stands now is a fact that goes back with no step.
+
+    Where it was the supply that had been told, that is taken for a slip: nothing is known of it.
+    """
+    last = progress.past[-1]
+    power = None if last.act.action == "power" else progress.place.power
+    known = _forgotten if power is None else partial(_told, power=power)
+    return replace(progress, place=known(progress.checklist, last.before), past=progress.past[:-1])
 
 
 def _moved(progress: Progress, act: Act, stage: Stage) -> Place:
@@ -211,6 +222,22 @@ def power_forgotten(progress: Progress) -> Progress:
     """
     past = tuple(replace(done, before=_forgotten(progress.checklist, done.before)) for done in progress.past)
     return replace(progress, place=_forgotten(progress.checklist, progress.place), past=past)
+
+
+def power_told(progress: Progress, power: Power) -> Progress:
+    """The progress once it was told, beside the list, how the supply stands: the step at hand asks where that is wrong.
+
+    Also for every place that "back" would come to; a place that asked asks again there.
+    """
+    past = tuple(replace(done, before=_told(progress.checklist, done.before, power)) for done in progress.past)
+    return replace(progress, place=_told(progress.checklist, progress.place, power), past=past)
+
+
+def _told(checklist: Checklist, place: Place, power: Power) -> Place:
+    if place.power == power:
+        return place
+    needed = None if place.at == checklist.end else checklist.steps[place.at].power
+    return replace(place, power=power, asks_power=place.asks_power or needed not in (None, power))
 
 
 def _forgotten(checklist: Checklist, place: Place) -> Place:

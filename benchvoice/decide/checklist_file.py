@@ -17,6 +17,7 @@ from benchvoice.decide.checklist_steps import BOTH_WAYS, KINDS, SKIPPED, Checkli
 from benchvoice.decide.fields import Count, FileModel, Line, checked, file_schema, nearest
 from benchvoice.decide.yaml_text import Document, Path, load_document
 from benchvoice.errors import BoardError
+from benchvoice.spelling import unspoken_sign
 
 __all__ = ["checklist_schema", "read_checklist"]
 
@@ -153,6 +154,7 @@ class _Reader:
         if needs is not None and self.step.only in ("powered", "unpowered"):
             raise self._error("both needs and only name the supply", "only", cure="Keep one of them")
         self._check_branches(kind)
+        self._check_said("why" if kind == "wait" else kind)
         self._check_proof(kind)
         text = getattr(self.step, kind)
         return Source(
@@ -172,6 +174,12 @@ class _Reader:
             proof=self.step.proof,
             expected=self.step.expected or "",
         )
+
+    def _check_said(self, key: str) -> None:
+        """What is said aloud must not lose a sign that changes a number. A point is said by its name."""
+        sign = "" if key == "measure" else unspoken_sign(str(getattr(self.step, key) or ""))
+        if sign:
+            raise self._error(f"'{sign}' cannot be said as it is written", key, cure="Write it in words: below 50 V")
 
     def _error(self, what: str, *field: str | int, cure: str | None = None) -> BoardError:
         return self.document.error(what, (*self.path, *field), cure)

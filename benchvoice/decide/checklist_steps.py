@@ -138,6 +138,11 @@ class Checklist:
         """Name → number of the steps that can be jumped to: those of the list itself that have one."""
         return MappingProxyType({step.name: step.number for step in self.steps if step.name and not step.part})
 
+    @property
+    def minds_power(self) -> bool:
+        """Whether a step needs the supply on or off."""
+        return any(step.power is not None for step in self.steps)
+
     def section(self, number: int) -> str:
         """The named part in which a step lies: the nearest name of the list itself at or before it; empty for none."""
         own = (step.name for step in reversed(self.steps[: number + 1]) if step.name and not step.part)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from benchvoice.decide.cautions import OF_SAFETY, carry_out_safety, stopped, under_power
 from benchvoice.decide.checklist import answered_last
 from benchvoice.decide.guide import GUIDED, carry_out_step, measured, parts_left, restaged, rests_on, told_of
 from benchvoice.decide.suspects import suspected
@@ -20,6 +21,8 @@ _SOMETHING_ELSE = "something else was said"
 
 def keep_reading(turn: Turn, point: str, value: SpokenValue, why: str = "", *, answering: bool = False) -> Step:
     """Accepts a value at a point. `answering`: it settles the open question, which would lapse otherwise."""
+    if under_power(turn.state, point):
+        return stopped(turn, point)
     turn.accept(why)
     if not answering:
         turn.lapse("another reading came")
@@ -57,6 +60,8 @@ def carry_out(turn: Turn, command: CommandIntent, why: str = "", *, answering: b
             done = _read_back(turn, command.point, why, answering=answering)
         case "suspects" | "measure next":
             done = _suspect(turn, command, why, answering=answering)
+        case name if name in OF_SAFETY:
+            done = carry_out_safety(turn, command, why, answering=answering)
         case name if name in GUIDED:
             done = carry_out_step(turn, command, why, answering=answering)
         case "close" if keeps_open(turn.state.work.stripped):
@@ -100,8 +105,8 @@ def _suspect(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -
     if not answering:
         turn.lapse(_SOMETHING_ELSE)
     turn.command(command.name)
-    found, left = suspected(turn.state), turn.state.left()
-    point = found.next_point
+    found, left, again = suspected(turn.state), turn.state.left(), turn.state.again()
+    point = again[0] if again else found.next_point
     if command.name == "measure next" and point is None and left:
         point = left[0]
     return turn.step(Decision(Outcome.ACCEPTED, command.name, point=point, names=left, suspicion=found))
@@ -112,6 +117,8 @@ def _correct(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -
     point = command.point or (None if wrong is None else wrong.point)
     if wrong is None or point is None or point not in turn.state.board.by_name or command.value is None:
         return turn.refuse("there is no reading to correct")
+    if under_power(turn.state, point):
+        return stopped(turn, point)
     turn.accept(why)
     if not answering:
         turn.lapse(_SOMETHING_ELSE)

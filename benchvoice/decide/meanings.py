@@ -8,10 +8,12 @@ from itertools import pairwise
 
 from benchvoice.decide.commands import carry_out, go_to, keep_reading
 from benchvoice.decide.plausible import absurdity, only_possible
+from benchvoice.decide.timers import TIMER_ACTS, do_timer, runs_already
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.twins import run_together, twin_of
 from benchvoice.decide.undoing import last_work, long_past, moved_far, to_correct, undone_by, work_long_past
 from benchvoice.decide.work import do_work, not_yet, work_candidate
+from benchvoice.part_values import unusual
 from benchvoice.records import (
     Candidate,
     CommandIntent,
@@ -139,7 +141,7 @@ def _not_yet(turn: Turn, candidate: Candidate) -> str:
     if absurd:
         return f"absurd: {absurd}"
     if candidate.work is not None:
-        return not_yet(turn, candidate.work)
+        return runs_already(turn, candidate.work) or not_yet(turn, candidate.work)
     command = candidate.command
     if command is not None and command.name == "strike" and turn.question is not None:
         return ""  # what was asked about is dropped; no reading goes
@@ -164,6 +166,8 @@ def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:
 
 def take(turn: Turn, candidate: Candidate, why: str = "", *, answering: bool = False) -> Step:
     """Does what a candidate says. `answering`: it settles the open question, which would lapse otherwise."""
+    if candidate.work is not None and candidate.work.act in TIMER_ACTS:
+        return do_timer(turn, candidate.work, why, answering=answering)
     if candidate.work is not None:
         return do_work(turn, candidate.work, why, answering=answering)
     if candidate.command is not None:
@@ -182,7 +186,10 @@ def possible(turn: Turn, candidates: Sequence[Candidate]) -> tuple[Candidate, ..
 
 
 def absurdity_of(turn: Turn, candidate: Candidate) -> str:
-    """Why a candidate's value is absurd at its point, as a phrase; empty where it is not, or has no value."""
+    """Why a candidate's value is absurd at its point, or for its part; a phrase, empty where it is not or has none."""
+    work = candidate.work
+    if work is not None:
+        return unusual(work.value.digits, work.value.unit) if work.value and work.act in ("value", "fitted") else ""
     if candidate.value is None or candidate.point is None:
         return ""
     return absurdity(candidate.value, turn.state.board.point(candidate.point), turn.state.meter)
@@ -199,6 +206,8 @@ def _only_possible(turn: Turn, candidates: Sequence[Candidate]) -> Candidate | N
 
 
 def _called(candidate: Candidate) -> str:
+    if candidate.work is not None and candidate.work.act == "timer":
+        return f"{_in_words(candidate.said_value)} seconds"
     command = candidate.command
     name = "" if command is None else command.detail or command.name
     return _in_words(candidate.said_value) or candidate.point or name or "something else"

@@ -25,6 +25,7 @@ from benchvoice.decide.fields import (
     in_unit,
     nearest,
 )
+from benchvoice.decide.hazards import HazardInFile, read_hazards
 from benchvoice.decide.meter import Meter, read_meter
 from benchvoice.decide.point_names import NameBook
 from benchvoice.decide.yaml_text import Document, Path, load_document
@@ -74,6 +75,7 @@ class _BoardInFile(FileModel):
     revision: Line | None = None
     points: tuple[_PointInFile, ...] = Field(min_length=1)
     parts: tuple[_PartInFile, ...] = ()
+    hazards: tuple[HazardInFile, ...] = ()
 
 
 def json_schema() -> dict[str, Any]:
@@ -109,6 +111,7 @@ def read_board(text: str, file: str, *, taken_for: Callable[[str], str] = _nothi
         sha256=hashlib.sha256(text.encode()).hexdigest(),
         revision=written.revision,
         parts=tuple(Part(part.ref, part.what, part.fails) for part in written.parts),
+        hazards=read_hazards(document, written.hazards, tuple(point.name for point in points)),
     )
 
 

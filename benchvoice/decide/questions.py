@@ -146,9 +146,9 @@ def value_again(turn: Turn, intents: Sequence[Intent]) -> tuple[Intent, ...]:
     if question is None or not is_answer(turn, intents):
         return tuple(intents)
     if question.of_part is not None:
-        work = question.of_part
-        values = dict.fromkeys(intent.value for intent in intents if isinstance(intent, (ReadingIntent, CommandIntent)))
-        return tuple(replace(work, value=value) for value in values if value is not None and value.unit_said)
+        return tuple(
+            meant for intent in intents for meant in _of_part(turn, question.of_part, question.candidates, intent)
+        )
     commands = (candidate.command for candidate in question.candidates)
     corrected = {command.point for command in commands if command is not None and command.name == "correction"}
     again: list[Intent] = []
@@ -159,6 +159,20 @@ def value_again(turn: Turn, intents: Sequence[Intent]) -> tuple[Intent, ...]:
         elif value is not None:
             again.append(ReadingIntent(None, value))
     return tuple(again)
+
+
+def _of_part(
+    turn: Turn, work: WorkIntent, offered: Sequence[Candidate], intent: Intent
+) -> tuple[ReadingIntent | WorkIntent, ...]:
+    """What a value alone means while a part's value is asked about; a reading too where it is none of those offered."""
+    value = intent.value if isinstance(intent, (ReadingIntent, CommandIntent)) else None
+    if value is None or not value.unit_said:
+        return ()
+    meant = replace(work, value=value)
+    again = meant in [candidate.work for candidate in offered]
+    if again or not isinstance(intent, ReadingIntent) or candidate_of(turn, intent) is None:
+        return (meant,)
+    return meant, intent
 
 
 def matching(turn: Turn, intents: Sequence[Intent]) -> tuple[Candidate, ...]:
@@ -271,4 +285,10 @@ def _harmless(intent: Intent) -> bool:
     """Nothing is lost when these are not heard; to ask about them would only be in the way."""
     if isinstance(intent, WorkIntent):
         return harmless(intent)
-    return isinstance(intent, CommandIntent) and intent.name in ("repeat", "start listening", "where", "reason")
+    return isinstance(intent, CommandIntent) and intent.name in (
+        "repeat",
+        "start listening",
+        "where",
+        "reason",
+        "cautions",
+    )

@@ -10,9 +10,9 @@ from collections.abc import Iterable
 from benchvoice.decide.board import Board
 from benchvoice.decide.stripdown import WorkEvent
 from benchvoice.events import Removed, Replaced, Reworked
-from benchvoice.records import WorkAct
+from benchvoice.records import SpokenValue
 
-__all__ = ["description", "fed_through", "fitted_last", "part_in_hand", "told_before"]
+__all__ = ["counting", "description", "fed_through", "fitted_last", "part_in_hand", "value_of"]
 
 
 def fed_through(board: Board, ref: str) -> tuple[str, ...]:
@@ -59,12 +59,30 @@ def fitted_last(events: Iterable[WorkEvent]) -> str:
     return ref
 
 
-def told_before(events: Iterable[WorkEvent], ref: str, act: WorkAct) -> tuple[Reworked, ...]:
-    """What was told of the part that was fitted last and is replaced by telling it again: value or part number."""
-    found: list[Reworked] = []
+def counting(events: Iterable[WorkEvent]) -> tuple[WorkEvent, ...]:
+    """The events without what was told once more: of a part that was fitted the latest value and part number count."""
+    kept: list[WorkEvent] = []
+    told: set[tuple[str, str]] = set()
+    for event in reversed(tuple(events)):
+        match event:
+            case Reworked(act="value" | "part number"):
+                if (event.ref, event.act) in told:
+                    continue
+                told.add((event.ref, event.act))
+            case Replaced():
+                if (event.ref, "value") in told:
+                    event = event.model_copy(update={"value": None, "unit": None})  # noqa: PLW2901
+                told -= {(event.ref, "value"), (event.ref, "part number")}
+        kept.append(event)
+    return tuple(reversed(kept))
+
+
+def value_of(events: Iterable[WorkEvent], ref: str) -> SpokenValue | None:
+    """The value that was told of a part since it was fitted last; None where none was."""
+    value: SpokenValue | None = None
     for event in events:
-        if isinstance(event, Replaced):
-            found.clear()
-        elif isinstance(event, Reworked) and (event.ref, event.act) == (ref, act):
-            found.append(event)
-    return tuple(found) if act in ("value", "part number") else ()
+        if isinstance(event, Replaced | Reworked) and event.ref == ref:
+            fitted = isinstance(event, Replaced)
+            told = None if event.value is None else SpokenValue(event.value, event.unit or "", unit_said=True)
+            value = told if fitted else told or value
+    return value

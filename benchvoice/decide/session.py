@@ -10,6 +10,7 @@ from collections.abc import Callable
 from datetime import datetime
 
 from benchvoice.decide.board import Board
+from benchvoice.decide.cautions import cautions_at_hand, with_cautions
 from benchvoice.decide.checklist import Act, answered_last
 from benchvoice.decide.checklist_events import event_of, started
 from benchvoice.decide.checklist_steps import Checklist
@@ -33,6 +34,7 @@ from benchvoice.decide.questions import (
 )
 from benchvoice.decide.session_state import NO_ANSWER, Moment, SessionState, Stage, apply, resume
 from benchvoice.decide.suspects import opened_supplies
+from benchvoice.decide.timers import timers_over
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.twins import run_together
 from benchvoice.decide.work import keeps_open, not_closed
@@ -64,8 +66,8 @@ from benchvoice.records import (
     Trust,
 )
 
-__all__ = ["SessionState", "Step", "apply", "close", "device", "lapse", "open_session", "reopen", "resume", "said",
-           "step", "take_back"]  # fmt: skip
+__all__ = ["SessionState", "Step", "apply", "cautions_at_hand", "close", "device", "lapse", "open_session", "reopen",
+           "resume", "said", "step", "take_back", "timers_over"]  # fmt: skip
 
 
 # --- opening and closing ------------------------------------------------------------------------------------------
@@ -254,9 +256,14 @@ def step(state: SessionState, hearing: Hearing, *, word_question: Callable[[Deci
         word_question: puts a decision's question into words; the journal keeps them.
 
     Returns:
-        The state after it, the decision, and the events: `heard` with its one outcome first, then what follows.
+        The state after it, the decision, and the events: `heard` with its one outcome first, then what follows, and
+        the cautions that are then due.
     """
-    turn = Turn(state, hearing, word_question)
+    return with_cautions(state, _step(Turn(state, hearing, word_question)))
+
+
+def _step(turn: Turn) -> Step:
+    state, hearing = turn.state, turn.hearing
     if state.closed:
         return turn.overhear("the job is closed")
     if not state.listening and not _starts_listening(hearing):

@@ -8,15 +8,19 @@ from datetime import datetime, timedelta
 from typing import Literal, cast
 
 from benchvoice.decide.board import Board
-from benchvoice.decide.checklist import Progress
+from benchvoice.decide.caution_log import CautionLog
+from benchvoice.decide.checklist import Progress, power_told
 from benchvoice.decide.checklist_events import applied, reopened
-from benchvoice.decide.checklist_steps import Checklist
+from benchvoice.decide.checklist_steps import Checklist, Power
 from benchvoice.decide.meter import Meter
 from benchvoice.decide.rework import fitted_last, part_in_hand
 from benchvoice.decide.stripdown import WorkLog, as_thing, due
+from benchvoice.decide.timer_log import TimerLog
 from benchvoice.events import (
+    Acknowledged,
     Asked,
     Careful,
+    Caution,
     ChecklistStep,
     Closed,
     Command,
@@ -24,6 +28,7 @@ from benchvoice.events import (
     Heard,
     Lapsed,
     LeftOut,
+    Note,
     Opened,
     Reading,
     ReadingCandidate,
@@ -32,6 +37,9 @@ from benchvoice.events import (
     Replaced,
     Reworked,
     Said,
+    TimerOver,
+    TimerStarted,
+    TimerStopped,
     Undone,
     UnitClosed,
     Withdrawn,
@@ -60,6 +68,8 @@ Stage = Literal["before", "after"]
 OPEN_FOR = timedelta(seconds=120)
 """How long a question, or the announcement of a note, waits: a "yes" of another talk must not answer an old one."""
 
+_TELLS_VALUE = ("value", "fitted")
+
 NO_ANSWER = "there was no answer in time"
 
 GOES_ON = timedelta(milliseconds=1500)
@@ -86,10 +96,15 @@ class Moment:
 
     def _silence_before(self, later: Moment) -> timedelta | None:
         """What lies between their sounds, where both are of one source."""
-        since_s = self.start_s if self.end_s is None else self.end_s
+        since_s = self.until_s
         if self.source != later.source or since_s is None or later.start_s is None:
             return None
         return timedelta(seconds=later.start_s - since_s)
+
+    @property
+    def until_s(self) -> float | None:
+        """Where its sound ended; where it began, where no more is known (a transcript may have one time a line)."""
+        return self.start_s if self.end_s is None else self.end_s
 
     def runs_into(self, later: Moment) -> bool:
         """Whether the later one began so soon that it may be the rest of this."""
@@ -189,7 +204,8 @@ class OpenQuestion:
     def of_part(self) -> WorkIntent | None:
         """The work that it asks about, where all that it offers are values of the part that was fitted."""
         works = [each.work for each in self.candidates if each.work is not None and each.work.value is not None]
-        return works[0] if works and len(works) == len(self.candidates) else None
+        told = [work for work in works if work.act in _TELLS_VALUE]
+        return told[0] if told and len(told) == len(self.candidates) else None
 
     @property
     def point(self) -> str | None:
@@ -222,6 +238,9 @@ class SessionState:
         step_told: when the step at hand was said.
         step_asked: whether it was the last thing that was asked: a "yes" after another question is none to it.
         work: what was done to the unit: taken out, put back, replaced.
+        power: how the unit stands, as far as it was told, by voice or to a checklist; the one place that answers this.
+        cautions: which cautions were given and acknowledged.
+        timers: those that run.
     """
 
     board: Board
@@ -246,6 +265,9 @@ class SessionState:
     step_told: Moment | None = None
     step_asked: bool = False
     work: WorkLog = field(default_factory=WorkLog)
+    power: Power | None = None
+    cautions: CautionLog = field(default_factory=CautionLog)
+    timers: TimerLog = field(default_factory=TimerLog)
 
     @property
     def context(self) -> Context:
@@ -262,6 +284,10 @@ class SessionState:
             taken_out=self.work.stripped.opened,
             reworked=bool(part_in_hand(self.work.at_hand)),
             fitted=part_quantity(fitted_last(self.work.at_hand)),
+            power=self.board.minds_power or (self.checklist is not None and self.checklist.minds_power),
+            cautions=bool(self.board.hazards or self.cautions.given),
+            unacknowledged=bool(self.cautions.waiting),
+            timing=bool(self.timers.running),
         )
 
     @property
@@ -331,11 +357,14 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             state = _of_visit(state, event.visit)
             # nobody can be certain what is under the probe after a restart: a value alone belongs to no point
             fresh = replace(without_question(state), note_opened=None, listening=True, closed=False, current=None)
+            fresh = replace(fresh, work=state.work.left(event.seq))  # nor which part is in hand
             new = replace(fresh, stage=event.stage, opened=event.seq, progress=reopened(state.progress, event))
+            new = replace(new, power=None, cautions=state.cautions.after(event))
         case Heard():
             new = _heard(state, event)
         case Reading():
             new = replace(_after_reading(state, event.point), readings=state.readings.push(event), question=None)
+            new = replace(new, step_asked=False)
         case Withdrawn():
             new = replace(state, readings=state.readings.without(event.reading))
         case Asked():
@@ -346,8 +375,12 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             new = _command(state, event)
         case ChecklistStep():
             new = _step(state, event)
-        case Removed() | Refitted() | Replaced() | Reworked() | Careful() | LeftOut() | UnitClosed() | Undone():
-            new = replace(state, work=state.work.after(event), question=None)
+        case (
+            Note() | Removed() | Refitted() | Replaced() | Reworked() | Careful() | LeftOut() | UnitClosed() | Undone()
+        ):
+            new = replace(state, work=state.work.after(event), question=None, step_asked=False)
+        case Caution() | Acknowledged() | TimerStarted() | TimerStopped() | TimerOver():
+            new = _of_safety(state, event)
         case Said() if event.text:
             new = replace(state, last_said=event.text)
         case Closed():
@@ -355,11 +388,25 @@ def _applied(state: SessionState, event: Event) -> SessionState:
     return new
 
 
+def _of_safety(
+    state: SessionState, event: Caution | Acknowledged | TimerStarted | TimerStopped | TimerOver
+) -> SessionState:
+    """Cautions and timers. What is set or stopped answers a question about that; a timer that rings answers none."""
+    heard = state.heard or Moment(event.at)
+    timers = state.timers.after(event, heard.source, heard.until_s)
+    question = None if isinstance(event, TimerStarted | TimerStopped) else state.question
+    # a "yes" right after is none to the step; once a caution is acknowledged the step is said once more
+    known = isinstance(event, Acknowledged)
+    waits = known and state.progress is not None and bool(state.progress.answers)
+    told = replace(state, step_told=state.heard) if waits else state
+    return replace(told, timers=timers, cautions=state.cautions.after(event), question=question, step_asked=waits)
+
+
 def _of_visit(state: SessionState, visit: int) -> SessionState:
     """A unit that came back is measured anew: nothing that was read or done in an earlier visit counts any more."""
     if visit == state.visit:
         return state
-    return replace(state, visit=visit, readings=ReadingStack(), work=WorkLog(), progress=None)
+    return replace(state, visit=visit, readings=ReadingStack(), work=WorkLog(), progress=None, timers=TimerLog())
 
 
 def without_question(state: SessionState) -> SessionState:
@@ -409,10 +456,30 @@ def _step(state: SessionState, event: ChecklistStep) -> SessionState:
     """The step that came to hand is said: a value alone is then that of the point which it measures, or of none."""
     progress = applied(state.checklist, state.progress, event, state.stage)
     new = replace(state, progress=progress, step_told=state.heard or Moment(event.at), step_asked=True)
+    if state.progress is not None and progress is not None and progress.place.power != state.progress.place.power:
+        new = _powered(new, progress.place.power)
     left = state.progress.point if state.progress is not None else None
     if progress is not None and progress.point is not None:
         return _at(new, progress.point)
     return replace(new, current=None) if left is not None and left == state.current else new
+
+
+def _powered(state: SessionState, power: Power | None) -> SessionState:
+    """The state once it is known how the unit stands."""
+    again = power == "powered" and state.power != "powered"
+    return replace(state, power=power, cautions=state.cautions.powered_again() if again else state.cautions)
+
+
+def _switched(state: SessionState, power: Power) -> SessionState:
+    """The same where it was told beside the checklist, whose step at hand may not be due any more."""
+    new = _powered(state, power)
+    if state.progress is None:
+        return new
+    progress = power_told(state.progress, power)
+    if progress.place != state.progress.place:
+        new = replace(new, step_told=state.heard, step_asked=True)
+    lost = progress.point != state.progress.point and state.current == state.progress.point
+    return replace(new, progress=progress, current=None if lost else new.current)
 
 
 def _command(state: SessionState, event: Command) -> SessionState:
@@ -421,7 +488,8 @@ def _command(state: SessionState, event: Command) -> SessionState:
         for candidate in state.question.candidates
     ):
         state = replace(state, question=None)
-    new = state
+    told_now = event.name == "repeat" or state.step_told == state.heard
+    new = state = replace(state, step_asked=state.step_asked and told_now)
     match event.name:
         case "go to":
             new = replace(_at(state, event.point), question=None)
@@ -432,6 +500,8 @@ def _command(state: SessionState, event: Command) -> SessionState:
             new = replace(state, listening=event.name == "start listening")
         case "note":
             new = replace(state, note_opened=state.heard or Moment(event.at))
+        case "powered" | "unpowered":
+            new = _switched(state, "powered" if event.name == "powered" else "unpowered")
         case "where":  # the step is said once more
             told = replace(state, step_told=state.heard or Moment(event.at), step_asked=True)
             new = _at(told, state.progress.point if state.progress is not None else None)

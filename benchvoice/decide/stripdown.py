@@ -163,6 +163,10 @@ class StripDown:
         return Refit(_spread(fitting, thing.count))
 
 
+def _is_part(event: WorkEvent) -> bool:
+    return isinstance(event, Removed) and event.thing.kind == "part"
+
+
 def _fits(out: Thing, said: Thing) -> bool:
     """Whether a thing that is out may be the one that was said: what was left unsaid does not matter."""
     if (out.kind, out.name.casefold()) != (said.kind, said.name.casefold()):
@@ -284,5 +288,11 @@ class WorkLog:
         if isinstance(event, Removed | Refitted | Replaced | Reworked | Careful | LeftOut | UnitClosed):
             return replace(self, events=(*self.events, event))
         if isinstance(event, Undone):
-            return replace(self, events=tuple(each for each in self.events if each.seq not in event.undoes))
+            undone = (each for each in self.events if each.seq in event.undoes)
+            part = any(isinstance(each, Replaced) or _is_part(each) for each in undone)
+            # what is said next need not be about the part before it
+            return replace(
+                self.left(event.seq) if part else self,
+                events=tuple(each for each in self.events if each.seq not in event.undoes),
+            )
         return self

@@ -14,11 +14,14 @@ __all__ = ["opened_supplies", "suspected"]
 
 
 def suspected(state: SessionState) -> Suspicion:
-    """What is suspected now, from the latest reading of each point in the present stage."""
-    board = state.board
+    """What is suspected now, from the latest reading of each point in the present stage.
+
+    What was read before a part that feeds it was replaced says nothing any more.
+    """
+    board, stale = state.board, state.again()
     latest: dict[str, Reading] = {}
     for reading in state.readings:
-        if reading.stage == state.stage:
+        if reading.stage == state.stage and reading.point not in stale:
             latest.setdefault(reading.point, reading)
     readings = {name: _reading(reading) for name, reading in latest.items()}
     parts = (SupplyPart(part.ref, part.what, part.fails or "") for part in board.parts)

@@ -237,6 +237,10 @@ class Turn:
         """Keeps work on the unit."""
         self._emit(event)
 
+    def emit(self, event: Event) -> None:
+        """Keeps an event of another kind, numbered by `next`."""
+        self._emit(event)
+
     def undo(self, events: tuple[WorkEvent, ...]) -> None:
         """Strikes work on the unit: it stays in the journal and no longer counts."""
         self._emit(Undone(**self._next(), heard=self._heard_seq, undoes=tuple(event.seq for event in events)))

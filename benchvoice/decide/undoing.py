@@ -28,8 +28,9 @@ def to_correct(state: SessionState, point: str | None) -> Reading | None:
     if point is None and last_work(state):
         return None  # what was said last is no reading
     if point is None:
-        # "on input" turns to another point; a checklist that goes on to the next one does not
-        return top if state.current in (None, top.point) or state.guided or state.is_alone(top.point) else None
+        # "on input" turns to another point; a checklist that has just gone on to the next one does not
+        just_read = state.guided and top.heard == state.heard_seq
+        return top if state.current in (None, top.point) or just_read or state.is_alone(top.point) else None
     named = top if top.point == point else state.latest(point)
     if named is not None:
         return named

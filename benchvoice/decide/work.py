@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from benchvoice.decide.rework import description, fed_through, fitted_last, part_in_hand, told_before
+from benchvoice.decide.rework import description, fed_through, fitted_last, part_in_hand, value_of
 from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.stripdown import Item, StripDown, written_thing
 from benchvoice.decide.turn import Step, Turn
@@ -38,7 +38,7 @@ _SOMETHING_ELSE = "something else was said"
 
 def harmless(intent: WorkIntent) -> bool:
     """Whether nothing is lost when it is not heard; to ask about it would only be in the way."""
-    return intent.act in ("back next", "still out")
+    return intent.act in ("back next", "still out", "timers")
 
 
 def work_candidate(turn: Turn, intent: WorkIntent) -> Candidate:
@@ -223,9 +223,10 @@ def _close_up(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> S
         if not before.to_go_back:
             return turn.refuse("nothing is out")
         _begin(turn, why, answering=answering)
-        left = tuple(item.seq for item in before.to_go_back)
-        turn.keep(LeftOut(**turn.next(), heard=turn.heard_seq, removed=left, why=intent.text))
-        return _accepted(turn, WorkDone(intent, tuple(item.still for item in before.to_go_back)))
+        left = before.to_go_back[0]  # what would go back now; all else still goes back
+        turn.keep(LeftOut(**turn.next(), heard=turn.heard_seq, removed=(left.seq,), why=intent.text))
+        after = _overview(intent, turn.state.work.stripped)
+        return _accepted(turn, replace(after, things=(left.still,)))
     if keeps_open(before):
         return not_closed(turn)
     _begin(turn, why, answering=answering)
@@ -264,9 +265,7 @@ def _reworked(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> S
     if intent.act == "value" and value is None:
         return turn.refuse("no value was said")
     _begin(turn, why, answering=answering)
-    before = told_before(log, ref, intent.act)
-    if before:
-        turn.undo(before)  # a part has one value: the later one
+    instead = value_of(log, ref) if intent.act == "value" else None
     turn.keep(
         Reworked(
             **turn.next(),
@@ -278,4 +277,4 @@ def _reworked(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> S
             unit=None if value is None else value.unit,
         )
     )
-    return _accepted(turn, WorkDone(intent, ref=ref))
+    return _accepted(turn, WorkDone(intent, ref=ref, instead=instead if instead != value else None))

@@ -135,6 +135,8 @@ class JobFold:
             "not_read": tuple(missing),
             "suspects": tuple(suspects_of(self._opened, points, in_order)),
             "checklist": self._steps.checklist,
+            "cautions": made.cautions.rows,
+            "timers": made.timers.rows,
             "times": self._times,
             "earlier": tuple(self._earlier()),
             "remarks": (*self.job.remarks, *made.remarks),

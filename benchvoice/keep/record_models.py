@@ -11,7 +11,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from benchvoice.events import MeterInUse, OpenedPoint
+from benchvoice.events import HazardName, MeterInUse, OpenedPoint
 from benchvoice.keep.integrity import Integrity
 from benchvoice.keep.record_handover import (
     ACTIVITIES,
@@ -233,6 +233,30 @@ class ReworkRecord(_Frozen):
     code: str = ""
 
 
+class CautionRecord(_Frozen):
+    """A caution that was given. `details` are its numbers in words; `acknowledged_at` is None where it was not."""
+
+    seq: int
+    at: datetime
+    hazard: HazardName
+    about: str = ""
+    why: str = ""
+    details: str = ""
+    acknowledged_at: datetime | None = None
+
+
+class TimerRecord(_Frozen):
+    """A timer: for how many seconds it was set, when it is due by the clock, and how it ended ("running": not yet)."""
+
+    seq: int
+    at: datetime
+    name: str
+    seconds: int
+    due: datetime
+    ended: Literal["over", "stopped", "running"] = "running"
+    ended_at: datetime | None = None
+
+
 class TimelineRow(_Frozen):
     """One thing that happened, in words, with what was heard to bring it about."""
 
@@ -241,6 +265,7 @@ class TimelineRow(_Frozen):
     kind: (
         Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "step", "device", "closed"]
         | Literal["removed", "refitted", "replaced", "reworked", "careful", "left out", "unit closed", "undone"]
+        | Literal["caution", "acknowledged", "timer started", "timer stopped", "timer over"]
     )
     what: str
     heard_text: str | None = None
@@ -332,6 +357,8 @@ class JobSummary(_Frozen):
         checks: function tests and safety checks of the checklist, in its order.
         times: how long the visit took.
         measure_again: points that a replaced part feeds and that were not read after that repair.
+        cautions: those that were given, with their acknowledgement.
+        timers: those that were set, and how each ended.
         integrity: how whole the journal was; None where the events did not come from one.
     """
 
@@ -360,6 +387,8 @@ class JobSummary(_Frozen):
     unit_closed_at: datetime | None = None
     rework: tuple[ReworkRecord, ...] = ()
     measure_again: tuple[str, ...] = ()
+    cautions: tuple[CautionRecord, ...] = ()
+    timers: tuple[TimerRecord, ...] = ()
     parts_used: tuple[PartUsed, ...] = ()
     checks: tuple[CheckRecord, ...] = ()
     times: TimesRecord = TimesRecord()

@@ -7,8 +7,10 @@ from typing import Any, Literal
 
 from benchvoice.decide.stripdown import WorkEvent, WorkLog
 from benchvoice.events import (
+    Acknowledged,
     Asked,
     Careful,
+    Caution,
     ChecklistStep,
     Closed,
     Command,
@@ -25,13 +27,18 @@ from benchvoice.events import (
     Replaced,
     Reworked,
     Said,
+    TimerOver,
+    TimerStarted,
+    TimerStopped,
     Undone,
     UnitClosed,
     Withdrawn,
 )
+from benchvoice.keep.record_cautions import CautionRows, caution_text
 from benchvoice.keep.record_models import QuestionRecord, ReadingRecord, RecordedNote, Row, Stage, TimelineRow
 from benchvoice.keep.record_points import CurrentReadings, Standings, reading_record
 from benchvoice.keep.record_steps import step_record, step_text
+from benchvoice.keep.record_timers import TimerRows
 from benchvoice.keep.record_work import offered_work, work_text
 from benchvoice.keep.wording import plain_amount
 
@@ -59,6 +66,8 @@ class RowFold:
         current: the readings that count in it.
         outcomes: how many utterances were accepted, asked about and ignored.
         work: the work on the unit that counts in it.
+        cautions: those that were given.
+        timers: those that were set.
         earlier: readings and work of the visits before.
     """
 
@@ -67,6 +76,8 @@ class RowFold:
         self.current = CurrentReadings()
         self.outcomes = {"accepted": 0, "asked": 0, "ignored": 0}
         self.work = WorkLog()
+        self.cautions = CautionRows()
+        self.timers = TimerRows()
         self.earlier: list[tuple[CurrentReadings, WorkLog]] = []
         self.visit = 1
         self._removed: dict[int, Removed] = {}
@@ -111,9 +122,8 @@ class RowFold:
                 yield from self._take_step(event)
             case Removed() | Refitted() | Replaced() | Reworked() | Careful() | LeftOut() | UnitClosed() | Undone():
                 yield self._take_work(event)
-            case Closed() | Device():
-                told = _device(event) if isinstance(event, Device) else f"Closed: {event.why}"
-                yield self._row(event, event.kind, told)
+            case Closed() | Device() | Caution() | Acknowledged() | TimerStarted() | TimerStopped() | TimerOver():
+                yield self._take_other(event)
             case Said():
                 pass  # what was said aloud is in the journal; the record holds what it was said about
 
@@ -247,6 +257,20 @@ class RowFold:
         what = work_text(event, self._removed)
         self._end_question("answered", what)
         return self._row(event, event.kind, what)
+
+    def _take_other(
+        self, event: Closed | Device | Caution | Acknowledged | TimerStarted | TimerStopped | TimerOver
+    ) -> TimelineRow:
+        if isinstance(event, Caution | Acknowledged):
+            self.cautions.take(event)
+            return self._row(event, event.kind, caution_text(event))
+        if isinstance(event, TimerStarted | TimerStopped | TimerOver):
+            what = self.timers.take(event)
+            if not isinstance(event, TimerOver):
+                self._end_question("answered", what)
+            return self._row(event, event.kind, what)
+        told = _device(event) if isinstance(event, Device) else f"Closed: {event.why}"
+        return self._row(event, event.kind, told)
 
     def _take_note(self, event: Note) -> Iterator[Row]:
         yield RecordedNote(

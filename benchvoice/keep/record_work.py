@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any, Literal
 
+from benchvoice.decide.rework import counting
 from benchvoice.decide.stripdown import Item, StripDown, WorkEvent, WorkLog, due
 from benchvoice.events import (
     Careful,
@@ -111,7 +112,7 @@ def rework(log: WorkLog) -> tuple[ReworkRecord, ...]:
     """What was done to parts and counts, in that order."""
     rows: list[ReworkRecord] = []
     parts = {event.seq: event for event in log.events if isinstance(event, Removed) and event.thing.kind == "part"}
-    for event in log.events:
+    for event in counting(log.events):
         told: dict[str, Any] = {"seq": event.seq, "at": event.at}
         match event:
             case Removed() if event.seq in parts:

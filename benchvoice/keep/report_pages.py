@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from benchvoice.keep import wording
 from benchvoice.keep.record_models import STATEMENTS, TakenOut
+from benchvoice.keep.record_timers import seconds_text
 from benchvoice.keep.strip import PATTERNS, tolerance_strip
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ def template_environment() -> jinja2.Environment:
     )
     environment.filters |= {
         "clock": wording.clock,
+        "seconds": seconds_text,
         "day_and_clock": wording.day_and_clock,
         "limits": lambda limited: wording.limits_text(limited.low, limited.high, limited.unit),
         "rounded": wording.rounded_uncertainty,

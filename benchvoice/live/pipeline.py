@@ -117,6 +117,8 @@ class Live:
         self._lost_told_s = -_TOLD_AGAIN_S
         self._retry_s = 0.0
         self._lapse_failed = False
+        self._rung: tuple[Reply, ...] = ()  # what is being said of timers that are over
+        self._to_ring_again: tuple[Reply, ...] = ()  # the same where speech cut it off
 
     # --- the loop -------------------------------------------------------------------------------------------------
     def run(self, ended: Callable[[], bool]) -> None:
@@ -182,7 +184,7 @@ class Live:
         if self._answered is not None and until is not None and until > self._answered.voiced_until_s + SAME_S:
             self._take_back(self._answered)
         if self.settings.headset and self.mouth.speaking and self.segmenter.voiced_s >= _INTERRUPTS_S:
-            self.mouth.stop()
+            self._hush()
 
     def _ended(self, utterance: Utterance) -> None:
         """Quiet ended an utterance: it was answered already, or waits to be."""
@@ -199,10 +201,15 @@ class Live:
 
     def _take_back(self, answered: _Answered) -> None:
         """Speech went on after its beginning had been answered: that answer never was."""
-        self.mouth.stop()
+        self._hush()
         self._answered = self._answer_said = None
         self._went_on = answered.taken_back = True
         self.bench.take_back(answered.turn, "speech went on")
+
+    def _hush(self) -> None:
+        """Fall silent; what was being said of a timer is said again later, since nobody would ask for it."""
+        self.mouth.stop()
+        self._to_ring_again, self._rung = (*self._to_ring_again, *self._rung), ()
 
     # --- hearing --------------------------------------------------------------------------------------------------
     def _look_ahead(self) -> None:
@@ -357,28 +364,46 @@ class Live:
             return
         self._shown_s = now_s
         if not (self._waiting or self.segmenter.speaking):  # what is being said may be its answer
-            self._lapse(now_s)
+            self._fall_due(now_s)
         state = self._state()
         why = self.source.why_deaf or self.mouth.mute_why
         level_dbfs = None if self._watch.deaf else self._gauge.level_dbfs
         self.watcher.ear(Ear(state, why, level_dbfs, self._gauge.noise_dbfs))
 
-    def _lapse(self, now_s: float) -> None:
-        """End a question that waited too long; where that cannot be kept it stays open, which is told once."""
+    def _fall_due(self, now_s: float) -> None:
+        """End a question that waited too long, and timers that are over; where that cannot be kept, it is told once."""
         if now_s < self._retry_s:
             return
         try:
             lapsed = self.bench.lapse(self.source.name, self._heard_to_s)
+            over = () if self._may_be_taken_back else self.bench.ring(self.source.name, self._heard_to_s, by_clock=True)
         except StorageError as error:
             if not self._lapse_failed:
                 self._not_kept(error)
             self._lapse_failed, self._retry_s = True, now_s + _RETRY_S
             return
-        if lapsed and self._lapse_failed:
+        if (lapsed or over) and self._lapse_failed:
             self.say(self.notices("kept again"))
         self._lapse_failed = False
         if lapsed:
             self.say(self.notices("no answer"))
+        self._ring(over)
+
+    def _ring(self, over: tuple[Reply, ...]) -> None:
+        """Say which timers are over."""
+        if self._rung and not self.mouth.speaking:
+            self._rung = ()  # said to its end
+        if self._may_be_taken_back:
+            return
+        told, self._to_ring_again = (*self._to_ring_again, *over), ()
+        for reply in told:
+            self.say(reply)
+        self._rung += told
+
+    @property
+    def _may_be_taken_back(self) -> bool:
+        """Whether an answer is on its way that speech can still undo: what is said then would be cut off with it."""
+        return self._answered is not None or bool(self._held)
 
     def _state(self) -> EarState:
         checks = (

@@ -34,6 +34,7 @@ _ORDER = (
     "strip",
     "last",
     "now",
+    "timers",
     "heard",
     "said",
     "journal",
@@ -85,7 +86,7 @@ def _wishes(ink: Ink) -> Iterator[tuple[str, int]]:
     """Who gets how many rows, in this order, as long as there are any."""
     yield from (("ears", 1), ("middle", 1), ("bottom", 1), ("top", 1), ("detail", 2))
     yield "middle", rows_of(1, ink)
-    yield from (("limits", 1), ("strip", 2), ("detail", 8), ("now", 1), ("last", 1), ("said", 1))
+    yield from (("limits", 1), ("strip", 2), ("detail", 8), ("now", 1), ("timers", 1), ("last", 1), ("said", 1))
     yield "bottom", rows_of(1, ink)
     yield from (("heard", 1), ("job", 1))
     yield "top", rows_of(1, ink)
@@ -187,6 +188,7 @@ class _Page:
             "limits": self._limits(),
             "last": f"last   {last_reading(view)}" if view.reading and not headline.shows_reading else "",
             "now": self._now(),
+            "timers": f"timer  {view.timers}" if view.timers else "",
             "heard": f"heard  {view.heard}" if view.heard else "",
             "journal": f"kept   {view.journal}" if view.journal else "",
         }

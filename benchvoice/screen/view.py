@@ -14,13 +14,14 @@ from types import MappingProxyType
 from typing import Any
 
 from benchvoice.decide.session_state import OpenQuestion, SessionState, Stage
+from benchvoice.decide.timer_log import Now
 from benchvoice.events import Asked, Event, Heard, Reading
 from benchvoice.keep.record_points import number
 from benchvoice.keep.wording import amount, limits_text, rounded_uncertainty, unit_text
 from benchvoice.loop import Turn
 from benchvoice.records import Candidate, Direction, Outcome, Reply, Statement
 
-__all__ = ["SIGNS", "EarState", "Strip", "View", "after_notice", "after_turn", "first_view"]
+__all__ = ["SIGNS", "EarState", "Strip", "View", "after_notice", "after_turn", "first_view", "timers_line"]
 
 SIGNS = MappingProxyType(
     {
@@ -87,6 +88,7 @@ class View:
             `asked_about` the point that they share.
         refused: why the last words were not taken; "" where they were.
         step: the current line of the checklist.
+        timers: those that run, with what is left of each; "" for none.
         said, heard: the last reply, the last words.
         left: how many points have no reading in this stage.
         journal: where the journal lies.
@@ -116,6 +118,7 @@ class View:
     asked_about: str = ""
     refused: str = ""
     step: str = ""
+    timers: str = ""
     said: str = ""
     heard: str = ""
     left: int = 0
@@ -149,7 +152,7 @@ def after_turn(view: View, turn: Turn, state: SessionState) -> View:
         turns=view.turns + 1,
         heard=_heard(turn),
         said=reply or view.said,
-        refused=reply if decision.about in ("refused", "not closed") else refused,
+        refused=reply if decision.about in ("refused", "not closed", "stopped") else refused,
         ear=_ear(view.ear, state),
         **_question(view.question, turn.events, state.question),
     )
@@ -202,6 +205,12 @@ def step_label(state: SessionState) -> str:
     return f"{step.number + 1} of {progress.checklist.end}: {step.label}" + (
         f" (is it {step.power}?)" if progress.place.asks_power else ""
     )
+
+
+def timers_line(state: SessionState, now: Now) -> str:
+    """The timers that run with what is left of each, as minutes and seconds: "soak test timer 4:10"; "" for none."""
+    left = ((timer.name, max(0, timer.left_s(now))) for timer in state.timers.running)
+    return ", ".join(f"{name} {left_s // 60}:{left_s % 60:02d}" for name, left_s in left)
 
 
 def _reading(reading: Reading) -> dict[str, Any]:

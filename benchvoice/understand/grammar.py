@@ -13,6 +13,7 @@ from functools import cached_property
 
 from benchvoice.errors import GrammarError
 from benchvoice.records import Context, SpokenPart, SpokenPoint, SpokenSteps, WordNetwork
+from benchvoice.understand.durations import duration_said
 from benchvoice.understand.language import Language, Phrase
 from benchvoice.understand.network import compile_network
 from benchvoice.understand.templates import (
@@ -50,6 +51,12 @@ _KEPT_NETWORKS = 32
 
 def _ear(point: SpokenPoint) -> _Ear:
     return point.quantity, max(point.decimals, LEAST_DECIMALS) if point.unit else 0
+
+
+def _of_safety(name: str, context: Context) -> bool:
+    """Whether a sentence about safety is listened for."""
+    needed = {"understood": context.unacknowledged, "cautions": context.cautions}
+    return needed.get(name, context.power)
 
 
 class Template:
@@ -156,6 +163,7 @@ class Grammar:
             words.update(self.network(context).words, self.slip_network(context).words)
         for quantity in sorted({part.quantity for part in self.parts.values()} | {""}):
             words.update(self.network(Context(taken_out=True, reworked=True, fitted=quantity)).words)
+        words.update(self.network(Context(power=True, cautions=True, unacknowledged=True, timing=True)).words)
         words.update(self.network(Context(listening=False)).words)
         return tuple(sorted(words))
 
@@ -174,7 +182,8 @@ class Grammar:
     def _key(self, context: Context) -> tuple[object, ...]:
         ears = self._ears(context.current), self._ears(context.last)
         work = context.taken_out, context.reworked, context.fitted
-        return *ears, context.question_open, context.listening, bool(context.follows), context.choices, *work
+        safety = context.power, context.cautions, context.unacknowledged, context.timing
+        return *ears, context.question_open, context.listening, bool(context.follows), context.choices, *work, *safety
 
     def _all_sentences(self, context: Context) -> Node:
         forms: list[Node] = []
@@ -184,6 +193,10 @@ class Grammar:
             if template.kind == "answers" and not context.question_open:
                 continue
             if template.kind == "steps" and not self._can_be_meant(template, context):
+                continue
+            if template.kind == "safety" and not _of_safety(template.name, context):
+                continue
+            if template.kind == "timers" and template.name != "start" and not context.timing:
                 continue
             if template.kind == WORK and not is_said(template.name, context):
                 continue
@@ -278,7 +291,7 @@ class Grammar:
         if template.kind == WORK:
             return self._of_work(template, intent, context)
         if "value" not in template.slots:
-            filling = {"point": self._all_names, **self._note_words, **self._step_words(context)}
+            filling = {"point": self._all_names, **self._note_words, **self._timer_words, **self._step_words(context)}
             return [Seq((intent, fill(template.node, filling)))]
         if "point" in template.slots:
             filled = [fill(template.node, {"point": names, "value": self._value(ear)})
@@ -349,6 +362,11 @@ class Grammar:
             )
             for slot, choices in said.items()
         }
+
+    @cached_property
+    def _timer_words(self) -> dict[str, Node]:
+        names = tuple(phrase(words, Tag("timer", " ".join(words))) for words in self.language.timer_names)
+        return {"timer": Alt(names), "duration": Shared(duration_said(self.language))}
 
     @cached_property
     def _note_words(self) -> dict[str, Node]:

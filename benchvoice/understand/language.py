@@ -25,6 +25,8 @@ FILES = ("numbers.yaml", "units.yaml", "phrases.yaml", "notes.yaml", "fasteners.
 _SLIP_SLOTS = ("interruption", "doubt")
 _TALK_BEGINS = "other talk begins"
 _REASONS = "reasons"
+_TIMER_WORDS = ("timer names", "more timer names", "time units")
+_TIMERS = ("start", "stop", "left")
 
 Phrase = tuple[str, ...]
 """Words in the order in which they are said."""
@@ -51,6 +53,8 @@ class Language:
         slips: templates of what is listened for only to be refused; `slip_slots` are the words of their slots.
         talk_begins: single words with which talk begins that is not meant for the bench.
         observations, note_slots: templates of structured notes and the words of their slots.
+        time_units: "h", "min" and "s", in this order → how they are said, the plural first, then the singular.
+        timer_names: what timers are called; `more_timer_names` maps what is understood besides to one of these.
         reasons: why a step of a checklist may be skipped, as phrases that are listened for.
         work: sentences about work on the unit, which are among the templates too, and the words of their slots.
     """
@@ -85,6 +89,9 @@ class Language:
     observations: tuple[str, ...]
     note_slots: Mapping[str, tuple[Phrase, ...]]
     reasons: tuple[Phrase, ...]
+    time_units: Mapping[str, tuple[str, ...]]
+    timer_names: tuple[Phrase, ...]
+    more_timer_names: Mapping[Phrase, str]
     work: WorkWords
 
     def heard(self, words: Mapping[str, Any] | frozenset[str]) -> tuple[str, ...]:
@@ -159,7 +166,7 @@ class _File:
 def _templates(data: dict[str, Any]) -> dict[tuple[str, str], tuple[str, ...]]:
     found: dict[tuple[str, str], tuple[str, ...]] = {}
     for kind, value in data.items():
-        if kind in ("slips", *_SLIP_SLOTS, _TALK_BEGINS, _REASONS):
+        if kind in ("slips", *_SLIP_SLOTS, _TALK_BEGINS, _REASONS, *_TIMER_WORDS):
             continue
         if isinstance(value, list):
             found[kind, ""] = tuple(str(item) for item in value)
@@ -167,12 +174,25 @@ def _templates(data: dict[str, Any]) -> dict[tuple[str, str], tuple[str, ...]]:
             raise GrammarError("is neither a list nor a table", file="phrases.yaml", field=kind)
         elif kind != "text only":
             for name, items in value.items():
-                if kind in ("commands", "steps") and name not in get_args(CommandName):
+                if kind in ("commands", "steps", "safety") and name not in get_args(CommandName):
                     cure = f"A command needs code too; the known ones are: {', '.join(get_args(CommandName))}"
                     what = "is not a command benchvoice carries out"
                     raise GrammarError(what, file="phrases.yaml", field=f"{kind}.{name}", cure=cure)
+                if kind == "timers" and name not in _TIMERS:
+                    what = f"is none of {', '.join(_TIMERS)}"
+                    raise GrammarError(what, file="phrases.yaml", field=f"{kind}.{name}")
                 found[kind, str(name)] = tuple(str(item) for item in items)
     return found
+
+
+def _time_units(phrases: _File) -> Mapping[str, tuple[str, ...]]:
+    """How hours, minutes and seconds are said."""
+    said = phrases.table("time units")
+    for unit in ("h", "min", "s"):
+        if not isinstance(said.get(unit), list) or len(said[unit]) < 2:
+            what = "needs its plural and its singular"
+            raise GrammarError(what, file=phrases.file, field=f"time units.{unit}")
+    return MappingProxyType({unit: tuple(str(word) for word in said[unit]) for unit in ("h", "min", "s")})
 
 
 def _of_work(templates: Mapping[str, tuple[str, ...]]) -> dict[tuple[str, str], tuple[str, ...]]:
@@ -231,5 +251,10 @@ def read_language(texts: Mapping[str, str]) -> Language:
             }
         ),
         reasons=phrases.phrases(_REASONS),
+        time_units=_time_units(phrases),
+        timer_names=phrases.phrases("timer names"),
+        more_timer_names=MappingProxyType(
+            {tuple(said.split()): str(name) for said, name in phrases.table("more timer names").items()}
+        ),
         work=work,
     )

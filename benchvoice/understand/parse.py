@@ -25,8 +25,10 @@ from benchvoice.records import (
     Parse,
     ReadingIntent,
     SpokenPoint,
+    SpokenValue,
     WorkIntent,
 )
+from benchvoice.understand.durations import read_duration
 from benchvoice.understand.grammar import Grammar, Template
 from benchvoice.understand.language import Phrase
 from benchvoice.understand.numbers import Values, spoken_values
@@ -103,13 +105,15 @@ class Parser:
         intents, why = self._find(words, context, near=False)
         if not intents:
             intents, near_why = self._find(words, context, near=True)
-            why = near_why or self._work_begun(words) or why or self._stranger(words)
+            begun = self._part_begun(words)
+            unknown = f"what followed {' '.join(begun)} was not understood" if begun not in ((), words) else ""
+            why = near_why or self._work_begun(words) or why or self._stranger(words) or unknown
         if intents:
             return Parse(text, intents)
         tried = why not in ("", NOTHING_ASKED)
         leaves = self._names_another(words, context)
-        part = any(words[: len(begins)] == begins for begins in self.language.work.parts_begin)
-        return Parse(text, (), why or "not a sentence of the bench", tried=tried, leaves_point=leaves, leaves_part=part)
+        why = why or "not a sentence of the bench"
+        return Parse(text, (), why, tried=tried, leaves_point=leaves, leaves_part=bool(self._part_begun(words)))
 
     def _words(self, plain: str) -> Phrase:
         """The words. A stop between two of one value stays among them, and nothing understands it: "twenty, four"."""
@@ -176,6 +180,10 @@ class Parser:
                 return f"what followed {' '.join(begins)} was not understood"
         return ""
 
+    def _part_begun(self, words: Phrase) -> Phrase:
+        """The words with which work on a part was begun; none where it was not."""
+        return next((begins for begins in self.language.work.parts_begin if words[: len(begins)] == begins), ())
+
     @cached_property
     def _number_starts(self) -> frozenset[str]:
         return self.language.number_words | {word for phrase in self.language.over_range for word in phrase}
@@ -184,7 +192,7 @@ class Parser:
         self, template: Template, spans: Spans, words: Phrase, context: Context, finder: _Finder
     ) -> tuple[tuple[Intent, ...], str]:
         """What one fitting template means, or why it does not."""
-        if template.kind == WORK:
+        if template.kind in (WORK, "timers"):
             return self._work(template, spans, words, context)
         name = finder.point(*spans["point"]) if "point" in spans else None
         if template.kind == "go to" and name is not None:
@@ -210,10 +218,23 @@ class Parser:
         }
         return (answers[template.name],), ""
 
+    def _timer(self, template: Template, spans: Spans, words: Phrase) -> tuple[tuple[Intent, ...], str]:
+        """What is said of a timer; one is set for one certain time, or not at all."""
+        said = words[slice(*spans["timer"])] if "timer" in spans else ()
+        name = self.language.more_timer_names.get(said, " ".join(said))
+        if template.name != "start":
+            return (WorkIntent("timer stop" if template.name == "stop" else "timers", text=name),), ""
+        found = read_duration(words[slice(*spans["duration"])], self.language)
+        if found.why:
+            return (), found.why
+        return (WorkIntent("timer", text=name, value=SpokenValue(str(found.seconds), "s", unit_said=True)),), ""
+
     def _work(
         self, template: Template, spans: Spans, words: Phrase, context: Context
     ) -> tuple[tuple[Intent, ...], str]:
-        """What is said of work on the unit; a value has all its meanings, to be asked."""
+        """What is said of work on the unit, or of timers; a value has all its meanings, to be asked."""
+        if template.kind == "timers":
+            return self._timer(template, spans, words)
         said = {slot: self._kept(slot, words[slice(*span)]) for slot, span in spans.items()}
         if spans:
             said["remark"] = " ".join(words[min(start for start, _ in spans.values()) :])
@@ -302,6 +323,7 @@ class _Finder:
             "part of the list": grammar.parts_of_list,
             "choice": [tuple(choice.split()) for choice in context.choices],
             "reason": grammar.language.reasons,
+            "timer": (*grammar.language.timer_names, *grammar.language.more_timer_names),
         }
         self.near = near
         self._near_found: dict[tuple[int, int], SpokenPoint | None] = {}

@@ -23,6 +23,8 @@ def part_values_said(words: Phrase, quantity: str, language: Language) -> Values
     if not quantity:
         return Values((), "such a part has no value that is known here")
     if len(words) == 1 and any(character.isdigit() for character in words[0]):
+        if quantity == "resistance" and words[0].endswith("m"):
+            return Values((), "m may be milliohms or megohms: write 5M0")
         try:
             found = Values((SpokenValue(*read_part_value(words[0], quantity), unit_said=True),))
         except UnitError as error:

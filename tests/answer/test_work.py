@@ -83,6 +83,11 @@ SAID = [
         "Not closed. One still out. Lid.",
     ),
     (done("left out", TWO, text="stripped"), "Left out: two screws, long, top edge. Stripped.", None),
+    (
+        done("left out", TWO, text="stripped", next=LID),
+        "Left out: two screws, long, top edge. Stripped. Next: lid.",
+        None,
+    ),
     (done("unit closed"), "Unit closed.", None),
     (done("careful", text="cable under the lid"), "Noted. Careful, cable under the lid.", None),
     (
@@ -94,15 +99,20 @@ SAID = [
     (
         done("value", value=SpokenValue("4.70", "kohm", True), ref="R7"),
         "Value four point seven zero kilohms. R seven.",
-        "Value four point seven zero kilohms.",
+        None,
+    ),
+    (
+        done("value", value=SpokenValue("4.7", "kohm", True), ref="R7", instead=SpokenValue("47", "kohm", True)),
+        "Value four point seven kilohms. R seven. Instead of forty seven kilohms.",
+        None,
     ),
     (
         done("part number", text="LM317-N", ref="U4"),
         "Part number L M three one seven N. U four.",
-        "Part number L M three one seven N.",
+        None,
     ),
-    (done("method", text="hot air", ref="U4"), "Method hot air. U four.", "Method hot air."),
-    (done("mended", text="jumper wire", ref="U4"), "Mended with jumper wire. U four.", "Mended with jumper wire."),
+    (done("method", text="hot air", ref="U4"), "Method hot air. U four.", None),
+    (done("mended", text="jumper wire", ref="U4"), "Mended with jumper wire. U four.", None),
 ]
 
 

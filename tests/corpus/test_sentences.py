@@ -120,6 +120,13 @@ def test_the_same_seed_says_the_same() -> None:
     assert once == again
 
 
+def test_timers_and_power_are_among_the_sentences() -> None:
+    said = {sentence.text.split(" timer ")[0].split()[0] for sentence in _many("timer")}
+    assert said == {"timer", "discharge", "soak", "cool"}
+    assert {sentence.text for sentence in _many("power")} == {"unit powered up", "supply disconnected"}
+    assert all(sentence.label["command"] in ("powered", "unpowered") for sentence in _many("power"))
+
+
 def test_work_on_the_unit_needs_no_label() -> None:
     for sentence in _many("work"):
         (meant,) = meant_by(speaker_of().understood.parse(sentence.text, Context()).intents)

@@ -24,7 +24,9 @@ from benchvoice.records import (
     ReadingIntent,
     SpokenValue,
     StepTold,
+    Thing,
     Trust,
+    WorkIntent,
 )
 from tests.decide.builders import METER, START, answer, command, go_to, hearing, reading, value
 from tests.decide.checklists import BOARD_READ, CHECKLISTS, read
@@ -239,7 +241,7 @@ def test_over_range_that_says_nothing_of_the_limits_answers_nothing() -> None:
     meter = read_meter(METER, "meter.yaml")
     state, _ = open_session(board, meter, at=START, job="j", engine="e", version="0", checklist=checklist)
     done = step(state, hearing(reading(None, "over range")), word_question=lambda _: "?")
-    assert kinds(done) == ["heard", "reading"]
+    assert kinds(done) == ["heard", "reading", "caution"]  # 100 V is commonly held hazardous
     assert done.decision.step is not None
     assert done.decision.step.point == "bus"
 
@@ -359,6 +361,34 @@ def test_a_yes_to_a_question_that_was_let_go_does_not_answer_the_step() -> None:
     assert bench.at() == "Electrolytic capacitors"
     bench.hear(YES)
     assert bench.at() == "wait 30 s: Let it warm up"
+
+
+def test_a_yes_to_something_else_that_was_answered_is_none_to_the_step() -> None:
+    bench = to_the_rails()
+    bench.hear(reading(None, "5.02"))
+    bench.hear(choice("steady light"))
+    for other in (reading("fan current", "330", "mA"), command("left"), WorkIntent("out", Thing("cover", "lid"))):
+        bench.hear(other)
+        done = bench.hear(YES)
+        assert (kinds(done), bench.at()) == (["heard", "command where"], "Electrolytic capacitors")
+    bench.hear(command("repeat"))
+    bench.hear(YES)
+    assert bench.at() == "wait 30 s: Let it warm up"
+
+
+def test_a_correction_without_a_point_is_only_of_what_was_just_read() -> None:
+    text = "checklist: two\nsteps: [{measure: rail 5, only: before}, {measure: input}]\n"
+    bench = Guided(read(text))
+    bench.hear(reading(None, "5.02"))
+    assert bench.at() == "measure input"
+    done = bench.hear(command("correction", of=value("5.2")))
+    assert (done.decision.about, done.decision.point) == ("correction", "rail 5")
+    bench = Guided(read(text))
+    bench.hear(reading(None, "5.02"))
+    assert bench.hear(reading(None, "240")).decision.outcome is ASKED  # at the input
+    bench.hear(NO)
+    assert bench.hear(command("correction", of=value("5.2"))).decision.about == "refused"
+    assert [event.value for event in bench.journal if isinstance(event, Reading)] == ["5.02"]
 
 
 def test_a_choice_that_sounds_like_another_is_asked_and_its_question_ends_with_the_answer() -> None:
@@ -578,7 +608,7 @@ def test_every_utterance_has_one_outcome_and_moves_the_list_only_where_it_was_ac
     for heard, before, done in conversation(checklist, talk)[1]:
         first, *rest = done.events
         assert isinstance(first, Heard)
-        followers = [event.kind for event in rest if event.kind != "lapsed"]
+        followers = [event.kind for event in rest if event.kind not in ("lapsed", "caution")]
         moved = [event for event in rest if isinstance(event, ChecklistStep)]
         match done.decision.outcome:
             case Outcome.ACCEPTED:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchvoice.decide.board import Board, FedBy, Part, Point
-from benchvoice.decide.rework import description, fed_through, fitted_last, part_in_hand, told_before
+from benchvoice.decide.rework import counting, description, fed_through, fitted_last, part_in_hand, value_of
 from benchvoice.decide.stripdown import due
 from benchvoice.events import Refitted, Removed, Replaced, Reworked, ThingSaid
 
@@ -76,13 +76,21 @@ def test_a_value_belongs_to_the_part_that_was_fitted_last() -> None:
     assert fitted_last([fitted, value, lid]) == ""
 
 
-def test_what_is_told_again_of_the_part_fitted_last() -> None:
+def test_of_what_is_told_twice_the_latest_counts() -> None:
+    fitted = event(Replaced, 1, ref="R7", value="100", unit="kohm")
     one = event(Reworked, 2, ref="R7", act="value", value="47", unit="kohm")
     cleaned = event(Reworked, 3, ref="R7", act="cleaned", text="alcohol")
-    assert told_before([one, cleaned], "R7", "value") == (one,)
-    assert told_before([one, cleaned], "R7", "part number") == ()
-    assert told_before([one, cleaned], "R7", "cleaned") == ()  # done twice, not told twice
-    assert told_before([one, event(Replaced, 4, ref="R7")], "R7", "value") == ()
+    two = event(Reworked, 4, ref="R7", act="value", value="4.7", unit="kohm")
+    again = event(Replaced, 5, ref="R7", value="10", unit="kohm")
+    assert counting([fitted]) == (fitted,)
+    assert counting([fitted, one, cleaned, cleaned, two]) == (
+        fitted.model_copy(update={"value": None, "unit": None}),
+        *(cleaned, cleaned, two),
+    )
+    assert counting([one, again]) == (one, again)  # of another one that was fitted before
+    told = [value_of(log, "R7") for log in ([fitted], [fitted, one, two], [two, again])]
+    assert [str(value) for value in told] == ["100 kohm", "4.7 kohm", "10 kohm"]
+    assert value_of([fitted], "R8") is None
 
 
 @given(st.lists(st.integers(-1, 12), min_size=1, max_size=14))

@@ -316,7 +316,7 @@ def test_an_absurd_value_is_asked_and_yes_takes_it(bench: Bench, intent: Any, wh
     assert kinds(done) == ["heard", "asked"]
     assert bench.values() == []
     done = bench.hear(answer("yes"))
-    assert kinds(done) == ["heard", "reading"]
+    assert [kind for kind in kinds(done) if kind != "caution"] == ["heard", "reading"]  # more than 60 V brings one
     assert bench.values() == [(intent.point, intent.value.digits)]
 
 

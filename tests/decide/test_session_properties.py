@@ -62,8 +62,18 @@ _WORK = st.one_of(
     st.builds(WorkIntent, st.just("fitted"), st.just(Thing("part", "U4"))),
     st.builds(WorkIntent, st.just("value"), value=st.just(SpokenValue("4.7", "kohm", unit_said=True))),
 )
+_TIMERS = st.one_of(
+    st.builds(
+        WorkIntent,
+        st.just("timer"),
+        text=st.sampled_from(["", "soak test timer"]),
+        value=st.sampled_from(["90", "900"]).map(lambda digits: SpokenValue(digits, "s", unit_said=True)),
+    ),
+    st.builds(WorkIntent, st.sampled_from(["timer stop", "timers"]), text=st.sampled_from(["", "soak test timer"])),
+)
 _INTENTS = st.one_of(
     _WORK,
+    _TIMERS,
     _WORK,
     st.sampled_from(list(POINTS)).flatmap(_readings),
     _ALONE,
@@ -122,7 +132,7 @@ def test_every_utterance_ends_in_exactly_one_outcome(utterances: list[Any]) -> N
         assert isinstance(first, Heard)
         assert first.outcome == done.decision.outcome
         assert not any(isinstance(event, Heard) for event in rest)
-        followers = [event.kind for event in rest if event.kind != "lapsed"]
+        followers = [event.kind for event in rest if event.kind not in ("lapsed", "caution")]
         match done.decision.outcome:
             case Outcome.ACCEPTED:
                 # several lots may go back with one sentence
@@ -141,6 +151,10 @@ def test_every_utterance_ends_in_exactly_one_outcome(utterances: list[Any]) -> N
                     ["command", "withdrawn"],
                     ["command", "withdrawn", "reading"],
                     ["command", "closed"],
+                    ["acknowledged"],
+                    ["timer started"],
+                    ["timer stopped"],
+                    ["timer stopped", "timer started"],
                 )
             case Outcome.ASKED:
                 assert followers == ["asked"]

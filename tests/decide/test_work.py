@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from benchvoice.decide.profile import read_board, read_meter
-from benchvoice.decide.session import open_session, resume, step
+from benchvoice.decide.rework import counting
+from benchvoice.decide.session import open_session, reopen, resume, step
 from benchvoice.decide.turn import Step
 from benchvoice.events import EVENTS, Event, Reading, Refitted, Replaced, Reworked
 from benchvoice.records import Intent, Outcome, Parse, Thing, Trust, WorkAct, WorkIntent
@@ -59,7 +60,7 @@ class Bench:
 
     def values(self) -> list[tuple[str, str | None]]:
         """What was told of parts and counts: reference designator and value."""
-        log = self.state.work.events
+        log = counting(self.state.work.events)
         return [(event.ref, event.value) for event in log if isinstance(event, Reworked) and event.act == "value"]
 
 
@@ -68,18 +69,18 @@ def asked_for_a_value() -> Bench:
     bench = Bench()
     bench.hear(go_to("rail 3.3 to ground"))
     bench.hear(fitted())
-    done = bench.hear(told("19"), twins=(told("90"),))
-    assert (done.decision.outcome, done.decision.why) == (Outcome.ASKED, "sounds like ninety")
+    done = bench.hear(told("13"), twins=(told("30"),))
+    assert (done.decision.outcome, done.decision.why) == (Outcome.ASKED, "sounds like thirty")
     return bench
 
 
 ANSWERS: list[tuple[Intent, list[tuple[str, str | None]]]] = [
-    (answer("first"), [("R7", "19")]),
-    (answer("second"), [("R7", "90")]),
-    (reading(None, "90", "kohm", said=True), [("R7", "90")]),
-    (command("correction", of=value("90", "kohm", said=True)), [("R7", "90")]),
-    (told("19"), [("R7", "19")]),
-    (reading(None, "90", "ohm"), []),  # its unit was not said
+    (answer("first"), [("R7", "13")]),
+    (answer("second"), [("R7", "30")]),
+    (reading(None, "30", "kohm", said=True), [("R7", "30")]),
+    (command("correction", of=value("30", "kohm", said=True)), [("R7", "30")]),
+    (told("13"), [("R7", "13")]),
+    (reading(None, "30", "ohm"), []),  # its unit was not said
     (reading(None, "47", "kohm", said=True), []),  # it was not offered
     (YES, []),
     (NO, []),
@@ -99,17 +100,17 @@ def test_a_value_that_answers_a_question_about_a_part_is_no_reading(
 
 def test_a_doubtful_value_is_asked_as_the_parts() -> None:
     bench = asked_for_a_value()
-    done = bench.hear(reading(None, "90", "kohm", said=True), trust=Trust.DOUBTFUL)
-    assert [candidate.work for candidate in done.decision.candidates] == [told("90")]
+    done = bench.hear(reading(None, "30", "kohm", said=True), trust=Trust.DOUBTFUL)
+    assert [candidate.work for candidate in done.decision.candidates] == [told("30")]
     bench.hear(YES)
-    assert bench.values() == [("R7", "90")]
+    assert bench.values() == [("R7", "30")]
 
 
 def test_a_reading_of_another_quantity_is_a_reading_and_drops_the_question() -> None:
     bench = Bench()
     bench.hear(go_to("rail 5"))
     bench.hear(fitted())
-    bench.hear(told("19"), twins=(told("90"),))
+    bench.hear(told("13"), twins=(told("30"),))
     bench.hear(reading(None, "5.02", said=True))
     assert [event.point for event in bench.kept(Reading)] == ["rail 5"]
     assert bench.state.question is None
@@ -133,8 +134,13 @@ def test_a_part_has_one_value_the_later_one() -> None:
     bench = Bench()
     bench.hear(fitted())
     bench.hear(told("47"))
-    bench.hear(told("4.7"))
+    done = bench.hear(told("4.7"))
+    assert done.decision.work is not None
+    assert str(done.decision.work.instead) == "47 kohm"
     assert bench.values() == [("R7", "4.7")]
+    bench.hear(command("strike"))
+    assert bench.values() == [("R7", "47")]
+    bench.hear(told("4.7"))
     bench.hear(fitted(Thing("part", "R8")))
     bench.hear(told("10"))
     assert bench.values() == [("R7", "4.7"), ("R8", "10")]
@@ -222,3 +228,59 @@ def test_words_that_sound_alike_are_asked_for_work_and_commands_too() -> None:
     done = bench.hear(fitted(Thing("part", "R15")), twins=(fitted(Thing("part", "R50")),))
     assert len(done.decision.candidates) == 2
     assert bench.kept(Replaced) == []
+
+
+def test_a_struck_part_leaves_none_in_hand() -> None:
+    bench = Bench()
+    bench.hear(fitted())
+    bench.hear(fitted(Thing("part", "R8")))
+    bench.hear(command("strike"))
+    assert [event.ref for event in bench.kept(Replaced) if event in bench.state.work.events] == ["R7"]
+    assert bench.hear(told("10")).decision.why == "say first which part was fitted"
+
+
+def test_after_a_restart_no_part_is_in_hand() -> None:
+    bench = Bench()
+    bench.hear(fitted())
+    bench.state, events = reopen(bench.state, at=START, job="job-7", engine="panel", version="0.1.0")
+    bench.journal += events
+    assert bench.hear(told("10")).decision.why == "say first which part was fitted"
+
+
+def test_what_may_be_a_reading_too_is_asked_while_a_parts_value_is() -> None:
+    bench = Bench()
+    bench.hear(go_to("rail 3.3"))
+    bench.hear(fitted(U4))
+    bench.hear(told("3.3", "V"), trust=Trust.DOUBTFUL)
+    done = bench.hear(reading(None, "3.2", said=True))
+    assert done.decision.outcome is Outcome.ASKED
+    assert [(each.point, each.work is None) for each in done.decision.candidates] == [(None, False), ("rail 3.3", True)]
+    bench.hear(answer("second"))
+    assert [event.value for event in bench.kept(Reading)] == ["3.2"]
+    assert bench.values() == []
+
+
+def test_only_what_would_go_back_now_is_left_out() -> None:
+    bench = Bench()
+    bench.hear(WorkIntent("out", Thing("cover", "lid")))
+    bench.hear(screws("out", 2))
+    done = bench.hear(WorkIntent("left out", text="lost"))
+    assert done.decision.work is not None
+    assert [thing.name for thing in done.decision.work.things] == ["screw"]
+    assert done.decision.work.next == Thing("cover", "lid")
+    assert bench.hear(WorkIntent("unit closed")).decision.about == "not closed"
+
+
+def test_a_value_that_parts_hardly_have_is_asked_and_settles_what_sounds_alike() -> None:
+    bench = Bench()
+    bench.hear(fitted())
+    done = bench.hear(told("50"), twins=(told("15"),))
+    assert [str(each.said_value) for each in done.decision.candidates] == ["15 kohm", "50 kohm"]
+    bench.hear(answer("first"))
+    assert bench.values() == [("R7", "15")]
+    bench.hear(fitted())
+    assert bench.hear(told("15"), twins=(told("50"),)).decision.outcome is Outcome.ACCEPTED
+    done = bench.hear(told("19"), trust=Trust.TYPED)
+    assert done.decision.why == "absurd: it is no preferred number"
+    bench.hear(YES)
+    assert bench.values()[-1] == ("R7", "19")

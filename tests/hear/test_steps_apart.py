@@ -1,4 +1,4 @@
-"""What is said to a checklist is far apart in sound from every other fixed sentence of the bench."""
+"""What is said to a checklist, of safety or to timers is far apart in sound from every other fixed sentence."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import pytest
 from rapidfuzz.distance import Levenshtein
 
 from benchvoice.hear.attention_word import pronunciations
-from benchvoice.understand.templates import fill, phrase, read_template, sample, slots_in
+from benchvoice.understand.templates import Alt, fill, phrase, read_template, sample, slots_in
 from tests.understand.boards import english
 
 FEWEST_APART = 5
@@ -20,7 +20,8 @@ def _sentences(*kinds: str) -> dict[str, str]:
     found: dict[str, str] = {}
     for (kind, name), texts in english().templates.items():
         for text in texts if kind in kinds else ():
-            node = fill(read_template(text), {"point": phrase(("input",))})
+            timer = Alt(tuple(map(phrase, english().timer_names)))
+            node = fill(read_template(text), {"point": phrase(("input",)), "timer": timer})
             if not slots_in(node):
                 found |= {sample(node, random.Random(seed)).text: f"{kind}/{name}" for seed in range(20)}
     found |= {" ".join(reason): "steps/reason" for reason in english().reasons}
@@ -31,7 +32,7 @@ def _sounds(sentence: str) -> tuple[str, ...]:
     return tuple(phone for word in sentence.split() for phone in pronunciations(word)[0])
 
 
-NEW = _sentences("steps")
+NEW = _sentences("steps", "safety", "timers")
 ALL = NEW | _sentences("commands", "answers", "note follows", "work")
 
 

@@ -293,6 +293,11 @@ def test_the_next_value_belongs_where_it_says(now_on: str, step: str, line: str 
     assert [text for text in shown if text.startswith(("now ", "step "))] == ([line] if line else [])
 
 
+def test_timers_that_run_are_shown_in_a_line() -> None:
+    assert "\ntimer  soak test timer 4:10\n" in picture(replace(FAIL, timers="soak test timer 4:10"), 80, 24)
+    assert "\ntimer " not in picture(FAIL, 80, 24)
+
+
 def test_trouble_with_the_sound_is_a_band_with_its_reason() -> None:
     first = layout(replace(FAIL, ear=EarState.TOO_LOUD, why="a fan?"), 80, 24, Ink.BLOCKS)[0]
     assert first.text.startswith(" TOO LOUD: a fan?")
@@ -332,7 +337,9 @@ limits = st.none() | st.builds(
 views = st.builds(
     View,
     **dict.fromkeys(("board", "job", "why", "point", "now_on", "unit", "limits_text", "uncertainty_text"), words),
-    **dict.fromkeys(("question", "asked_about", "refused", "step", "said", "heard", "journal"), st.just("") | words),
+    **dict.fromkeys(
+        ("question", "asked_about", "refused", "step", "timers", "said", "heard", "journal"), st.just("") | words
+    ),
     ear=st.sampled_from(EarState),
     level_dbfs=st.none() | st.floats(-120, 10),
     noise_dbfs=st.none() | st.floats(-120, 10),

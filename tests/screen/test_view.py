@@ -11,10 +11,11 @@ import pytest
 from benchvoice.commands.opening import load_board
 from benchvoice.decide import session
 from benchvoice.decide.profile import read_board
+from benchvoice.decide.timer_log import Now
 from benchvoice.files import shipped
 from benchvoice.loop import Turn
 from benchvoice.records import Reply, Statement, Trust
-from benchvoice.screen.view import SIGNS, EarState, Strip, after_notice, after_turn, first_view
+from benchvoice.screen.view import SIGNS, EarState, Strip, after_notice, after_turn, first_view, timers_line
 from tests.decide.builders import BOARD, hearing, reading
 from tests.screen.views import JOURNAL, START, Talk
 
@@ -44,6 +45,16 @@ def test_a_reading_is_on_view_with_its_digits_and_limits() -> None:
     )
     assert (view.heard, view.left, view.turns) == ("rail three point three reads four point oh", 6, 1)
     assert view.said.startswith("Fail, high. Four point zero.")
+
+
+def test_timers_are_on_view_with_what_is_left_of_each() -> None:
+    talk = Talk()
+    assert timers_line(talk.bench.state, Now(START)) == ""
+    talk.say("timer five minutes")
+    talk.say("soak test timer two hours")
+    due = talk.bench.state.timers.running[0].due
+    assert timers_line(talk.bench.state, Now(due - timedelta(seconds=250))).startswith("timer 4:10, soak test timer 1")
+    assert timers_line(talk.bench.state, Now(due + timedelta(seconds=5))).startswith("timer 0:00, ")
 
 
 def test_spoken_zeros_stay() -> None:

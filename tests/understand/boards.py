@@ -31,6 +31,7 @@ CONTEXTS = (
     Context(current="regulator body", last="fault code", question_open=True),
     Context(current="fault code", last="flyback diode", question_open=True),
     Context(listening=False),
+    Context(current="rail 5", last="rail 5", power=True, cautions=True, unacknowledged=True, timing=True),
 )
 
 

@@ -40,6 +40,15 @@ CAN_BE_SAID = [
     (Context(current="rail 5"), "five point", True),
     (Context(current="rail 5"), "", False),
     (Context(), "five point", False),
+    (Context(), "unit powered up", False),  # only where it matters: no rival of a reading without need
+    (Context(power=True), "unit powered up", True),
+    (Context(power=True), "supply disconnected", True),
+    (Context(power=True), "power is off", False),  # too near to "power is on": understood in a transcript alone
+    (Context(power=True), "caution understood", False),
+    (Context(unacknowledged=True), "caution understood", True),
+    (Context(unacknowledged=True), "understood", False),
+    (Context(), "which cautions apply", False),
+    (Context(cautions=True), "which cautions apply", True),
     (Context(listening=False), "rail five reads", False),
     (Context(listening=False), "start listening", True),
     (Context(listening=False), "rail five reads five", False),

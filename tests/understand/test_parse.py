@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import re
+from dataclasses import replace
 from typing import get_args
 
 import pytest
@@ -65,6 +66,12 @@ UNDERSTOOD: list[tuple[str, Context, tuple[Intent, ...]]] = [
     ("note that solder joint near the input is cracked", HERE, (NoteIntent("solder joint near the input is cracked"),)),
     ("note customer wants it on friday", HERE, (NoteIntent("customer wants it on friday", free=True),)),
     ("take a note", HERE, (NoteIntent(""),)),
+    ("unit powered up", HERE, (CommandIntent("powered"),)),
+    ("Power is on.", HERE, (CommandIntent("powered"),)),
+    ("supply disconnected", HERE, (CommandIntent("unpowered"),)),
+    ("the power is off", HERE, (CommandIntent("unpowered"),)),
+    ("caution understood", HERE, (CommandIntent("understood"),)),
+    ("which cautions apply", HERE, (CommandIntent("cautions"),)),
 ]  # fmt: skip
 
 REFUSED: list[tuple[str, Context, str]] = [
@@ -129,7 +136,7 @@ def test_a_row_of_digits_alone_belongs_to_the_point_that_allows_it() -> None:
 
 
 def test_every_command_of_the_phrase_file_is_a_command() -> None:
-    named = {template.name for template in grammar().templates if template.kind == "commands"}
+    named = {template.name for template in grammar().templates if template.kind in ("commands", "safety")}
     assert named <= set(get_args(CommandName))
 
 
@@ -140,12 +147,13 @@ def _meaning(intent: Intent, kind: str) -> Meant:
         return Meant(kind, intent.point)
     if isinstance(intent, CommandIntent):
         value = intent.value
-        name = f"commands/{intent.name}"
+        name = f"{'safety' if kind.startswith('safety/') else 'commands'}/{intent.name}"
         return Meant(name, intent.point or "", value.digits if value else "", value.unit if value else "")
     if isinstance(intent, AnswerIntent):
         return Meant(f"answers/{intent.answer}")
-    if isinstance(intent, WorkIntent):  # what they mean in full: test_work_words
-        return Meant(kind if kind.startswith("work/") else "work")
+    if isinstance(intent, WorkIntent):  # what they mean in full: test_work_words, test_durations
+        time = (intent.value.digits, intent.value.unit) if intent.value and intent.act == "timer" else ()
+        return Meant(kind if kind.startswith(("work/", "timers/")) else "work", "", *time)
     return Meant("note" if intent.text else "note follows")
 
 
@@ -154,6 +162,8 @@ def _meaning(intent: Intent, kind: str) -> Meant:
 def test_whatever_can_be_said_is_understood_as_it_was_meant(seed: int, context: Context) -> None:
     sampled = grammar().sample(random.Random(seed), context)
     wanted = meant(sampled, context)
+    if wanted.intent == "timers/start":
+        wanted = replace(wanted, digits=str(int(wanted.digits) * {"h": 3600, "min": 60, "s": 1}[wanted.unit]), unit="s")
     intents = parser().parse(sampled.text, context).intents
     assert wanted in [_meaning(intent, wanted.intent) for intent in intents], (sampled, intents)
     # several meanings only where the point was left unsaid or the display's form is unknown

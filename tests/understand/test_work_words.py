@@ -113,6 +113,8 @@ REFUSED = [
     ("removed u nine", "there is no part called u nine"),
     ("fitted u nine", "there is no part called u nine"),
     ("value forty seven", "the unit was not said"),
+    ("fitted R7 and R8", "what followed fitted was not understood"),
+    ("value 5m", "m may be milliohms or megohms: write 5M0"),
     ("value minus four point seven kilohms", "no part has that value"),
     ("value 0K", "no part has that value"),
     ("value zero kilohms", "no part has that value"),

@@ -1,0 +1,242 @@
+"""Cautions: which one is due after what was just done, what acknowledges it, and what must not be done under power.
+
+A caution is given once in a session, at the moment at which it helps, and again once the unit was switched on again.
+It says that something is commonly held hazardous, never that anything is safe.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from benchvoice.decide.caution_log import told_by
+from benchvoice.decide.checklist import Act
+from benchvoice.decide.discharge import is_hazardous
+from benchvoice.decide.guide import told_of
+from benchvoice.decide.hazards import Capacitor, Hazard
+from benchvoice.decide.session_state import SessionState, apply
+from benchvoice.decide.turn import Step, Turn
+from benchvoice.events import Acknowledged, Caution, Command, Event, HazardName, Reading, Removed, Reworked
+from benchvoice.records import CautionTold, CommandIntent, Decision, Outcome
+from benchvoice.units import convert
+
+__all__ = ["OF_SAFETY", "carry_out_safety", "cautions_at_hand", "stopped", "under_power", "with_cautions"]
+
+OF_SAFETY = ("powered", "unpowered", "understood", "cautions")
+"""The commands that are carried out here."""
+
+_HOT = ("hot air", "soldering iron", "hot plate", "solder braid")
+"""Methods of rework that bring heat and fumes."""
+
+_WITHOUT_SUPPLY = ("capacitor", "battery")
+"""Hazards that are there without a supply too."""
+
+_SOMETHING_ELSE = "something else was said"
+
+
+# --- what is said to the bench --------------------------------------------------------------------------------------
+def carry_out_safety(turn: Turn, command: CommandIntent, why: str = "", *, answering: bool = False) -> Step:
+    """Carries out a command of `OF_SAFETY`."""
+    waiting = turn.state.cautions.waiting
+    if command.name == "understood" and not waiting:
+        return turn.ignore("no caution waits")
+    turn.accept(why)
+    if not answering and command.name in ("powered", "unpowered"):
+        turn.lapse(_SOMETHING_ELSE)  # the others leave an open question as it is
+    if command.name == "understood":
+        turn.emit(Acknowledged(**turn.next(), heard=turn.heard_seq, cautions=waiting))
+        waits = turn.state.progress is not None and bool(turn.state.progress.answers)
+        return turn.step(Decision(Outcome.ACCEPTED, "acknowledged", step=told_of(turn.state) if waits else None))
+    if command.name == "cautions":
+        turn.command(command.name)
+        return turn.step(Decision(Outcome.ACCEPTED, "cautions", cautions=_all_of(turn.state)))
+    return _switch(turn, command.name, why)
+
+
+def _switch(turn: Turn, power: str, why: str) -> Step:
+    """Takes it that the unit was switched on or off; a checklist that asks for it is answered by that."""
+    before = told_of(turn.state)
+    if turn.state.progress is not None and turn.state.progress.place.asks_power:
+        turn.act(Act("power", power))
+    turn.command(power)
+    step = told_of(turn.state)
+    told = step if step != before else None
+    return turn.step(Decision(Outcome.ACCEPTED, "power", why=why, names=(power,), step=told))
+
+
+def _all_of(state: SessionState) -> tuple[CautionTold, ...]:
+    """The cautions of this session that hold now; before one was given, those that the board file asks for."""
+    holds = (
+        event for event in state.cautions.given if event.hazard != "powered measurement" or state.power == "powered"
+    )
+    given = tuple(told_by(event) for event in holds)
+    return given or tuple(_told(_of_board(hazard)) for hazard in state.board.hazards)
+
+
+# --- what is stopped ------------------------------------------------------------------------------------------------
+def under_power(state: SessionState, point: str) -> bool:
+    """Whether a point would be measured under power that must be measured without it."""
+    return state.power == "powered" and state.board.point(point).unpowered
+
+
+def stopped(turn: Turn, point: str) -> Step:
+    """Refuses a reading that must not be made under power; a question about it is over."""
+    refused = turn.refuse("the unit is marked powered")
+    turn.lapse("it must not be measured under power")
+    return turn.step(replace(refused.decision, about="stopped", point=point))
+
+
+# --- what is due ----------------------------------------------------------------------------------------------------
+@dataclass(frozen=True)
+class _Due:
+    """A caution that is due, and what led to it."""
+
+    hazard: HazardName
+    about: str = ""
+    why: str = ""
+    volts: Decimal | None = None
+    capacitor: Capacitor | None = None
+    always: bool = False
+
+    @property
+    def key(self) -> tuple[str, str]:
+        return self.hazard, self.about
+
+
+def with_cautions(before: SessionState, done: Step) -> Step:
+    """What one utterance led to, with the cautions that are due now: kept behind its other events, and to be said.
+
+    Args:
+        before: the state before the utterance.
+        done: what it led to.
+    """
+    if done.state.closed or (done.decision.outcome is not Outcome.ACCEPTED and done.decision.about != "stopped"):
+        return done
+    state, events, told = done.state, list(done.events), list(done.decision.cautions)
+    for due in _due(before, done):
+        if due.key in state.cautions.spent and not due.always:
+            continue
+        event = _event(due, seq=state.next_seq, at=events[0].at, heard=events[0].seq)
+        state = apply(state, event)
+        events.append(event)
+        told.append(told_by(event))
+    return Step(state, replace(done.decision, cautions=tuple(told)), tuple(events))
+
+
+def cautions_at_hand(state: SessionState, at: datetime) -> tuple[SessionState, tuple[Caution, ...]]:
+    """The state with the cautions for what a checklist measures first, before anything was said; and those cautions."""
+    events: list[Caution] = []
+    point = state.progress.point if state.progress is not None else None
+    for due in _at_point(state, point) if point in state.board.by_name and point is not None else ():
+        if due.key not in state.cautions.spent:
+            events.append(_event(due, seq=state.next_seq, at=at))
+            state = apply(state, events[-1])
+    return state, tuple(events)
+
+
+def _due(before: SessionState, done: Step) -> Iterator[_Due]:
+    after, decision = done.state, done.decision
+    if decision.about == "stopped" and decision.point is not None:
+        yield _Due("powered measurement", decision.point, "a value was said", always=True)
+        return
+    board = after.board
+    if after.power == "powered" and before.power != "powered":
+        for hazard in board.hazards:
+            if hazard.kind in ("mains", "moving parts", "laser"):
+                yield _of_board(hazard, "the unit was powered")
+    if after.power == "unpowered" and before.power != "unpowered":
+        for hazard in board.hazards:
+            if hazard.kind in _WITHOUT_SUPPLY:
+                yield _of_board(hazard, "the supply was disconnected")
+    for point in _points_at_hand(before, done):
+        yield from _at_point(after, point)
+    for event in done.events:
+        yield from _of_event(after, event)
+
+
+def _points_at_hand(before: SessionState, done: Step) -> tuple[str, ...]:
+    """The points to which the probe will now go."""
+    found = [event.point for event in done.events if isinstance(event, Command) and event.name == "go to"]
+    progress, earlier = done.state.progress, before.progress
+    if progress is not None and (earlier is None or progress.point != earlier.point):
+        found.append(progress.point)
+    if done.decision.about == "measure next":
+        found.append(done.decision.point)
+    return tuple(dict.fromkeys(point for point in found if point in done.state.board.by_name and point is not None))
+
+
+def _at_point(state: SessionState, name: str) -> Iterator[_Due]:
+    for hazard in state.board.hazards:
+        if name in hazard.at:
+            yield _of_board(hazard, f"{name} is measured")
+    declared = any(name in hazard.at for hazard in state.board.hazards)
+    if state.board.point(name).hazardous and not declared:
+        yield _Due("high voltage", name, f"{name} is measured")
+    if under_power(state, name):
+        yield _Due("powered measurement", name, f"{name} is measured")
+
+
+def _of_event(state: SessionState, event: Event) -> Iterator[_Due]:
+    hazards = state.board.hazards
+    match event:
+        case Reading() if _is_high(state, event):
+            declared = next((hazard for hazard in hazards if event.point in hazard.at), None)
+            why = f"{event.point} was measured"
+            yield _of_board(declared, why) if declared else _Due("high voltage", event.point, why, _volts(event))
+        case Removed(thing=thing) if thing.kind in ("cover", "part"):
+            yield _Due("static", why="the unit was opened")
+            live = state.power != "unpowered"
+            for hazard in hazards:
+                mine = hazard.capacitor is not None and hazard.capacitor.ref.casefold() == thing.name.casefold()
+                if mine or (thing.kind == "cover" and (live or hazard.kind in _WITHOUT_SUPPLY)):
+                    yield _of_board(hazard, f"{thing.name} was taken out")
+        case Reworked(act="method", text=method) if method in _HOT:
+            yield _Due("hot work", why=method)
+
+
+def _is_high(state: SessionState, event: Reading) -> bool:
+    point, volts = state.board.point(event.point), _volts(event)
+    if volts is None:
+        return point.hazardous  # over range there is no less
+    return is_hazardous(volts, event.waveform or point.usual_waveform)
+
+
+def _volts(event: Reading) -> Decimal | None:
+    """What was read, in volts; None where it is no voltage, or over range."""
+    if event.value == "over range" or not event.unit.endswith("V"):
+        return None
+    return convert(Decimal(event.value), event.unit, "V")
+
+
+def _of_board(hazard: Hazard, why: str = "") -> _Due:
+    if hazard.capacitor is not None:
+        return _Due("capacitor", hazard.capacitor.ref, why, hazard.capacitor.volts, hazard.capacitor)
+    return _Due(hazard.kind, hazard.what or ", ".join(hazard.at), why)
+
+
+def _event(due: _Due, **numbered: Any) -> Caution:
+    part = due.capacitor
+    return Caution(
+        **numbered,
+        hazard=due.hazard,
+        about=due.about,
+        why=due.why,
+        volts=_text(due.volts),
+        joules=None if part is None else _text(part.joules),
+        safe_volts=None if part is None else _text(part.safe_volts),
+        seconds=None if part is None else _text(part.seconds),
+    )
+
+
+def _told(due: _Due) -> CautionTold:
+    part = due.capacitor
+    if part is None:
+        return CautionTold(due.hazard, due.about, due.volts)
+    return CautionTold(due.hazard, due.about, due.volts, part.joules, part.safe_volts, part.seconds)
+
+
+def _text(number: Decimal | None) -> str | None:
+    return None if number is None else f"{number:f}"
