@@ -121,8 +121,8 @@ def answer_step(turn: Turn, intent: AnswerIntent) -> Step | None:
     step = None if progress is None else progress.step
     if progress is None or step is None or not progress.answers:
         return None
-    if _told_long_ago(turn):
-        return _say_again(turn, "it was told long ago")
+    if _told_long_ago(turn) or not turn.state.step_asked:  # yes and no answer what was asked last; choices have words
+        return _say_again(turn, "it was told long ago" if turn.state.step_asked else "something else was said since")
     outcome = _outcome_of(progress, step, intent.answer)
     if outcome is None:
         return turn.refuse("say one of the answers" if step.choices else "say yes or no")
@@ -142,10 +142,9 @@ def _outcome_of(progress: Progress, step: CheckStep, answer: str) -> str | None:
 
 
 def _told_long_ago(turn: Turn) -> bool:
-    """Whether the answer may be another's: the step was said too long ago, or something else was asked since."""
+    """Whether the answer may be that of another talk: the step was said too long ago."""
     told = turn.state.step_told
-    aged = told is not None and not _typed(turn) and told.outlived_by(turn.moment)
-    return aged or not turn.state.step_asked
+    return told is not None and not _typed(turn) and told.outlived_by(turn.moment)
 
 
 def _typed(turn: Turn) -> bool:
