@@ -106,7 +106,10 @@ class WorkWords:
     @cached_property
     def parts_begin(self) -> tuple[Phrase, ...]:
         """What is said before a part's reference designator, where that ends the sentence."""
-        return tuple(sorted({tuple(text.split()[:-1]) for text in self._heard_texts if text.endswith(" <ref>")}))
+        texts = (text for table in (self.templates, self.text_templates) for each in table.values() for text in each)
+        # the longest first: "removed the" before "removed"
+        begun = {tuple(text.split()[:-1]) for text in texts if text.endswith(" <ref>")}
+        return tuple(sorted(begun, key=lambda words: (-len(words), words)))
 
     @cached_property
     def counts_begin(self) -> tuple[Phrase, ...]:

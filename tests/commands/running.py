@@ -12,7 +12,7 @@ from benchvoice.files import shipped
 
 __all__ = ["DEMOS", "Ran", "demo", "run"]
 
-DEMOS = ("clean_board", "failed_regulator", "noisy_bench")
+DEMOS = ("clean_board", "failed_regulator", "noisy_bench", "whole_repair")
 
 
 @dataclass(frozen=True)

@@ -70,6 +70,7 @@ UNDERSTOOD = [
     ("unplugged lamp cable left", out(Thing("cable", "lamp cable", place="left"))),
     ("lid off", out(LID)),
     ("the lid is off", out(LID)),
+    ("took off u four", out(U4)),
     ("removed u four", out(U4)),
     ("Removed U4.", out(U4)),
     ("removed three point three volt regulator", out(U4)),
@@ -141,11 +142,11 @@ LISTENED_FOR = [
     (CLOSED, "out thirteen screws", False),
     (CLOSED, "out one screws", False),
     (CLOSED, "lid off", True),
-    (CLOSED, "removed u four", True),
-    (CLOSED, "removed u six", False),  # the board does not list it
-    (CLOSED, "removed three point three volt regulator", True),
-    (CLOSED, "removed dual gizmo", False),  # a recogniser may not know the words
-    (CLOSED, "removed resistor", False),  # there are two
+    (CLOSED, "took off u four", True),
+    (CLOSED, "took off u six", False),  # the board does not list it
+    (CLOSED, "took off three point three volt regulator", True),
+    (CLOSED, "took off dual gizmo", False),  # a recogniser may not know the words
+    (CLOSED, "took off resistor", False),  # there are two
     (CLOSED, "fitted r seven", True),
     (CLOSED, "careful cable under the lid", True),
     (CLOSED, "back four screws", False),  # nothing is out
@@ -172,7 +173,7 @@ def test_what_is_listened_for_depends_on_what_was_done(context: Context, text: s
 
 def test_a_board_without_parts_hears_of_none() -> None:
     network = Grammar(english(), POINTS).network(REWORK)
-    assert not network.accepts("removed u four")
+    assert not network.accepts("took off u four")
     assert network.accepts("out four screws")
 
 
