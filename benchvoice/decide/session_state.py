@@ -406,7 +406,8 @@ def _of_visit(state: SessionState, visit: int) -> SessionState:
     """A unit that came back is measured anew: nothing that was read or done in an earlier visit counts any more."""
     if visit == state.visit:
         return state
-    return replace(state, visit=visit, readings=ReadingStack(), work=WorkLog(), progress=None, timers=TimerLog())
+    anew = replace(state, visit=visit, readings=ReadingStack(), work=WorkLog(), progress=None)
+    return replace(anew, timers=TimerLog(), cautions=CautionLog())
 
 
 def without_question(state: SessionState) -> SessionState:

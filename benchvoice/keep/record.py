@@ -144,10 +144,10 @@ class JobFold:
         return self.job.model_copy(update=counts | found)
 
     def _earlier(self) -> Iterator[VisitRecord]:
-        for past, (current, work) in zip(self._past, self._rows.earlier, strict=True):
+        for past, rows in zip(self._past, self._rows.earlier, strict=True):
             if past.opened is not None:  # a journal that begins with a later visit has none before it
                 sessions = [session for session in self.job.sessions if session.visit == past.opened.visit]
-                yield visit_record(past, sessions, current, work)
+                yield visit_record(past, sessions, rows)
 
 
 _STAGES: tuple[Stage, ...] = ("before", "after")

@@ -335,6 +335,8 @@ class VisitRecord(_Frozen):
     checks: tuple[CheckRecord, ...] = ()
     measure_again: tuple[str, ...] = ()
     times: TimesRecord = TimesRecord()
+    cautions: tuple[CautionRecord, ...] = ()
+    timers: tuple[TimerRecord, ...] = ()
 
 
 class JobSummary(_Frozen):

@@ -39,6 +39,7 @@ from benchvoice.keep.record_models import QuestionRecord, ReadingRecord, Recorde
 from benchvoice.keep.record_points import CurrentReadings, Standings, reading_record
 from benchvoice.keep.record_steps import step_record, step_text
 from benchvoice.keep.record_timers import TimerRows
+from benchvoice.keep.record_visits import VisitRows
 from benchvoice.keep.record_work import offered_work, work_text
 from benchvoice.keep.wording import plain_amount
 
@@ -68,7 +69,7 @@ class RowFold:
         work: the work on the unit that counts in it.
         cautions: those that were given.
         timers: those that were set.
-        earlier: readings and work of the visits before.
+        earlier: the same of the visits before.
     """
 
     def __init__(self, standings: Standings, undone: Mapping[int, int]) -> None:
@@ -78,7 +79,7 @@ class RowFold:
         self.work = WorkLog()
         self.cautions = CautionRows()
         self.timers = TimerRows()
-        self.earlier: list[tuple[CurrentReadings, WorkLog]] = []
+        self.earlier: list[VisitRows] = []
         self.visit = 1
         self._removed: dict[int, Removed] = {}
         self._standings = standings
@@ -146,8 +147,9 @@ class RowFold:
         told = "Taken up again" if event.resumed else "Opened"
         if event.visit != self.visit:
             told = f"The unit came back, visit {event.visit}"
-            self.earlier.append((self.current, self.work))
+            self.earlier.append(VisitRows(self.current, self.work, self.cautions, self.timers))
             self.current, self.work, self.visit = CurrentReadings(), WorkLog(), event.visit
+            self.cautions, self.timers = CautionRows(), TimerRows()
         self.stage = event.stage
         return self._row(event, "opened", f"{told}, {event.stage} the repair")
 

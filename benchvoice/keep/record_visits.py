@@ -7,14 +7,16 @@ from typing import Any, NamedTuple
 
 from benchvoice.decide.stripdown import WorkLog
 from benchvoice.events import Opened
+from benchvoice.keep.record_cautions import CautionRows
 from benchvoice.keep.record_checks import CheckFold
 from benchvoice.keep.record_compare import compared, is_repaired, parts_used
 from benchvoice.keep.record_handover import Stage, TimesRecord
 from benchvoice.keep.record_models import Session, VisitRecord
 from benchvoice.keep.record_points import CurrentReadings
+from benchvoice.keep.record_timers import TimerRows
 from benchvoice.keep.record_work import measure_again, rework, strip_down_rows, unit_closed_at
 
-__all__ = ["PastVisit", "visit_record", "what_counts"]
+__all__ = ["PastVisit", "VisitRows", "visit_record", "what_counts"]
 
 
 class PastVisit(NamedTuple):
@@ -25,6 +27,15 @@ class PastVisit(NamedTuple):
     complaint: str | None
     checks: CheckFold
     times: TimesRecord
+
+
+class VisitRows(NamedTuple):
+    """What the second pass gathers of a visit."""
+
+    current: CurrentReadings
+    work: WorkLog
+    cautions: CautionRows
+    timers: TimerRows
 
 
 def what_counts(
@@ -55,16 +66,15 @@ def what_counts(
     }
 
 
-def visit_record(past: PastVisit, sessions: Sequence[Session], current: CurrentReadings, work: WorkLog) -> VisitRecord:
+def visit_record(past: PastVisit, sessions: Sequence[Session], rows: VisitRows) -> VisitRecord:
     """A visit that is over.
 
     Args:
         past: what the first pass found.
         sessions: those of this visit, at least one.
-        current: its readings that counted at its end.
-        work: its work on the unit that counted.
+        rows: what counted at its end.
     """
-    found = what_counts(past.opened, past.stage, past.checks, current, work)
+    found = what_counts(past.opened, past.stage, past.checks, rows.current, rows.work)
     return VisitRecord(
         visit=sessions[0].visit,
         opened_at=sessions[0].opened_at,
@@ -74,5 +84,7 @@ def visit_record(past: PastVisit, sessions: Sequence[Session], current: CurrentR
         points=tuple(point for point in found["points"] if point.before is not None or point.after is not None),
         out=tuple(row for row in found["strip_down"] if row.status in ("still out", "left out")),
         times=past.times,
+        cautions=rows.cautions.rows,
+        timers=rows.timers.rows,
         **{name: found[name] for name in ("rework", "parts_used", "checks", "measure_again")},
     )

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from benchvoice.decide.session import close, open_session, reopen, resume, step
 from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.visits import BY_VOICE, EarlierVisit, Visits
-from benchvoice.events import Closed, Event, Opened, Removed, Replaced, ThingSaid
+from benchvoice.events import Caution, Closed, Event, Opened, Removed, Replaced, ThingSaid
 from tests.decide.builders import START, command, hearing, reading
 from tests.decide.checklists import BOARD_READ
 from tests.decide.test_guide import Guided, to_the_rails
@@ -103,6 +103,16 @@ def test_the_earlier_visit_in_short() -> None:
     assert visits.earlier(state) == EarlierVisit(
         1, bench.journal[-1].at, readings=3, replaced=(("U4", "3.3 V regulator"), ("C7", "")), out=(("screw", 2),)
     )
+
+
+def test_a_caution_is_given_anew_and_one_of_then_waits_for_nothing() -> None:
+    bench = closed_by_voice()
+    told = Caution(seq=len(bench.journal), at=START, hazard="mains", about="input")
+    bench.journal = [*bench.journal[:-1], told, bench.journal[-1].model_copy(update={"seq": told.seq + 1})]
+    before = resume(BOARD_READ, None, bench.journal, bench.checklist)
+    assert before.cautions.waiting == (told.seq,)
+    state, _ = opened_again(bench)
+    assert (state.cautions.waiting, state.cautions.given, state.cautions.spent) == ((), (), frozenset())
 
 
 @given(st.lists(st.sampled_from(["open", "came back", BY_VOICE, "a signal", "read"]), max_size=25))

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from benchvoice.events import EVENTS, Event, Opened
+from benchvoice.events import EVENTS, Caution, Event, Opened
 from benchvoice.keep.record import JobRecord, fold, record_schema
 from benchvoice.keep.record_models import JobSummary
 from benchvoice.keep.report import render_html
@@ -114,6 +114,17 @@ def test_what_lies_in_an_earlier_visit_says_so_wherever_it_is_listed() -> None:
     page = render_html(fold(s.events))
     assert page.count('<span class="small">visit 1</span>') == 2
     assert page.count('<span class="small">visit 2</span>') == 0
+
+
+def test_cautions_and_timers_belong_to_their_visit() -> None:
+    s = came_back()
+    caution = Caution(seq=1, at=s.events[0].at, hazard="mains", about="input")
+    events: list[Event] = [s.events[0], caution, *s.events[1:], caution]
+    events = [event.model_copy(update={"seq": number}) for number, event in enumerate(events, 1)]
+    record = fold(events)
+    assert [caution.seq for caution in record.cautions] == [len(events)]
+    assert [caution.seq for visit in record.earlier for caution in visit.cautions] == [2]
+    assert "<b>Cautions then:</b> mains, <bdi>input</bdi> (not acknowledged)" in render_html(record)
 
 
 def test_records_and_journals_of_before_are_read() -> None:
