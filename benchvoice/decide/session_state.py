@@ -357,7 +357,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             state = _of_visit(state, event.visit)
             # nobody can be certain what is under the probe after a restart: a value alone belongs to no point
             fresh = replace(without_question(state), note_opened=None, listening=True, closed=False, current=None)
-            fresh = replace(fresh, work=state.work.left(event.seq))  # nor which part is in hand
+            fresh = replace(fresh, work=replace(state.work, resumed_at=event.seq))
             new = replace(fresh, stage=event.stage, opened=event.seq, progress=reopened(state.progress, event))
             new = replace(new, power=None, cautions=state.cautions.after(event))
         case Heard():

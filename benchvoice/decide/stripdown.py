@@ -249,10 +249,12 @@ class WorkLog:
     """The events of work on the unit that count, in order; what was struck is not among them.
 
     `left_at`: `seq` of the last utterance that named a part without anything being done to one; 0 for none.
+    `resumed_at`: `seq` of the opening since which this session goes; 0 for none.
     """
 
     events: tuple[WorkEvent, ...] = ()
     left_at: int = 0
+    resumed_at: int = 0
 
     @property
     def at_hand(self) -> tuple[WorkEvent, ...]:

@@ -25,6 +25,7 @@ from benchvoice.records import (
     Intent,
     Outcome,
     ReadingIntent,
+    Thing,
     Trust,
     WorkDone,
     WorkIntent,
@@ -33,6 +34,8 @@ from benchvoice.units import quantity_kind
 
 __all__ = ["do_work", "harmless", "keeps_open", "may_be_part_value", "not_closed", "not_yet", "work_candidate"]
 
+_OF_FITTED = ("value", "part number")
+"""What is told of the part that was fitted last."""
 _SOMETHING_ELSE = "something else was said"
 
 
@@ -42,8 +45,10 @@ def harmless(intent: WorkIntent) -> bool:
 
 
 def work_candidate(turn: Turn, intent: WorkIntent) -> Candidate:
-    """What a question would offer; what a part is comes from the board."""
-    return Candidate(None, None, work=_with_description(turn, intent))
+    """What a question would offer: with what the part is by the board file, and with that which a value is told of."""
+    ref = fitted_last(turn.state.work.at_hand) if intent.act in _OF_FITTED and intent.thing is None else ""
+    named = replace(intent, thing=Thing("part", ref)) if ref else intent
+    return Candidate(None, None, work=_with_description(turn, named))
 
 
 def may_be_part_value(state: SessionState, work: WorkIntent, intent: Intent) -> bool:
@@ -68,6 +73,9 @@ def not_yet(turn: Turn, intent: WorkIntent) -> str:
     "Out" and "back" are short, and one voice says them so alike that all ears took one for the other.
     """
     heard = turn.hearing.transcript.trust is not Trust.TYPED
+    log = turn.state.work
+    if heard and intent.act in _OF_FITTED and log.at_hand and log.at_hand[-1].seq < log.resumed_at:
+        return "the part was fitted in an earlier session"
     return "it turns from one way to the other" if heard and turn.state.work.turns(intent) else ""
 
 
@@ -259,8 +267,8 @@ def _fitted(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Ste
 
 def _reworked(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
     log, value = turn.state.work.at_hand, intent.value
-    ref = fitted_last(log) if intent.act in ("value", "part number") else part_in_hand(log)
-    if not ref and intent.act in ("value", "part number"):
+    ref = fitted_last(log) if intent.act in _OF_FITTED else part_in_hand(log)
+    if not ref and intent.act in _OF_FITTED:
         return turn.refuse("say first which part was fitted")
     if intent.act == "value" and value is None:
         return turn.refuse("no value was said")

@@ -101,7 +101,7 @@ def test_a_value_that_answers_a_question_about_a_part_is_no_reading(
 def test_a_doubtful_value_is_asked_as_the_parts() -> None:
     bench = asked_for_a_value()
     done = bench.hear(reading(None, "30", "kohm", said=True), trust=Trust.DOUBTFUL)
-    assert [candidate.work for candidate in done.decision.candidates] == [told("30")]
+    assert [candidate.work for candidate in done.decision.candidates] == [replace(told("30"), thing=R7)]
     bench.hear(YES)
     assert bench.values() == [("R7", "30")]
 
@@ -239,12 +239,17 @@ def test_a_struck_part_leaves_none_in_hand() -> None:
     assert bench.hear(told("10")).decision.why == "say first which part was fitted"
 
 
-def test_after_a_restart_no_part_is_in_hand() -> None:
+def test_after_a_restart_it_is_asked_whether_the_same_part_is_meant() -> None:
     bench = Bench()
     bench.hear(fitted())
     bench.state, events = reopen(bench.state, at=START, job="job-7", engine="panel", version="0.1.0")
     bench.journal += events
-    assert bench.hear(told("10")).decision.why == "say first which part was fitted"
+    done = bench.hear(told("10"))
+    assert done.decision.why == "the part was fitted in an earlier session"
+    assert [candidate.work for candidate in done.decision.candidates] == [replace(told("10"), thing=R7)]
+    bench.hear(YES)
+    assert bench.values() == [("R7", "10")]
+    assert bench.hear(told("12")).decision.outcome is Outcome.ACCEPTED
 
 
 def test_what_may_be_a_reading_too_is_asked_while_a_parts_value_is() -> None:
