@@ -29,6 +29,7 @@ def card() -> Iterator[SoundCard]:
         yield made
 
 
+@pytest.mark.long
 def test_the_steps_are_said_answered_and_kept_over_a_kill(card: SoundCard, tmp_path: Path) -> None:
     path = tmp_path / "list.yaml"
     path.write_text(LIST, encoding="utf-8")

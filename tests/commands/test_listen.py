@@ -218,7 +218,7 @@ def test_it_says_that_it_gets_ready_before_it_listens(card: SoundCard, tmp_path:
 
 def test_it_starts_as_the_readme_says(card: SoundCard, tmp_path: Path) -> None:
     readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
-    (line,) = re.findall(r"^benchvoice (listen .*)$", readme, re.MULTILINE)
+    (line,) = re.findall(r"^benchvoice (listen .*--job .*)$", readme, re.MULTILINE)
     for file in (BOARD, METER):
         shutil.copy(file, tmp_path)
     command = [sys.executable, "-m", "benchvoice.cli", *line.split(), "--plain"]

@@ -70,6 +70,7 @@ def test_each_way_a_recording_can_end(corpus: Path, capsys: pytest.CaptureFixtur
     }  # fmt: skip
 
 
+@pytest.mark.long
 @pytest.mark.apt
 @pytest.mark.parametrize(("text", "command"), [("strike that", "strike"), ("what is left", "left")])
 def test_commands_one_of_which_an_empty_session_refuses(

@@ -22,6 +22,7 @@ def card() -> Iterator[SoundCard]:
         yield made
 
 
+@pytest.mark.long
 def test_what_ran_out_while_it_was_gone_is_told_and_what_runs_still(card: SoundCard, tmp_path: Path) -> None:
     if "slt" not in voices():
         pytest.skip("the flite voices are not installed")

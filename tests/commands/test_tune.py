@@ -125,6 +125,7 @@ def spoil(folder: Path, number: int, how: str) -> None:
     soundfile.write(path, sounds[how], RATE_HZ)
 
 
+@pytest.mark.long
 @pytest.mark.apt
 def test_what_was_not_said_is_told_and_not_learnt_from_and_a_twin_that_everybody_takes_for_another_is_asked(
     recorded: Callable[[str], Path], own_home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
@@ -257,6 +258,7 @@ def test_a_damaged_profile_is_not_written_over(own_home: Path, capsys: pytest.Ca
 
 
 # --- used ---------------------------------------------------------------------------------------------------------
+@pytest.mark.long
 def test_what_a_voice_says_alike_is_asked_and_score_measures_it(
     own_home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -367,6 +369,7 @@ def test_what_is_clearly_another_value_is_asked_for_once_more(
     assert f"   Not used: heard as '{sentences[0]}'.\n" in capsys.readouterr().err
 
 
+@pytest.mark.long
 @pytest.mark.apt
 def test_prompts_are_asked_for_and_asked_again(card: SoundCard, own_home: Path, tmp_path: Path) -> None:
     with tuning(card, own_home, tmp_path) as tune:

@@ -19,6 +19,7 @@ def _many(kind: str, n: int = 40) -> list[Sentence]:
     return [speaker_of().of_kind(kind, rng) for _ in range(n)]
 
 
+@pytest.mark.long
 def test_the_proportions_are_of_a_hundred_and_are_kept() -> None:
     assert sum(PROPORTIONS.values()) == 100
     rng = random.Random(1)
@@ -57,6 +58,7 @@ def test_what_is_plausible(text: str, is_plausible: bool) -> None:
     assert speaker_of().plausible(intents[0]) == is_plausible
 
 
+@pytest.mark.long
 def test_every_point_is_read_alike_and_values_are_said_as_people_say_them() -> None:
     many = _many("reading", 360)
     counts = Counter(sentence.label["point"] for sentence in many)
