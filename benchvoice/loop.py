@@ -14,8 +14,8 @@ from typing import Protocol
 
 from benchvoice.decide import session
 from benchvoice.decide.caution_log import told_by
+from benchvoice.decide.moment import Moment
 from benchvoice.decide.session import SessionState
-from benchvoice.decide.session_state import Moment
 from benchvoice.decide.timer_log import Now
 from benchvoice.events import DeviceChange, Event, Heard
 from benchvoice.records import (

@@ -17,6 +17,7 @@ from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.commands import carry_out
 from benchvoice.decide.meanings import resolve
 from benchvoice.decide.meter import Meter
+from benchvoice.decide.moment import Moment
 from benchvoice.decide.notes import after_announcement, take_note
 from benchvoice.decide.questions import (
     answer,
@@ -32,7 +33,7 @@ from benchvoice.decide.questions import (
     unusable,
     value_again,
 )
-from benchvoice.decide.session_state import NO_ANSWER, Moment, SessionState, Stage, apply, resume
+from benchvoice.decide.session_state import NO_ANSWER, SessionState, Stage, apply, resume
 from benchvoice.decide.suspects import opened_supplies
 from benchvoice.decide.timers import timers_over
 from benchvoice.decide.turn import Step, Turn

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from datetime import datetime, timedelta
 from typing import Literal, cast
 
 from benchvoice.decide.board import Board
@@ -13,6 +12,8 @@ from benchvoice.decide.checklist import Progress, power_told
 from benchvoice.decide.checklist_events import applied, reopened
 from benchvoice.decide.checklist_steps import Checklist, Power
 from benchvoice.decide.meter import Meter
+from benchvoice.decide.moment import Moment
+from benchvoice.decide.reading_stack import ReadingStack
 from benchvoice.decide.rework import fitted_last, part_in_hand
 from benchvoice.decide.stripdown import WorkLog, as_thing, due
 from benchvoice.decide.timer_log import TimerLog
@@ -51,10 +52,7 @@ from benchvoice.spelling import name_in_words
 
 __all__ = [
     "NO_ANSWER",
-    "OPEN_FOR",
-    "Moment",
     "OpenQuestion",
-    "ReadingStack",
     "SessionState",
     "Stage",
     "apply",
@@ -65,121 +63,9 @@ __all__ = [
 
 Stage = Literal["before", "after"]
 
-OPEN_FOR = timedelta(seconds=120)
-"""How long a question, or the announcement of a note, waits: a "yes" of another talk must not answer an old one."""
-
 _TELLS_VALUE = ("value", "fitted")
 
 NO_ANSWER = "there was no answer in time"
-
-GOES_ON = timedelta(milliseconds=1500)
-"""How soon after a reading what is said may be its rest ("four seventy", a pause, "kilohms")."""
-
-
-@dataclass(frozen=True)
-class Moment:
-    """When an utterance was: by the clock, and where in its recording or stream it began and ended, in seconds."""
-
-    at: datetime
-    source: str = ""
-    start_s: float | None = None
-    end_s: float | None = None
-
-    def outlived_by(self, later: Moment, wait: timedelta = OPEN_FOR) -> bool:
-        """Whether more than `wait` lies between them.
-
-        Told by the sound where both are of one source, since a recording is heard faster than it was spoken; and by
-        the clock all the same, since one recording may be heard again a day later.
-        """
-        waited = later.at - self.at
-        return max(waited, self._silence_before(later) or waited) > wait
-
-    def _silence_before(self, later: Moment) -> timedelta | None:
-        """What lies between their sounds, where both are of one source."""
-        since_s = self.until_s
-        if self.source != later.source or since_s is None or later.start_s is None:
-            return None
-        return timedelta(seconds=later.start_s - since_s)
-
-    @property
-    def until_s(self) -> float | None:
-        """Where its sound ended; where it began, where no more is known (a transcript may have one time a line)."""
-        return self.start_s if self.end_s is None else self.end_s
-
-    def runs_into(self, later: Moment) -> bool:
-        """Whether the later one began so soon that it may be the rest of this."""
-        silence = self._silence_before(later)
-        return silence is not None and timedelta() <= silence <= GOES_ON
-
-
-class ReadingStack:
-    """The readings that count, the latest on top. Immutable; push and pop take constant time and share the rest.
-
-    Of what lies deeper than `DEEPEST` only each point's and stage's latest is held: the journal has all of them, and
-    nobody strikes a day's work one by one.
-    """
-
-    DEEPEST = 256
-    __slots__ = ("_below", "_height", "_top")
-    _top: Reading | None
-    _below: ReadingStack | None
-    _height: int
-
-    def __init__(self, top: Reading | None = None, below: ReadingStack | None = None) -> None:
-        self._top = top
-        self._below = below
-        self._height = 0 if below is None else below._height + 1
-
-    @property
-    def top(self) -> Reading | None:
-        """The latest reading that counts."""
-        return self._top
-
-    def push(self, reading: Reading) -> ReadingStack:
-        """The stack with a reading more."""
-        pushed = ReadingStack(reading, self)
-        return pushed if pushed._height <= 2 * self.DEEPEST else pushed._thinned()
-
-    def _thinned(self) -> ReadingStack:
-        kept: list[Reading] = []
-        seen: set[tuple[str, str]] = set()
-        for depth, reading in enumerate(self):
-            place = (reading.point, reading.stage)
-            if depth < self.DEEPEST or place not in seen:
-                kept.append(reading)
-            seen.add(place)
-        thinned = ReadingStack()
-        for reading in reversed(kept):
-            thinned = ReadingStack(reading, thinned)
-        return thinned
-
-    def without(self, seq: int) -> ReadingStack:
-        """The stack without the reading of that `seq`; the same where it has none."""
-        above: list[Reading] = []
-        stack: ReadingStack | None = self
-        while stack is not None and stack._top is not None and stack._top.seq != seq:
-            above.append(stack._top)
-            stack = stack._below
-        if stack is None or stack._top is None or stack._below is None:
-            return self
-        rest = stack._below
-        for reading in reversed(above):
-            rest = rest.push(reading)
-        return rest
-
-    def __iter__(self) -> Iterator[Reading]:
-        stack: ReadingStack | None = self
-        while stack is not None and stack._top is not None:
-            yield stack._top
-            stack = stack._below
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, ReadingStack) and tuple(self) == tuple(other)
-
-    __hash__ = None  # type: ignore[assignment]
-
-    def __repr__(self) -> str:
-        return f"ReadingStack({[reading.seq for reading in self]})"
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,8 @@ from typing import Any
 
 from benchvoice.decide.checklist import Act, answered_last
 from benchvoice.decide.checklist_events import event_of
-from benchvoice.decide.session_state import NO_ANSWER, Moment, OpenQuestion, SessionState, apply, without_question
+from benchvoice.decide.moment import Moment
+from benchvoice.decide.session_state import NO_ANSWER, OpenQuestion, SessionState, apply, without_question
 from benchvoice.decide.stripdown import WorkEvent, written_thing
 from benchvoice.decide.undoing import read_as, taken_from_talk, undone_by, work_undone_by
 from benchvoice.decide.verdict import judge

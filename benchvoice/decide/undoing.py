@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from benchvoice.decide.session_state import Moment, SessionState
+from benchvoice.decide.moment import Moment
+from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.stripdown import WorkEvent
 from benchvoice.decide.work_said import work_of
 from benchvoice.events import Reading

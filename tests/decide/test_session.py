@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from benchvoice.decide.profile import read_board, read_meter
+from benchvoice.decide.reading_stack import ReadingStack
 from benchvoice.decide.session import close, device, open_session, reopen, resume, said, step, take_back
-from benchvoice.decide.session_state import ReadingStack
 from benchvoice.decide.turn import Step
 from benchvoice.events import EVENTS, Event, Reading
 from benchvoice.records import (
