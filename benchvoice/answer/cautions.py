@@ -19,6 +19,9 @@ __all__ = ["CautionWording"]
 
 _HEARD_EASILY = Context(prec=2)
 _WORTH_A_TIMER_S = 5
+_LOW = "low charge"
+_TIMERS = (("s", 1, 90), ("min", 60, 90), ("h", 3600, 24))
+"""Units of a timer's time, in seconds each, and up to how many of it are listened for (`understand.durations`)."""
 _NO_BLEEDER = "no bleeder"
 
 
@@ -38,7 +41,7 @@ class CautionWording:
     def __init__(
         self, data: Mapping[str, Any], wording: Wording, fill: Callable[..., str], time: Callable[[int], str]
     ) -> None:
-        for hazard in (*get_args(HazardName), _NO_BLEEDER):
+        for hazard in (*get_args(HazardName), _NO_BLEEDER, _LOW):
             if not data["cautions"].get(hazard):
                 cure = "Every hazard needs its caution"
                 raise GrammarError("is missing", file="replies.yaml", field=f"cautions.{hazard}", cure=cure)
@@ -54,7 +57,8 @@ class CautionWording:
     def _sentence(self, caution: CautionTold) -> str:
         name = caution.hazard
         if name == "capacitor" and caution.seconds is None:
-            name = _NO_BLEEDER
+            low = None not in (caution.volts, caution.safe_volts) and not _above(caution)
+            name = _LOW if low else _NO_BLEEDER
         seconds = 0 if caution.seconds is None else _whole_seconds(caution.seconds)
         slots = {
             "about": self._about(caution.about),
@@ -62,9 +66,18 @@ class CautionWording:
             "energy": "" if caution.joules is None else self._joules(caution.joules),
             "safe": "" if caution.safe_volts is None else self._volts(caution.safe_volts),
             "time": self._time(seconds),
-            "timer": self._time(seconds) if seconds >= _WORTH_A_TIMER_S else "",
+            "timer": self._timer(seconds) if seconds >= _WORTH_A_TIMER_S else "",
         }
         return self._fill(self._data["cautions"][name], **slots)
+
+    def _timer(self, seconds: int) -> str:
+        """The shortest time, in words that are listened for, of a timer that lasts so long; "" where there is none."""
+        for unit, size, most in _TIMERS:
+            count = -(-seconds // size)
+            if count <= most:
+                one, many = self._data["times"][unit]
+                return f"{spell_number(str(count))} {one if count == 1 else many}"
+        return ""
 
     def _about(self, about: str) -> str:
         """What it is about: points as they are called, and the file's own words."""
@@ -77,6 +90,12 @@ class CautionWording:
         digits = f"{_HEARD_EASILY.plus(joules):f}"
         many = self._data["joules"]["one" if digits == "1" else "many"]
         return f"{spell_number(digits)} {many}"
+
+
+def _above(caution: CautionTold) -> bool:
+    """Whether it can be charged to more than what counts as empty."""
+    volts, safe_volts = caution.volts, caution.safe_volts
+    return volts is None or safe_volts is None or volts > safe_volts
 
 
 def _whole_seconds(seconds: Decimal) -> int:

@@ -78,8 +78,8 @@ def _all_of(state: SessionState) -> tuple[CautionTold, ...]:
 
 # --- what is stopped ------------------------------------------------------------------------------------------------
 def under_power(state: SessionState, point: str) -> bool:
-    """Whether a point would be measured under power that must be measured without it."""
-    return state.power == "powered" and state.board.point(point).unpowered
+    """Whether a point that must be measured without power would be measured with it, as far as was told last."""
+    return state.marked == "powered" and state.board.point(point).unpowered
 
 
 def stopped(turn: Turn, point: str) -> Step:
@@ -163,7 +163,7 @@ def _points_at_hand(before: SessionState, done: Step) -> tuple[str, ...]:
     progress, earlier = done.state.progress, before.progress
     if progress is not None and (earlier is None or progress.point != earlier.point):
         found.append(progress.point)
-    if done.decision.about == "measure next":
+    if done.decision.about in ("measure next", "suspects"):
         found.append(done.decision.point)
     return tuple(dict.fromkeys(point for point in found if point in done.state.board.by_name and point is not None))
 

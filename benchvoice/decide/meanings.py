@@ -26,7 +26,19 @@ from benchvoice.records import (
 )
 from benchvoice.spelling import spell_number
 
-__all__ = ["MOST_CANDIDATES", "absurdity_of", "candidate_of", "candidates_of", "possible", "resolve", "take"]
+__all__ = [
+    "MOST_CANDIDATES",
+    "NOT_AFTER",
+    "absurdity_of",
+    "candidate_of",
+    "candidates_of",
+    "possible",
+    "resolve",
+    "take",
+]
+
+NOT_AFTER = "a part that feeds it was replaced, and it is still before the repair"
+"""Why a value is asked that was most likely read after the repair, which nobody has said yet."""
 
 MOST_CANDIDATES = 2
 """How many meanings a question offers: more cannot be told apart by ear, and one answers "the first" or "second"."""
@@ -143,6 +155,8 @@ def _not_yet(turn: Turn, candidate: Candidate) -> str:
     if candidate.work is not None:
         return runs_already(turn, candidate.work) or not_yet(turn, candidate.work)
     command = candidate.command
+    if command is None and candidate.value is not None and _outdates(turn, candidate.point):
+        return NOT_AFTER
     if command is not None and command.name == "strike" and turn.question is not None:
         return ""  # what was asked about is dropped; no reading goes
     undone = undone_by(turn.state, command)
@@ -150,6 +164,12 @@ def _not_yet(turn: Turn, candidate: Candidate) -> str:
         return work_long_past(turn.state) or turn.overheard(command)
     far = "" if undone is None else long_past(turn.state, undone) or moved_far(turn.state, command, undone)
     return far or turn.overheard(command)
+
+
+def _outdates(turn: Turn, point: str | None) -> bool:
+    """Whether a value would take the place of what was read before a part that feeds its point was replaced."""
+    before = turn.state.stage == "before" and point in turn.state.again()
+    return before and turn.state.latest(str(point), "before") is not None
 
 
 def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:

@@ -39,6 +39,10 @@ class Moment:
             return None
         return timedelta(seconds=later.start_s - since_s)
 
+    def by_clock(self) -> Moment:
+        """The same without its place in a sound: another recording may have the same name."""
+        return Moment(self.at)
+
     @property
     def until_s(self) -> float | None:
         """Where its sound ended; where it began, where no more is known (a transcript may have one time a line)."""

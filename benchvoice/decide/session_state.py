@@ -125,6 +125,7 @@ class SessionState:
         step_asked: whether it was the last thing that was asked: a "yes" after another question is none to it.
         work: what was done to the unit: taken out, put back, replaced.
         power: how the unit stands, as far as it was told, by voice or to a checklist; the one place that answers this.
+        marked: how it was told to stand last, though that is not certain any more (after a restart, or a step back).
         cautions: which cautions were given and acknowledged.
         timers: those that run.
     """
@@ -152,6 +153,7 @@ class SessionState:
     step_asked: bool = False
     work: WorkLog = field(default_factory=WorkLog)
     power: Power | None = None
+    marked: Power | None = None
     cautions: CautionLog = field(default_factory=CautionLog)
     timers: TimerLog = field(default_factory=TimerLog)
 
@@ -245,7 +247,9 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             fresh = replace(without_question(state), note_opened=None, listening=True, closed=False, current=None)
             fresh = replace(fresh, work=replace(state.work, resumed_at=event.seq))
             new = replace(fresh, stage=event.stage, opened=event.seq, progress=reopened(state.progress, event))
-            new = replace(new, power=None, cautions=state.cautions.after(event))
+            heard, told = (each and each.by_clock() for each in (state.heard, state.step_told))
+            new = replace(new, heard=heard, step_told=told)
+            new = replace(new, power=None, cautions=state.cautions.after(event), timers=state.timers.after(event))
         case Heard():
             new = _heard(state, event)
         case Reading():
@@ -289,11 +293,11 @@ def _of_safety(
 
 
 def _of_visit(state: SessionState, visit: int) -> SessionState:
-    """A unit that came back is measured anew: nothing that was read or done in an earlier visit counts any more."""
+    """A unit that came back is measured anew: of an earlier visit nothing counts but what is still out of the unit."""
     if visit == state.visit:
         return state
-    anew = replace(state, visit=visit, readings=ReadingStack(), work=WorkLog(), progress=None)
-    return replace(anew, timers=TimerLog(), cautions=CautionLog())
+    anew = replace(state, visit=visit, readings=ReadingStack(), work=state.work.carried_over, progress=None)
+    return replace(anew, timers=TimerLog(), cautions=CautionLog(), marked=None)
 
 
 def without_question(state: SessionState) -> SessionState:
@@ -352,9 +356,10 @@ def _step(state: SessionState, event: ChecklistStep) -> SessionState:
 
 
 def _powered(state: SessionState, power: Power | None) -> SessionState:
-    """The state once it is known how the unit stands."""
+    """The state once it is known how the unit stands, or that nobody can be sure any more."""
     again = power == "powered" and state.power != "powered"
-    return replace(state, power=power, cautions=state.cautions.powered_again() if again else state.cautions)
+    cautions = state.cautions.powered_again() if again else state.cautions
+    return replace(state, power=power, marked=power or state.marked, cautions=cautions)
 
 
 def _switched(state: SessionState, power: Power) -> SessionState:

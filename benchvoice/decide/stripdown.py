@@ -270,6 +270,23 @@ class WorkLog:
         """What is out and what goes back."""
         return strip_down(self.events)
 
+    @property
+    def carried_over(self) -> WorkLog:
+        """The log as a later visit begins: what is still out, and why, and nothing else."""
+        out = {item.seq for item in self.stripped.still_out}
+
+        def of_it(event: WorkEvent) -> bool:
+            match event:
+                case Removed():
+                    return event.seq in out
+                case Refitted():
+                    return event.removed in out
+                case LeftOut():
+                    return not out.isdisjoint(event.removed)
+            return False
+
+        return WorkLog(tuple(event for event in self.events if of_it(event)))
+
     def turns(self, intent: WorkIntent) -> bool:
         """Whether fasteners would come out where things were going back, or go back where they were coming out."""
         if intent.thing is None or intent.thing.kind != "fastener" or intent.act not in ("out", "back"):

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from benchvoice.events import Event, TimerOver, TimerStarted, TimerStopped
+from benchvoice.events import Event, Opened, TimerOver, TimerStarted, TimerStopped
 
 __all__ = ["Now", "Timer", "TimerLog"]
 
@@ -84,6 +84,8 @@ class TimerLog:
             source, source_s: what is listened to, and where in it the utterance ended that led to the event.
         """
         match event:
+            case Opened():  # another recording may have the same name
+                return TimerLog(tuple(replace(each, source="", source_s=None) for each in self.running))
             case TimerStarted():
                 timer = Timer(event.seq, event.name, event.seconds, event.due, source, source_s)
                 others = tuple(each for each in self.running if each.name != event.name)

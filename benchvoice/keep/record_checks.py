@@ -39,8 +39,8 @@ class CheckFold:
     def _begin(self, checks: tuple[ListedCheck, ...]) -> None:
         self._listed: dict[int, ListedCheck] = {check.number: check for check in checks}
         self._outcomes: dict[int, list[_Outcome]] = {number: [] for number in self._listed}
-        self._passed_over: dict[int, int] = {}
-        self._counting: list[tuple[int | None, tuple[int, ...]]] = []
+        self._passed_over: dict[tuple[int, Stage], int] = {}
+        self._counting: list[tuple[int | None, tuple[int, ...], Stage]] = []
         self._reading: Reading | None = None
 
     def read(self, event: Reading) -> None:
@@ -60,23 +60,23 @@ class CheckFold:
         over += (event.number,) if event.action == "passed" else ()
         over = tuple(number for number in over if number in self._listed)
         for number in over:
-            self._passed_over[number] = self._passed_over.get(number, 0) + 1
+            self._passed_over[number, stage] = self._passed_over.get((number, stage), 0) + 1
         if event.action == "started":
             return
         mine = event.number if event.number in self._listed and event.action in _OUTCOMES else None
         if mine is not None:
             rests = self._reading if self._reading is not None and self._reading.seq == event.reading else None
             self._outcomes[mine].append(_Outcome(event, stage, rests))
-        self._counting.append((mine, over))
+        self._counting.append((mine, over, stage))
 
     def _undo(self) -> None:
         if not self._counting:
             return
-        mine, over = self._counting.pop()
+        mine, over, stage = self._counting.pop()
         if mine is not None:
             self._outcomes[mine].pop()
         for number in over:
-            self._passed_over[number] -= 1
+            self._passed_over[number, stage] -= 1
 
     def records(
         self, points: Iterable[PointRecord], work: Iterable[WorkEvent], *, repaired: bool
@@ -96,8 +96,11 @@ class CheckFold:
         told: dict[str, Any] = check.model_dump(exclude={"number"})
         outcomes = self._outcomes[check.number]
         if not outcomes:
-            missed: CheckStatus = "does not apply" if self._passed_over.get(check.number) else "not done"
-            return CheckRecord(**told, status=missed)
+            now: Stage = "after" if repaired else "before"
+            if self._passed_over.get((check.number, now)):
+                return CheckRecord(**told, status="does not apply")
+            early = repaired and self._passed_over.get((check.number, "before"))
+            return CheckRecord(**told, status="not done", reason="it was come to before the repair" if early else "")
         found = outcomes[-1]
         told |= {"seq": found.event.seq, "at": found.event.at, "stage": found.stage, "reason": found.event.reason}
         told |= _came_of(found, check, points)

@@ -283,7 +283,7 @@ def _checked(checks: Sequence[CheckRecord]) -> list[str]:
         if len(mine) > len(noted):
             told = f": {_names(passed, joint='; ')}" if passed else ""
             lines.append(f"{several} passed, {len(passed)} of {len(mine) - len(noted)}{told}.")
-        lines += [_sentence(f"{check.step}: {check.outcome}") for check in noted]
+        lines += [_sentence(f"{check.step}: {check.outcome}") for check in noted if not _unjudged(check)]
     return lines
 
 
@@ -319,12 +319,21 @@ def _open(record: JobSummary, repaired: bool) -> list[str]:
     return lines
 
 
+def _unjudged(check: CheckRecord) -> bool:
+    """Whether it was answered and the list does not say which answer is right: nothing is proven by that."""
+    return check.status == "noted" and check.reading is None and check.outcome != "done"
+
+
 def _is_open(check: CheckRecord) -> bool:
+    if _unjudged(check):
+        return True
     return check.status != "does not apply" and not check.proven
 
 
 def _unchecked(check: CheckRecord) -> str:
     told = check.outdated if check.status in ("passed", "noted") else check.status
+    if not told:
+        told = f"{check.outcome} (the list does not say which answer is right)"
     why = f" ({check.reason})" if check.reason else f" ({check.outcome})" if check.status == "failed" else ""
     return f"{check.proof}, {check.step}: {told}{why}"
 
@@ -332,7 +341,7 @@ def _unchecked(check: CheckRecord) -> str:
 def _left_out(row: TakenOut) -> str:
     out = row.count - row.back
     name = f"{out} × {row.name}" if row.kind == "fastener" else row.name
-    told = ", ".join(filter(None, (name, row.size, row.place)))
+    told = ", ".join(filter(None, (name, row.size, row.length, row.place)))
     return f"left out of the unit: {told} ({row.why})" if row.why else f"still out of the unit: {told}"
 
 

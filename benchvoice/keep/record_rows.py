@@ -148,7 +148,7 @@ class RowFold:
         if event.visit != self.visit:
             told = f"The unit came back, visit {event.visit}"
             self.earlier.append(VisitRows(self.current, self.work, self.cautions, self.timers))
-            self.current, self.work, self.visit = CurrentReadings(), WorkLog(), event.visit
+            self.current, self.work, self.visit = CurrentReadings(), self.work.carried_over, event.visit
             self.cautions, self.timers = CautionRows(), TimerRows()
         self.stage = event.stage
         return self._row(event, "opened", f"{told}, {event.stage} the repair")

@@ -76,6 +76,31 @@ def test_a_long_discharge_is_rounded_up_to_ten_seconds() -> None:
     assert "about four minutes fifty seconds" in BOOK.reply(decision("cautions", cautions=(slow,))).text
 
 
+@pytest.mark.parametrize(
+    ("seconds", "timer"),
+    [
+        ("3.2", None),
+        ("20.1", "twenty one seconds"),
+        ("84", "ninety seconds"),
+        ("97.7", "two minutes"),  # from ninety seconds on whole minutes are listened for
+        ("5000", "eighty four minutes"),
+        ("5500", "two hours"),
+        ("200000", None),  # longer than any timer
+    ],
+)
+def test_the_timer_that_is_offered_is_one_that_is_listened_for(seconds: str, timer: str | None) -> None:
+    slow = CautionTold("capacitor", "C1", Decimal(400), Decimal(80), Decimal(60), Decimal(seconds))
+    text = BOOK.reply(decision("cautions", cautions=(slow,))).text
+    assert text.partition("Say, discharge timer ")[2] == ("" if timer is None else f"{timer}.")
+
+
+def test_of_a_small_charge_no_bleeder_is_missed() -> None:
+    low = CautionTold("capacitor", "C1", Decimal(35), Decimal("1.3"), Decimal(60))
+    assert BOOK.reply(decision("cautions", cautions=(low,))).text == (
+        "Caution, C one may be charged to thirty five volts, one point three joules. Measure before you touch."
+    )
+
+
 def test_a_caution_comes_behind_the_verdict_and_leaves_its_tone() -> None:
     told = BOOK.reply(reading("3.3", cautions=(CautionTold("static"),)))
     assert told.tone is Tone.PASS

@@ -153,10 +153,22 @@ def test_a_new_session_says_them_again() -> None:
     bench = Bench()
     bench.hear(ON)
     state, _ = reopen(bench.state, at=START, job="job-9", engine="panel", version="0")
-    assert state.power is None
+    assert (state.power, state.marked) == (None, "powered")
     assert not state.context.unacknowledged  # nobody acknowledges what was said yesterday
     done = step(state, hearing(ON, after_s=60), word_question=lambda _: "?")
     assert given_in(done) == [MAINS, FAN]
+
+
+def test_what_was_powered_is_taken_to_be_so_until_it_is_told_to_be_off() -> None:
+    """Neither a restart nor a step back switches it off; what must not be measured under power stays stopped."""
+    bench = Bench()
+    bench.hear(ON)
+    state, _ = reopen(bench.state, at=START, job="job-9", engine="panel", version="0")
+    heard = hearing(reading("rail 5 to ground", "220", "ohm"), after_s=60)
+    assert step(state, heard, word_question=lambda _: "?").decision.about == "stopped"
+    off = step(state, hearing(OFF, after_s=60), word_question=lambda _: "?").state
+    heard = hearing(reading("rail 5 to ground", "220", "ohm"), after_s=64)
+    assert step(off, heard, word_question=lambda _: "?").decision.about == "reading"
 
 
 # --- acknowledged, and asked for again ------------------------------------------------------------------------------

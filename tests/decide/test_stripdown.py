@@ -316,3 +316,17 @@ def test_one_question_is_enough(lots: list[tuple[int, str]], count: int) -> None
     if refit.ask is not None:
         confirmed = unit.state.refit(refit.ask, confirmed=True)
         assert sum(each for _, each in confirmed.parts) == count
+
+
+def test_what_is_still_out_is_so_on_the_next_visit_too() -> None:
+    unit = Unit()
+    unit.out(LID, screws(4))
+    unit.back(screws(1))
+    unit.leave("lost")
+    unit.out(CABLE)
+    unit.back(CABLE)
+    later = unit.log.carried_over
+    assert names(later.stripped) == names(unit.state)
+    assert [item.why for item in later.stripped.still_out] == [item.why for item in unit.state.still_out]
+    assert {event.kind for event in later.events} <= {"removed", "refitted", "left out"}
+    assert WorkLog().carried_over == WorkLog()

@@ -226,6 +226,8 @@ def test_timers_go_on_while_the_program_does_not() -> None:
     state, opened = reopen(bench.state, at=later, job="job-3", engine="panel", version="0")
     bench._take(state, opened)
     assert bench.running == ["timer", "soak test timer"]
+    again = Now(later, "bench.flac", 0.0)  # another recording of the same name: its times say nothing of the first's
+    assert [each.left_s(again) for each in bench.state.timers.running] == [-536, 3008]
     state, events, told = timers_over(bench.state, Now(later, "microphone", 0.0, by_clock=True))
     assert [(each.name, each.left_s) for each in told] == [("timer", -536)]
     (over,) = events

@@ -7,6 +7,8 @@ from typing import Any
 
 import pytest
 
+from benchvoice.answer.phrases import NOT_AFTER as PHRASES_NOT_AFTER
+from benchvoice.decide.meanings import NOT_AFTER
 from benchvoice.decide.profile import read_board, read_meter
 from benchvoice.decide.rework import counting
 from benchvoice.decide.session import open_session, reopen, resume, step
@@ -289,3 +291,18 @@ def test_a_value_that_parts_hardly_have_is_asked_and_settles_what_sounds_alike()
     assert done.decision.why == "absurd: it is no preferred number"
     bench.hear(YES)
     assert bench.values()[-1] == ("R7", "19")
+
+
+def test_a_value_after_the_part_was_replaced_takes_no_place_of_one_before_unasked() -> None:
+    """Nobody has said "after the repair": the fault that was found would be overwritten by its cure."""
+    bench = Bench()
+    bench.hear(reading("rail 3.3", "4.0"))
+    bench.hear(fitted(U4))
+    done = bench.hear(reading("rail 3.3", "3.31"))
+    assert (done.decision.outcome, done.decision.why) == (Outcome.ASKED, NOT_AFTER)
+    bench.hear(NO)
+    bench.hear(command("after"))
+    bench.hear(YES)
+    assert bench.hear(reading("rail 3.3", "3.31")).decision.outcome is Outcome.ACCEPTED
+    assert [(event.value, event.stage) for event in bench.kept(Reading)] == [("4.0", "before"), ("3.31", "after")]
+    assert PHRASES_NOT_AFTER == NOT_AFTER

@@ -153,6 +153,16 @@ def test_what_was_proven_before_the_repair_is_no_proof_after_it() -> None:
     assert checks(bench)["measure rail 5"].outdated == "done before the repair"
 
 
+def test_what_was_come_to_too_early_is_not_done_once_it_applies() -> None:
+    bench = at(reading(None, "5.02"), LAMP, HUM)
+    bench.hear(NEXT, pause_s=40)
+    bench.type(YES)
+    assert checks(bench)["Lid has all its screws"].status == "does not apply"
+    bench.type(command("after"))
+    late = checks(bench)["Lid has all its screws"]
+    assert (late.status, late.reason, late.proven) == ("not done", "it was come to before the repair", False)
+
+
 def test_the_page_says_what_was_checked_and_promises_nothing() -> None:
     page = render_html(fold(at(reading(None, "5.02"), choice("dark")).journal))
     for text in (
