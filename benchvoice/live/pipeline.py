@@ -29,7 +29,7 @@ from benchvoice.live.parts import SAME_S, USUAL, Ear, LiveSettings, Source, Timi
 from benchvoice.live.timing import StreamClock
 from benchvoice.live.watch import DeviceWatch
 from benchvoice.loop import Bench, Speech, Turn
-from benchvoice.records import RATE_HZ, AudioBlock, Outcome, Reply, Trust, Utterance
+from benchvoice.records import RATE_HZ, AudioBlock, CautionTold, Decision, Outcome, Reply, Trust, Utterance
 from benchvoice.screen.view import EarState
 
 __all__ = ["Live", "Notices"]
@@ -119,6 +119,7 @@ class Live:
         self._lapse_failed = False
         self._rung: tuple[Reply, ...] = ()  # what is being said of timers that are over
         self._to_ring_again: tuple[Reply, ...] = ()  # the same where speech cut it off
+        self._cautions_cut: tuple[CautionTold, ...] = ()  # those whose answer speech cut off
 
     # --- the loop -------------------------------------------------------------------------------------------------
     def run(self, ended: Callable[[], bool]) -> None:
@@ -207,7 +208,9 @@ class Live:
         self.bench.take_back(answered.turn, "speech went on")
 
     def _hush(self) -> None:
-        """Fall silent; what was being said of a timer is said again later, since nobody would ask for it."""
+        """Fall silent; timers and cautions that were being said are said again, since nobody would ask for them."""
+        if self._answer_said is not None and self.mouth.speaking:
+            self._cautions_cut += self._answer_said.decision.cautions
         self.mouth.stop()
         self._to_ring_again, self._rung = (*self._to_ring_again, *self._rung), ()
 
@@ -390,7 +393,7 @@ class Live:
         self._ring(over)
 
     def _ring(self, over: tuple[Reply, ...]) -> None:
-        """Say which timers are over."""
+        """Say which timers are over, and the cautions that speech cut off and nobody has acknowledged since."""
         if self._rung and not self.mouth.speaking:
             self._rung = ()  # said to its end
         if self._may_be_taken_back:
@@ -399,6 +402,10 @@ class Live:
         for reply in told:
             self.say(reply)
         self._rung += told
+        if self._cautions_cut and self.bench.state.cautions.waiting:
+            again = Decision(Outcome.ACCEPTED, "cautions", cautions=tuple(dict.fromkeys(self._cautions_cut)))
+            self.say(self.bench.phrases.reply(again))
+        self._cautions_cut = ()
 
     @property
     def _may_be_taken_back(self) -> bool:
