@@ -226,6 +226,7 @@ def test_a_replay_is_finished_though_nobody_reads_on(options: list[str], tmp_pat
     assert {"record.html", "record.csv", "record.json"} <= {path.name for path in (tmp_path / "a").iterdir()}
 
 
+@pytest.mark.long
 @POSIX
 def test_hearing_is_finished_though_nobody_reads_at_all(tmp_path: Path) -> None:
     process = start("hear", BOARD, str(FOLDER / "session.flac"), "--meter", str(FOLDER / "meter.yaml"),

@@ -100,6 +100,7 @@ MIXED = (
 )
 
 
+@pytest.mark.long
 def test_several_processes_say_what_one_says_and_a_run_against_itself_changes_nothing(
     corpus: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -221,6 +221,7 @@ def arguments(request: pytest.FixtureRequest, tmp_path: Path) -> list[Any]:
     return [*(given.get(each, each) for each in request.param), *rest]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("arguments", HEARING, indirect=True, ids=lambda each: each[0])
 def test_a_profile_that_cannot_be_used_ends_it_before_anything_is_begun(
     arguments: list[Any], own_home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
@@ -387,6 +388,7 @@ def test_prompts_are_asked_for_and_asked_again(card: SoundCard, own_home: Path, 
     assert "Stored on this machine only" in ran.out
 
 
+@pytest.mark.long
 @pytest.mark.apt
 @pytest.mark.skipif(os.name != "posix", reason="signals are sent")
 def test_stopped_half_way_it_stores_nothing_and_says_so(card: SoundCard, own_home: Path, tmp_path: Path) -> None:
