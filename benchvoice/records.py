@@ -21,7 +21,9 @@ from benchvoice.suspicion import Suspicion
 from benchvoice.units import convert, same_size
 
 __all__ = [
+    "NOT_AFTER",
     "RATE_HZ",
+    "RUNS_ALREADY",
     "Alternative",
     "AnswerIntent",
     "AudioBlock",
@@ -525,6 +527,11 @@ class WorkIntent:
     value: SpokenValue | None = None
 
     @property
+    def part_value(self) -> SpokenValue | None:
+        """The value of a part that it tells; None where it tells none."""
+        return self.value if self.act in ("value", "fitted") else None
+
+    @property
     def meaning(self) -> str:
         thing = "" if self.thing is None else f"{self.thing}"
         return f"work|{self.act}|{thing}|{self.text}|{'' if self.value is None else self.value}"
@@ -741,6 +748,13 @@ class CautionTold:
     joules: Decimal | None = None
     safe_volts: Decimal | None = None
     seconds: Decimal | None = None
+
+
+NOT_AFTER = "a part that feeds it was replaced, and it is still before the repair"
+"""A question's `Decision.why` where a value was most likely read after the repair, which nobody has said yet."""
+
+RUNS_ALREADY = "a timer of that name runs already"
+"""The same where a timer would take the place of one that runs."""
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,18 @@ from tests.layers import Tree, matches, room
 PACKAGE = Path(__file__).parents[1] / "benchvoice"
 ROOMS = ("hear", "understand", "decide", "answer", "keep")
 
-SHARED = ("records", "suspicion", "events", "errors", "units", "files", "part_values", "spelling", "tables")
+SHARED = (
+    "records",
+    "suspicion",
+    "events",
+    "errors",
+    "units",
+    "files",
+    "part_values",
+    "spelling",
+    "tables",
+    "time_units",
+)
 """What belongs to no room, and knows none."""
 
 MAY_IMPORT = {
@@ -29,6 +40,7 @@ MAY_IMPORT = {
     "records": ("units", "suspicion"),
     "suspicion": (),
     "files": (),
+    "time_units": (),
     "part_values": ("errors", "units"),
     "spelling": ("errors",),
     "tables": ("errors",),

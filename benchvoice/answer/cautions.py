@@ -14,14 +14,13 @@ from benchvoice.errors import GrammarError
 from benchvoice.events import HazardName
 from benchvoice.records import CautionTold
 from benchvoice.spelling import spell_number
+from benchvoice.time_units import SECONDS_IN, TIMERS_UP_TO
 
 __all__ = ["CautionWording"]
 
 _HEARD_EASILY = Context(prec=2)
 _WORTH_A_TIMER_S = 5
 _LOW = "low charge"
-_TIMERS = (("s", 1, 90), ("min", 60, 90), ("h", 3600, 24))
-"""Units of a timer's time, in seconds each, and up to how many of it are listened for (`understand.durations`)."""
 _NO_BLEEDER = "no bleeder"
 
 
@@ -57,8 +56,7 @@ class CautionWording:
     def _sentence(self, caution: CautionTold) -> str:
         name = caution.hazard
         if name == "capacitor" and caution.seconds is None:
-            low = None not in (caution.volts, caution.safe_volts) and not _above(caution)
-            name = _LOW if low else _NO_BLEEDER
+            name = _LOW if _charges_little(caution) else _NO_BLEEDER
         seconds = 0 if caution.seconds is None else _whole_seconds(caution.seconds)
         slots = {
             "about": self._about(caution.about),
@@ -72,9 +70,9 @@ class CautionWording:
 
     def _timer(self, seconds: int) -> str:
         """The shortest time, in words that are listened for, of a timer that lasts so long; "" where there is none."""
-        for unit, size, most in _TIMERS:
+        for unit, size in reversed(tuple(SECONDS_IN.items())):
             count = -(-seconds // size)
-            if count <= most:
+            if count <= TIMERS_UP_TO[unit]:
                 one, many = self._data["times"][unit]
                 return f"{spell_number(str(count))} {one if count == 1 else many}"
         return ""
@@ -92,10 +90,10 @@ class CautionWording:
         return f"{spell_number(digits)} {many}"
 
 
-def _above(caution: CautionTold) -> bool:
-    """Whether it can be charged to more than what counts as empty."""
+def _charges_little(caution: CautionTold) -> bool:
+    """Whether it is never charged to more than what counts as empty."""
     volts, safe_volts = caution.volts, caution.safe_volts
-    return volts is None or safe_volts is None or volts > safe_volts
+    return volts is not None and safe_volts is not None and volts <= safe_volts
 
 
 def _whole_seconds(seconds: Decimal) -> int:

@@ -17,6 +17,8 @@ from benchvoice.answer.wording import Wording
 from benchvoice.answer.work import ABOUT, WorkPhrases
 from benchvoice.errors import GrammarError
 from benchvoice.records import (
+    NOT_AFTER,
+    RUNS_ALREADY,
     Candidate,
     CautionTold,
     CommandIntent,
@@ -33,7 +35,7 @@ from benchvoice.spelling import name_in_words
 from benchvoice.tables import read_table
 from benchvoice.units import UNITS
 
-__all__ = ["ABSURD", "ALIKE", "FILES", "NOT_AFTER", "RUNS", "TAKEN", "Phrasebook", "read_phrasebook"]
+__all__ = ["ABSURD", "ALIKE", "FILES", "NOT_AFTER", "TAKEN", "Phrasebook", "read_phrasebook"]
 
 FILES = ("replies.yaml", "units.yaml", "fasteners.yaml")
 """The data files of a language folder that a phrasebook is read from."""
@@ -46,10 +48,6 @@ ABSURD = "absurd"
 
 ALIKE = "sounds like"
 """The same where what was heard is told apart from another value by ear with difficulty: digits are said at once."""
-
-NOT_AFTER = "a part that feeds it was replaced, and it is still before the repair"
-RUNS = "a timer of that name runs already"
-"""A question's `Decision.why` where a timer would take the place of one that runs."""
 
 _MOST_NAMES = 6
 _UNCERTAIN_TRIES = 2
@@ -300,7 +298,7 @@ class Phrasebook:
             asked = self._fill(text["absurd"], what=self._option(decision.candidates[0], text["on"]))
         elif decision.why == NOT_AFTER:
             asked = self._fill(text["not after"], what=options[0])
-        elif decision.why == RUNS:
+        elif decision.why == RUNS_ALREADY:
             asked = self._fill(text["in place"], what=options[0])
         elif decision.candidates and _wants_reason(decision.candidates[0]):
             asked = self._fill(text["with a reason"], what=options[0])

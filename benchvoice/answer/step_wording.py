@@ -8,6 +8,7 @@ from typing import Any
 
 from benchvoice.answer.wording import Wording
 from benchvoice.records import StepTold, Tone
+from benchvoice.time_units import SECONDS_IN
 
 __all__ = ["STEP_TONES", "StepWording"]
 
@@ -21,7 +22,6 @@ STEP_TONES: Mapping[str, Tone] = {
 
 _STOP = re.compile(r"([.,;:?!]+)(?=\s|$)")
 _PAUSES = {";": ",", ":": ",", "!": "."}
-_UNITS = ((3600, "h"), (60, "min"), (1, "s"))
 
 
 class StepWording:
@@ -62,7 +62,7 @@ class StepWording:
     def time(self, seconds: int) -> str:
         """A time in whole hours, minutes and seconds: "one minute thirty seconds"."""
         said = []
-        for size, unit in _UNITS:
+        for unit, size in SECONDS_IN.items():
             number, seconds = divmod(seconds, size)
             if number:
                 one, many = self._data["times"][unit]

@@ -9,6 +9,7 @@ from benchvoice.answer.wording import Wording, sounds_like_another
 from benchvoice.errors import GrammarError
 from benchvoice.records import Decision, TimerTold, WorkIntent
 from benchvoice.spelling import spell_digits
+from benchvoice.time_units import SECONDS_IN
 
 __all__ = ["OF_TIMERS", "TimerWording"]
 
@@ -19,7 +20,6 @@ _BESIDES = ("no timers", "timer over", "timer was over", "plain", "options")
 
 _WORTH_TELLING_S = 10
 """How late a timer is told before it is said how late: less is hardly noticed."""
-_SIZES = (3600, 60, 1)
 
 
 class TimerWording:
@@ -75,7 +75,7 @@ class TimerWording:
 
     def _read_back(self, seconds: int) -> str:
         """A time, and its number digit by digit where a teen and a ten could be mistaken."""
-        size = next(size for size in _SIZES if seconds >= size)
+        size = next(size for size in SECONDS_IN.values() if seconds >= size)
         count, rest = divmod(seconds, size)
         digits = str(count)
         if rest or not sounds_like_another(digits):

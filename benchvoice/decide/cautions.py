@@ -47,7 +47,7 @@ def carry_out_safety(turn: Turn, command: CommandIntent, why: str = "", *, answe
     if not answering and command.name in ("powered", "unpowered"):
         turn.lapse(_SOMETHING_ELSE)  # the others leave an open question as it is
     if command.name == "understood":
-        turn.emit(Acknowledged(**turn.next(), heard=turn.heard_seq, cautions=waiting))
+        turn.keep(Acknowledged(**turn.next(), heard=turn.heard_seq, cautions=waiting))
         waits = turn.state.progress is not None and bool(turn.state.progress.answers)
         return turn.step(Decision(Outcome.ACCEPTED, "acknowledged", step=told_of(turn.state) if waits else None))
     if command.name == "cautions":
@@ -85,7 +85,6 @@ def under_power(state: SessionState, point: str) -> bool:
 def stopped(turn: Turn, point: str) -> Step:
     """Refuses a reading that must not be made under power; a question about it is over."""
     refused = turn.refuse("the unit is marked powered")
-    turn.lapse("it must not be measured under power")
     return turn.step(replace(refused.decision, about="stopped", point=point))
 
 

@@ -18,18 +18,18 @@ from benchvoice.decide.fields import Count, FileModel, Line, checked, file_schem
 from benchvoice.decide.yaml_text import Document, Path, load_document
 from benchvoice.errors import BoardError
 from benchvoice.spelling import unspoken_sign
+from benchvoice.time_units import SECONDS_IN
 
 __all__ = ["checklist_schema", "read_checklist"]
 
 _DURATION = re.compile(r"([0-9]{1,5})\s*(s|min|h)")
-_SECONDS = {"s": 1, "min": 60, "h": 3600}
 _LONGEST_S = 24 * 3600
 _OF_A_READING = ("pass", "conditional pass", "conditional fail", "fail", "high", "low", "recorded")
 
 
 def _duration(text: Any) -> int:
     match = _DURATION.fullmatch(text) if isinstance(text, str) else None
-    seconds = int(match[1]) * _SECONDS[match[2]] if match else 0
+    seconds = int(match[1]) * SECONDS_IN[match[2]] if match else 0
     if not 0 < seconds <= _LONGEST_S:
         told = {"what": f"'{text}' is not a time to wait", "cure": "Write 30 s, 5 min or 1 h"}
         raise PydanticCustomError("benchvoice", "{what}", told)

@@ -8,6 +8,8 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import Literal
 
+from benchvoice.time_units import SECONDS_IN
+
 __all__ = [
     "BOTH_WAYS",
     "KINDS",
@@ -37,7 +39,6 @@ BOTH_WAYS: Mapping[str, tuple[str, ...]] = MappingProxyType({"ask": ("yes", "no"
 """The outcomes of steps that are answered by yes or no, in that order."""
 _PROVES: tuple[Kind, ...] = ("ask", "measure", "inspect", "wait")
 """What has an outcome that can be proof; the rest only tells what to do."""
-_TIMES = ((3600, "h"), (60, "min"), (1, "s"))
 
 
 @dataclass(frozen=True)
@@ -96,7 +97,7 @@ class CheckStep:
     def label(self) -> str:
         """What it is, in a few words, for the record."""
         if self.kind == "wait":
-            size, unit = next((each for each in _TIMES if self.wait_s % each[0] == 0), _TIMES[-1])
+            unit, size = next(each for each in SECONDS_IN.items() if self.wait_s % each[1] == 0)
             return f"wait {self.wait_s // size} {unit}" + (f": {self.text}" if self.text else "")
         return f"{self.kind} {self.text}" if self.kind in ("measure", "do") else self.text
 

@@ -15,6 +15,7 @@ from benchvoice.decide.undoing import last_work, long_past, moved_far, to_correc
 from benchvoice.decide.work import do_work, not_yet, work_candidate
 from benchvoice.part_values import unusual
 from benchvoice.records import (
+    NOT_AFTER,
     Candidate,
     CommandIntent,
     GoToIntent,
@@ -36,9 +37,6 @@ __all__ = [
     "resolve",
     "take",
 ]
-
-NOT_AFTER = "a part that feeds it was replaced, and it is still before the repair"
-"""Why a value is asked that was most likely read after the repair, which nobody has said yet."""
 
 MOST_CANDIDATES = 2
 """How many meanings a question offers: more cannot be told apart by ear, and one answers "the first" or "second"."""
@@ -209,7 +207,7 @@ def absurdity_of(turn: Turn, candidate: Candidate) -> str:
     """Why a candidate's value is absurd at its point, or for its part; a phrase, empty where it is not or has none."""
     work = candidate.work
     if work is not None:
-        return unusual(work.value.digits, work.value.unit) if work.value and work.act in ("value", "fitted") else ""
+        return "" if work.part_value is None else unusual(work.part_value.digits, work.part_value.unit)
     if candidate.value is None or candidate.point is None:
         return ""
     return absurdity(candidate.value, turn.state.board.point(candidate.point), turn.state.meter)

@@ -41,7 +41,6 @@ __all__ = [
     "of_question",
     "settle",
     "stray",
-    "unusable",
     "value_again",
 ]
 
@@ -73,11 +72,6 @@ def settle(turn: Turn, candidate: Candidate, why: str) -> Step:
     if question is not None and len(question.candidates) > 1 and absurd:
         return turn.ask((candidate,), f"absurd: {absurd}", tries=question.tries + 1, heard_why=why)
     return take(turn, candidate, why, answering=True)
-
-
-def unusable(turn: Turn, intents: Sequence[Intent]) -> str:
-    """Why an answer, as `value_again` gives it, cannot be one; a phrase, empty where it can."""
-    return "" if intents or turn.question is None else "the unit was not said"
 
 
 def stray(turn: Turn, intents: Sequence[Intent]) -> str:
@@ -214,6 +208,8 @@ def left_open(turn: Turn, intents: Sequence[Intent]) -> str:
     said = [intent.value for intent in intents if isinstance(intent, ReadingIntent) and intent.value is not None]
     if question is None:
         return ""
+    if not intents:  # a part's value without its unit: `value_again`
+        return "the unit was not said"
     for offered in (candidate.value for candidate in question.candidates if candidate.value is not None):
         again = [value for value in said if value.digits == offered.digits]
         if again and offered.waveform and all(value.waveform is None for value in again):

@@ -30,7 +30,6 @@ from benchvoice.decide.questions import (
     of_question,
     settle,
     stray,
-    unusable,
     value_again,
 )
 from benchvoice.decide.session_state import NO_ANSWER, SessionState, Stage, apply, resume
@@ -303,7 +302,7 @@ def _clear(turn: Turn) -> Step:
     answering = is_answer(turn, intents)
     doubt = stray(turn, intents) if answering else ""
     intents = value_again(turn, intents)
-    unsaid = (unusable(turn, intents) or left_open(turn, intents)) if answering else ""
+    unsaid = left_open(turn, intents) if answering else ""
     if unsaid:
         return ask_again(turn, unsaid)
     matched, alike = matching(turn, intents), _alike(turn)

@@ -63,8 +63,6 @@ __all__ = [
 
 Stage = Literal["before", "after"]
 
-_TELLS_VALUE = ("value", "fitted")
-
 NO_ANSWER = "there was no answer in time"
 
 
@@ -89,8 +87,7 @@ class OpenQuestion:
     @property
     def of_part(self) -> WorkIntent | None:
         """The work that it asks about, where all that it offers are values of the part that was fitted."""
-        works = [each.work for each in self.candidates if each.work is not None and each.work.value is not None]
-        told = [work for work in works if work.act in _TELLS_VALUE]
+        told = [each.work for each in self.candidates if each.work is not None and each.work.part_value is not None]
         return told[0] if told and len(told) == len(self.candidates) else None
 
     @property

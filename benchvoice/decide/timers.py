@@ -8,14 +8,12 @@ from benchvoice.decide.session_state import SessionState, apply
 from benchvoice.decide.timer_log import Now, Timer
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import Event, TimerOver, TimerStarted, TimerStopped
-from benchvoice.records import Decision, Outcome, TimerTold, WorkIntent
+from benchvoice.records import RUNS_ALREADY, Decision, Outcome, TimerTold, WorkIntent
 
-__all__ = ["RUNS_ALREADY", "TIMER_ACTS", "do_timer", "runs_already", "timers_over"]
+__all__ = ["TIMER_ACTS", "do_timer", "runs_already", "timers_over"]
 
 TIMER_ACTS = ("timer", "timer stop", "timers")
 """The acts that are done here."""
-
-RUNS_ALREADY = "a timer of that name runs already"
 
 _PLAIN = "timer"
 """The name of the timer without one."""
@@ -44,7 +42,7 @@ def do_timer(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool =
     if not answering and intent.act != "timers":  # what is left is told without ending a question
         turn.lapse("something else was said")
     if timer is not None:
-        turn.emit(TimerStopped(**turn.next(), heard=turn.heard_seq, timer=timer.seq, why="by voice"))
+        turn.keep(TimerStopped(**turn.next(), heard=turn.heard_seq, timer=timer.seq, why="by voice"))
         return turn.step(Decision(Outcome.ACCEPTED, "timer stop", timers=(_told(timer, turn),)))
     if intent.act == "timers":
         turn.command(intent.act)
@@ -57,9 +55,9 @@ def _start(turn: Turn, intent: WorkIntent) -> Step:
     name, seconds = intent.text or _PLAIN, int(intent.value.number) if intent.value is not None else 0
     before = turn.state.timers.named(name)
     if before is not None:
-        turn.emit(TimerStopped(**turn.next(), heard=turn.heard_seq, timer=before.seq, why="another was set"))
+        turn.keep(TimerStopped(**turn.next(), heard=turn.heard_seq, timer=before.seq, why="another was set"))
     due = turn.hearing.at + timedelta(seconds=seconds)
-    turn.emit(TimerStarted(**turn.next(), heard=turn.heard_seq, name=name, seconds=seconds, due=due))
+    turn.keep(TimerStarted(**turn.next(), heard=turn.heard_seq, name=name, seconds=seconds, due=due))
     about = "timer" if before is None else "timer replaced"
     return turn.step(Decision(Outcome.ACCEPTED, about, timers=(TimerTold(name, seconds, seconds),)))
 

@@ -234,12 +234,8 @@ class Turn:
         """The number of this utterance's event; there is one once it was accepted."""
         return self._heard_seq
 
-    def keep(self, event: WorkEvent) -> None:
-        """Keeps work on the unit."""
-        self._emit(event)
-
-    def emit(self, event: Event) -> None:
-        """Keeps an event of another kind, numbered by `next`."""
+    def keep(self, event: Event) -> None:
+        """Keeps an event, numbered by `next`."""
         self._emit(event)
 
     def undo(self, events: tuple[WorkEvent, ...]) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Sequence
 from benchvoice.decide.stripdown import WorkEvent
 from benchvoice.events import OpenedSupply, Refitted, Removed, Replaced, Reworked
 from benchvoice.keep.record_models import PartUsed, PointRecord, Stage
-from benchvoice.part_values import value_code
+from benchvoice.keep.record_work import coded
 
 __all__ = ["BEFORE_ONLY", "compared", "is_repaired", "part_changes", "parts_used"]
 
@@ -107,16 +107,10 @@ def parts_used(work: Iterable[WorkEvent]) -> tuple[PartUsed, ...]:
         match event:
             case Replaced():
                 told = {"seq": event.seq, "at": event.at, "ref": event.ref, "what": event.what}
-                found.append(PartUsed.model_validate(told | _value(event)))
+                found.append(PartUsed.model_validate(told | coded(event)))
             case Reworked(act="value" | "part number") if found:
                 last = max((n for n, part in enumerate(found) if part.ref == event.ref), default=None)
                 if last is not None:
-                    more = {"part_number": event.text} if event.act == "part number" else _value(event)
+                    more = {"part_number": event.text} if event.act == "part number" else coded(event)
                     found[last] = found[last].model_copy(update=more)
     return tuple(found)
-
-
-def _value(event: Replaced | Reworked) -> dict[str, str | None]:
-    if event.value is None:
-        return {}
-    return {"value": event.value, "unit": event.unit, "code": value_code(event.value, event.unit or "")}

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from benchvoice.events import TimerOver, TimerStarted, TimerStopped
 from benchvoice.keep.record_models import TimerRecord
+from benchvoice.time_units import SECONDS_IN
 
 __all__ = ["TimerRows", "seconds_text"]
 
 TimerEvent = TimerStarted | TimerStopped | TimerOver
-_SIZES = ((3600, "h"), (60, "min"), (1, "s"))
 
 
 def seconds_text(seconds: int) -> str:
     """A time as it is written: "1 h 30 min", "90 s" as "1 min 30 s"."""
     told = []
-    for size, unit in _SIZES:
+    for unit, size in SECONDS_IN.items():
         count, seconds = divmod(seconds, size)
         if count:
             told.append(f"{count} {unit}")

@@ -24,7 +24,16 @@ from benchvoice.keep.record_models import PointRecord, ReworkRecord, TakenOut
 from benchvoice.keep.wording import unit_text
 from benchvoice.part_values import value_code
 
-__all__ = ["measure_again", "offered_work", "rework", "strip_down_rows", "thing_text", "unit_closed_at", "work_text"]
+__all__ = [
+    "coded",
+    "measure_again",
+    "offered_work",
+    "rework",
+    "strip_down_rows",
+    "thing_text",
+    "unit_closed_at",
+    "work_text",
+]
 
 
 def thing_text(thing: ThingSaid, count: int | None = None) -> str:
@@ -121,13 +130,14 @@ def rework(log: WorkLog) -> tuple[ReworkRecord, ...]:
                 thing = parts[event.removed].thing
                 rows.append(ReworkRecord(**told, ref=thing.name, what=thing.what, act="refitted"))
             case Replaced():
-                rows.append(ReworkRecord(**told, ref=event.ref, what=event.what, act="fitted", **_coded(event)))
+                rows.append(ReworkRecord(**told, ref=event.ref, what=event.what, act="fitted", **coded(event)))
             case Reworked():
-                rows.append(ReworkRecord(**told, ref=event.ref, act=event.act, text=event.text, **_coded(event)))
+                rows.append(ReworkRecord(**told, ref=event.ref, act=event.act, text=event.text, **coded(event)))
     return tuple(rows)
 
 
-def _coded(event: Replaced | Reworked) -> dict[str, Any]:
+def coded(event: Replaced | Reworked) -> dict[str, Any]:
+    """A part's value with its unit and its code (IEC 60062), as the record's rows have them."""
     code = "" if event.value is None else value_code(event.value, event.unit or "")
     return {"value": event.value, "unit": event.unit, "code": code}
 

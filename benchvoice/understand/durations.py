@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from benchvoice.spelling import spell_number
+from benchvoice.time_units import SECONDS_IN, TIMERS_UP_TO
 from benchvoice.understand.language import Language, Phrase
 from benchvoice.understand.numbers import spoken_values
 from benchvoice.understand.templates import Alt, Node, Seq, Tag, Word, phrase
@@ -14,8 +15,6 @@ __all__ = ["LONGEST_S", "Duration", "duration_said", "read_duration"]
 
 LONGEST_S = 86_400
 
-_SECONDS = {"h": 3600, "min": 60, "s": 1}
-_HEARD_UP_TO = {"h": 24, "min": 90, "s": 90}
 _PLAINLY_SAID = quantity_kind("temperature")
 """A quantity whose numbers are said without a unit or sign in their midst, as those of a time are."""
 
@@ -34,7 +33,7 @@ def duration_said(language: Language) -> Node:
     """The times that are listened for: one whole number and its unit, each number tagged with its digits."""
     forms: list[Node] = []
     for unit, (many, one, *_) in language.time_units.items():
-        numbers = [str(number) for number in range(2, _HEARD_UP_TO[unit] + 1)]
+        numbers = [str(number) for number in range(2, TIMERS_UP_TO[unit] + 1)]
         several = Alt(tuple(phrase(tuple(spell_number(n).split()), Tag("digits", n)) for n in numbers))
         forms.append(Seq((several, Word(many, Tag("unit", unit)))))
         forms.append(Seq((Word(spell_number("1"), Tag("digits", "1")), Word(one, Tag("unit", unit)))))
@@ -49,7 +48,7 @@ def read_duration(words: Phrase, language: Language) -> Duration:
         if word not in units:
             number = (*number, word)
             continue
-        size = _SECONDS[units[word]]
+        size = SECONDS_IN[units[word]]
         count = _whole(number, language)
         if count is None:
             return Duration(0, f"'{' '.join(number)}' is no whole number" if number else "the number was not said")
