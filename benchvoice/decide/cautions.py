@@ -34,6 +34,12 @@ _HOT = ("hot air", "soldering iron", "hot plate", "solder braid")
 _WITHOUT_SUPPLY = ("capacitor", "battery")
 """Hazards that are there without a supply too."""
 
+_LIVE = ("mains", "high voltage")
+"""Hazards near which nobody should be grounded while the supply is on (common practice, no source)."""
+
+_OPENS = ("cover", "part")
+"""What bares the board when it comes out."""
+
 _SOMETHING_ELSE = "something else was said"
 
 
@@ -150,6 +156,8 @@ def _due(before: SessionState, done: Step) -> Iterator[_Due]:
         for hazard in board.hazards:
             if hazard.kind in _WITHOUT_SUPPLY:
                 yield _of_board(hazard, "the supply was disconnected")
+        if any(item.thing.kind in _OPENS for item in after.work.stripped.still_out):
+            yield _Due("static", why="the supply was disconnected")
     for point in _points_at_hand(before, done):
         yield from _at_point(after, point)
     for event in done.events:
@@ -185,15 +193,22 @@ def _of_event(state: SessionState, event: Event) -> Iterator[_Due]:
             declared = next((hazard for hazard in hazards if event.point in hazard.at), None)
             why = f"{event.point} was measured"
             yield _of_board(declared, why) if declared else _Due("high voltage", event.point, why, _volts(event))
-        case Removed(thing=thing) if thing.kind in ("cover", "part"):
-            yield _Due("static", why="the unit was opened")
+        case Removed(thing=thing) if thing.kind in _OPENS:
             live = state.power != "unpowered"
+            if not (live and _may_be_live(state)):
+                yield _Due("static", why="the unit was opened")
             for hazard in hazards:
                 mine = hazard.capacitor is not None and hazard.capacitor.ref.casefold() == thing.name.casefold()
                 if mine or (thing.kind == "cover" and (live or hazard.kind in _WITHOUT_SUPPLY)):
                     yield _of_board(hazard, f"{thing.name} was taken out")
         case Reworked(act="method", text=method) if method in _HOT:
             yield _Due("hot work", why=method)
+
+
+def _may_be_live(state: SessionState) -> bool:
+    """Whether somebody who grounds himself may touch a live part: the caution for static then waits for the supply."""
+    declared = any(hazard.kind in _LIVE for hazard in state.board.hazards)
+    return state.marked == "powered" or declared or any(point.hazardous for point in state.board.points)
 
 
 def _is_high(state: SessionState, event: Reading) -> bool:

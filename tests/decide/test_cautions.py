@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.checklist_steps import Checklist
+from benchvoice.decide.board import Board
 from benchvoice.decide.profile import read_board
 from benchvoice.decide.session import SessionState, cautions_at_hand, open_session, reopen, resume, step
 from benchvoice.decide.turn import Step
@@ -55,10 +56,11 @@ LID = WorkIntent("out", Thing("cover", "lid"))
 class Bench:
     """A session on the bench supply, with its journal; each utterance begins four seconds after the last."""
 
-    def __init__(self, checklist: Checklist | None = None) -> None:
+    def __init__(self, checklist: Checklist | None = None, board: Board = READ) -> None:
         self.checklist = checklist
+        self.board = board
         self.state, opened = open_session(
-            READ, None, at=START, job="job-9", engine="panel", version="0", checklist=checklist
+            board, None, at=START, job="job-9", engine="panel", version="0", checklist=checklist
         )
         self.journal: list[Event] = list(opened)
         self.seconds = 0
@@ -70,7 +72,7 @@ class Bench:
         self.state = done.state
         self.journal += done.events
         on_disk = [EVENTS.validate_json(EVENTS.dump_json(event)) for event in self.journal]
-        assert resume(READ, None, on_disk, self.checklist) == self.state
+        assert resume(self.board, None, on_disk, self.checklist) == self.state
         return done
 
 
@@ -103,9 +105,9 @@ MOMENTS = [
     (ReadingIntent("probe", value("30", waveform="AC")), []),
     (reading("bulk rail", "over range"), [("high voltage", "bulk rail")]),
     (reading("rail 5 to ground", "220", "ohm"), []),
-    (LID, [STATIC, MAINS, BULK, FAN, PACK]),
-    (WorkIntent("out", Thing("part", "C1")), [STATIC, BULK]),
-    (WorkIntent("out", Thing("part", "U2")), [STATIC]),
+    (LID, [MAINS, BULK, FAN, PACK]),
+    (WorkIntent("out", Thing("part", "C1")), [BULK]),
+    (WorkIntent("out", Thing("part", "U2")), []),
     (WorkIntent("out", Thing("fastener", "screw", 4)), []),
     (WorkIntent("method", text="hot air"), [HOT]),
     (WorkIntent("method", text="tweezers"), []),
@@ -120,6 +122,50 @@ def test_each_comes_at_its_moment_and_once(said: Any, cautions: list[tuple[str, 
     if isinstance(said, WorkIntent) and said.thing is not None:
         again = replace(said, thing=replace(said.thing, name="shield", kind="cover"))
     assert not set(given_in(bench.hear(again))) & set(cautions)
+
+
+PLAIN = """\
+board: P-1
+points:
+  - {name: rail 5, nominal: 5 V}
+parts:
+  - {ref: U2, is: regulator}
+"""
+HIGH = PLAIN.replace("nominal: 5 V", "nominal: 325 V")
+U2 = WorkIntent("out", Thing("part", "U2"))
+LID_BACK = WorkIntent("back", Thing("cover", "lid"))
+GROUNDING = [
+    # nobody is told to ground himself beside a live part (common practice, no source)
+    (BOARD, [LID], []),
+    (BOARD, [LID, OFF], [1]),
+    (BOARD, [LID, ON, OFF, ON, OFF], [2]),
+    (BOARD, [OFF, LID, ON, OFF], [1]),
+    (BOARD, [LID, LID_BACK, OFF], []),
+    (HIGH, [U2], []),
+    (HIGH, [U2, OFF], [1]),
+    (PLAIN, [U2], [0]),
+    (PLAIN, [LID, OFF], [0]),
+    (PLAIN, [ON, LID], []),
+    (PLAIN, [ON, LID, OFF], [2]),
+]
+
+
+@pytest.mark.parametrize(("board", "said", "after"), GROUNDING)
+def test_static_waits_until_the_supply_is_disconnected(board: str, said: list[Any], after: list[int]) -> None:
+    bench = Bench(board=read_board(board, "board.yaml"))
+    cautions = [given_in(bench.hear(each)) for each in said]
+    assert [at for at, given in enumerate(cautions) if STATIC in given] == after
+
+
+def test_static_waits_for_a_new_process_too() -> None:
+    """After a restart it is not certain that what was powered still is; nor that it is not."""
+    board = read_board(PLAIN, "board.yaml")
+    bench = Bench(board=board)
+    bench.hear(ON)
+    state, _ = reopen(bench.state, at=START, job="job-9", engine="panel", version="0")
+    opened = step(state, hearing(LID, after_s=60), word_question=lambda _: "?")
+    assert STATIC not in given_in(opened)
+    assert STATIC in given_in(step(opened.state, hearing(OFF, after_s=64), word_question=lambda _: "?"))
 
 
 def test_a_capacitors_caution_holds_its_numbers() -> None:
@@ -144,7 +190,7 @@ def test_power_brings_them_back() -> None:
     bench.hear(LID)
     assert given_in(bench.hear(ON)) == [MAINS, FAN]  # with the lid off they are nearer than before
     assert given_in(bench.hear(ON)) == []  # it was powered already
-    assert given_in(bench.hear(OFF)) == [BULK]  # charged anew; the battery is no other than before
+    assert given_in(bench.hear(OFF)) == [BULK, STATIC]  # charged anew, and the board may be touched; the battery is as before
     assert given_in(bench.hear(ON)) == [MAINS, FAN]
     assert given_in(bench.hear(go_to("bulk rail"))) == [("high voltage", "bulk rail")]
 
