@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from benchvoice.decide.board import Board
 from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.checklist_steps import Checklist
-from benchvoice.decide.board import Board
 from benchvoice.decide.profile import read_board
 from benchvoice.decide.session import SessionState, cautions_at_hand, open_session, reopen, resume, step
 from benchvoice.decide.turn import Step
@@ -190,7 +190,7 @@ def test_power_brings_them_back() -> None:
     bench.hear(LID)
     assert given_in(bench.hear(ON)) == [MAINS, FAN]  # with the lid off they are nearer than before
     assert given_in(bench.hear(ON)) == []  # it was powered already
-    assert given_in(bench.hear(OFF)) == [BULK, STATIC]  # charged anew, and the board may be touched; the battery is as before
+    assert given_in(bench.hear(OFF)) == [BULK, STATIC]  # charged anew; the battery is as before
     assert given_in(bench.hear(ON)) == [MAINS, FAN]
     assert given_in(bench.hear(go_to("bulk rail"))) == [("high voltage", "bulk rail")]
 
