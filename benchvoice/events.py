@@ -43,6 +43,7 @@ __all__ = [
     "Replaced",
     "Reworked",
     "Said",
+    "Substituted",
     "ThingSaid",
     "TimerOver",
     "TimerStarted",
@@ -179,7 +180,7 @@ class Reading(_Event):
 class ThingSaid(_Frozen):
     """What is taken out of a unit and goes back: see `records.Thing`, whose fields these are."""
 
-    kind: Literal["fastener", "cable", "cover", "part"]
+    kind: Literal["fastener", "cable", "cover", "part", "substitute"]
     name: str
     count: int = Field(default=1, ge=1)
     size: str = ""
@@ -360,6 +361,21 @@ class Careful(_Event):
     name: str = ""
 
 
+class Substituted(_Event):
+    """Another one was tried in place of `what`, with what came of it: "works" (the fault is gone), "no change" or
+    "different" (another fault).
+
+    `ref` where it is a part of the board. It speaks for or against that thing as the cause, and proves nothing.
+    """
+
+    kind: Literal["substituted"] = "substituted"
+    heard: int
+    what: str
+    ref: str = ""
+    outcome: Literal["works", "no change", "different"]
+    stage: Literal["before", "after"]
+
+
 class LeftOut(_Event):
     """All that was still out stays out; `removed` are the `seq` of the events that took it out, `why` is the reason."""
 
@@ -500,6 +516,7 @@ Event = Annotated[
     | Replaced
     | Reworked
     | Careful
+    | Substituted
     | LeftOut
     | UnitClosed
     | Undone

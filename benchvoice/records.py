@@ -464,7 +464,7 @@ class AnswerIntent:
         return f"answer|{self.answer}"
 
 
-ThingKind = Literal["fastener", "cable", "cover", "part"]
+ThingKind = Literal["fastener", "cable", "cover", "part", "substitute"]
 
 
 @dataclass(frozen=True)
@@ -473,7 +473,8 @@ class Thing:
 
     Attributes:
         kind: what sort of thing it is.
-        name: fasteners in the singular ("screw"), a cable or cover ("lamp cable", "lid"), a part's reference ("U4").
+        name: fasteners in the singular ("screw"), a cable or cover ("lamp cable", "lid"), a part's reference ("U4"),
+            or what another was tried in place of ("supply").
         count: how many; more than one of fasteners only.
         size: thread and, in millimetres, length ("M3 by 8", "M3"); "" where not said.
         length: "long" or "short" beside others; "" where not said.
@@ -506,6 +507,7 @@ WorkAct = Literal[
     "mended",
     "cleaned",
     "inspected",
+    "substituted",
     "timer",
     "timer stop",
     "timers",
@@ -516,9 +518,9 @@ WorkAct = Literal[
 class WorkIntent:
     """Work on the unit itself: taking it apart, rework of a part, putting it together; and the timers of the bench.
 
-    `thing` goes with what is taken out, put back or fitted, and names what "careful …" is about; `text` holds a remark,
-    a reason, a method, a part number or a timer's name ("" where none was said); `value` a fitted part's, or a timer's
-    in seconds.
+    `thing` goes with what is taken out, put back, fitted or tried with another, and names what "careful …" is about;
+    `text` holds a remark, a reason, what a trial brought, a method, a part number or a timer's name ("" where none was
+    said); `value` a fitted part's, or a timer's in seconds.
     """
 
     act: WorkAct

@@ -32,6 +32,9 @@ ReasonKind = Literal[
     "contrary",
     "contrary load",
     "apart",
+    "tried, works",
+    "tried, different",
+    "tried",
 ]
 
 
@@ -44,7 +47,8 @@ class Reason:
     failing feed does not bring about ("lifted"); it fails only because `feed` does ("consequence"); its statement is
     conditional ("doubtful"); it shows that something pulls `feed` down ("load"); it passes though what feeds it fails
     ("contrary"); it fails though the rail that it tests does not ("contrary load"); it fails, and the board file does
-    not say what feeds it ("apart").
+    not say what feeds it ("apart"). Of what was tried with another in its place `point` is that thing: the fault was
+    gone ("tried, works"), was another ("tried, different"), or nothing changed ("tried").
     """
 
     kind: ReasonKind

@@ -52,7 +52,8 @@ MAY_IMPORT = {
     "suspect.*": ("suspicion",),
     "decide.*": (*SHARED, "suspect"),
     "answer.*": (*SHARED, "devices"),
-    "keep.*": (*SHARED, "suspect", "decide.stripdown", "decide.rework"),  # the record folds the same events
+    # the record folds the same events as the session
+    "keep.*": (*SHARED, "suspect", "decide.stripdown", "decide.rework", "decide.substitution"),
     "models.*": ("errors", "files", "hear.vosk_model"),
     "tuning.*": ("records", "errors", "hear", "keep.disk"),
     "loop": (*SHARED, *ROOMS),

@@ -20,7 +20,7 @@ _MOST = 6
 
 ABOUT: tuple[str, ...] = (
     *("out", "back", "careful", "left out", "unit closed", "back next", "still out", "not closed", "fitted"),
-    *("value", "part number", "method", "damage", "mended", "cleaned", "inspected"),
+    *("substituted", "value", "part number", "method", "damage", "mended", "cleaned", "inspected"),
 )
 """The decisions that are worded here."""
 
@@ -57,6 +57,8 @@ class WorkPhrases:
         slots = self._slots(done)
         if decision.about in _REWORK:
             return self._say("rework", terse, what=self.verb(done.intent.act), **slots)
+        if decision.about == "substituted":
+            return self._say("substituted", terse, **self._of_trial(done.intent))
         name = decision.about
         if name in ("still out", "back next") and not done.things:
             name = "nothing out"
@@ -111,6 +113,13 @@ class WorkPhrases:
             "value": "" if done.intent.value is None else self._wording.value(done.intent.value, with_unit=True),
         }
 
+    def _of_trial(self, intent: WorkIntent) -> dict[str, str]:
+        thing = "" if intent.thing is None else self.thing(intent.thing)
+        told = {
+            slot: str(self._data[table][intent.text]) for slot, table in (("outcome", "tried"), ("speaks", "speaks"))
+        }
+        return {"thing": thing, **told}
+
     def _next(self, done: WorkDone) -> str:
         if done.next is None:
             return ""
@@ -123,6 +132,8 @@ class WorkPhrases:
 
     def _letters(self, intent: WorkIntent) -> str:
         """The text; of a part number every letter by itself."""
+        if intent.act == "substituted":
+            return str(self._data["tried"][intent.text])
         if intent.act != "part number":
             return self._spoken(intent.text)
         return " ".join(self._spoken(character) for character in intent.text if character.isalnum())

@@ -38,6 +38,7 @@ from benchvoice.events import (
     Replaced,
     Reworked,
     Said,
+    Substituted,
     TimerOver,
     TimerStarted,
     TimerStopped,
@@ -263,7 +264,16 @@ def _applied(state: SessionState, event: Event) -> SessionState:
         case ChecklistStep():
             new = _step(state, event)
         case (
-            Note() | Removed() | Refitted() | Replaced() | Reworked() | Careful() | LeftOut() | UnitClosed() | Undone()
+            Note()
+            | Removed()
+            | Refitted()
+            | Replaced()
+            | Reworked()
+            | Careful()
+            | Substituted()
+            | LeftOut()
+            | UnitClosed()
+            | Undone()
         ):
             new = replace(state, work=state.work.after(event), question=None, step_asked=False)
         case Caution() | Acknowledged() | TimerStarted() | TimerStopped() | TimerOver():

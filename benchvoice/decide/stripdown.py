@@ -18,6 +18,7 @@ from benchvoice.events import (
     Removed,
     Replaced,
     Reworked,
+    Substituted,
     ThingSaid,
     Undone,
     UnitClosed,
@@ -26,7 +27,7 @@ from benchvoice.records import Thing, WorkIntent
 
 __all__ = ["Item", "Refit", "StripDown", "WorkEvent", "WorkLog", "as_thing", "due", "strip_down", "written_thing"]
 
-WorkEvent = Removed | Refitted | Replaced | Reworked | Careful | LeftOut | UnitClosed
+WorkEvent = Removed | Refitted | Replaced | Reworked | Careful | Substituted | LeftOut | UnitClosed
 
 
 def as_thing(written: ThingSaid) -> Thing:
@@ -304,7 +305,7 @@ class WorkLog:
 
     def after(self, event: Event) -> WorkLog:
         """The log after one more event; the same where the event is of another kind."""
-        if isinstance(event, Removed | Refitted | Replaced | Reworked | Careful | LeftOut | UnitClosed):
+        if isinstance(event, WorkEvent):
             return replace(self, events=(*self.events, event))
         if isinstance(event, Undone):
             undone = (each for each in self.events if each.seq in event.undoes)

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from benchvoice.decide.board import Board, Point
 from benchvoice.decide.session_state import SessionState
+from benchvoice.decide.substitution import trials_of
 from benchvoice.events import OpenedSupply, Reading
 from benchvoice.suspect.findings import SupplyPart, SupplyPoint, SupplyReading, away_from_zero, suspicion_of
 from benchvoice.suspicion import Suspicion
@@ -25,7 +26,8 @@ def suspected(state: SessionState) -> Suspicion:
             latest.setdefault(reading.point, reading)
     readings = {name: _reading(reading) for name, reading in latest.items()}
     parts = (SupplyPart(part.ref, part.what, part.fails or "") for part in board.parts)
-    return suspicion_of(tuple(_point(point) for point in board.points), parts, readings)
+    trials = trials_of(state.work.events, state.stage)
+    return suspicion_of(tuple(_point(point) for point in board.points), parts, readings, trials)
 
 
 def _reading(reading: Reading) -> SupplyReading:

@@ -15,6 +15,7 @@ from benchvoice.events import (
     Removed,
     Replaced,
     Reworked,
+    Substituted,
     UnitClosed,
 )
 from benchvoice.part_values import part_quantity
@@ -103,6 +104,8 @@ def do_work(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool = 
             _begin(turn, why, answering=answering)
             turn.keep(Careful(**turn.next(), heard=turn.heard_seq, text=intent.text, name=name))
             done = _accepted(turn, WorkDone(intent))
+        case "substituted":
+            done = _substituted(turn, intent, why, answering=answering)
         case "fitted":
             done = _fitted(turn, intent, why, answering=answering)
         case _:
@@ -240,6 +243,24 @@ def _close_up(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> S
     _begin(turn, why, answering=answering)
     turn.keep(UnitClosed(**turn.next(), heard=turn.heard_seq))
     return _accepted(turn, _overview(intent, turn.state.work.stripped))
+
+
+def _substituted(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
+    thing = intent.thing
+    if thing is None:
+        return turn.refuse("what was tried was not said")
+    _begin(turn, why, answering=answering)
+    turn.keep(
+        Substituted(
+            **turn.next(),
+            heard=turn.heard_seq,
+            what=thing.what if thing.kind == "part" else thing.name,
+            ref=thing.name if thing.kind == "part" else "",
+            outcome=intent.text,  # type: ignore[arg-type]  # those of the grammar, which the event checks
+            stage=turn.state.stage,
+        )
+    )
+    return _accepted(turn, WorkDone(intent, (thing,)))
 
 
 # --- rework -------------------------------------------------------------------------------------------------------

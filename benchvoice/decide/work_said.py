@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from benchvoice.decide.stripdown import StripDown, WorkEvent, as_thing
-from benchvoice.events import Careful, LeftOut, Refitted, Removed, Replaced, Reworked
+from benchvoice.events import Careful, LeftOut, Refitted, Removed, Replaced, Reworked, Substituted
 from benchvoice.records import SpokenValue, Thing, WorkDone, WorkIntent
 
 __all__ = ["work_of"]
@@ -42,6 +42,12 @@ def _said_of(event: WorkEvent) -> WorkIntent:
             said = WorkIntent(event.act, text=event.text, value=value)
         case Careful():
             said = WorkIntent("careful", text=event.text)
+        case Substituted():
+            said = WorkIntent("substituted", _tried(event), event.outcome)
         case LeftOut():
             said = WorkIntent("left out", text=event.why)
     return said
+
+
+def _tried(event: Substituted) -> Thing:
+    return Thing("part", event.ref, what=event.what) if event.ref else Thing("substitute", event.what)

@@ -133,7 +133,7 @@ class JobFold:
                 readings=current.total(), statements={name: current[name] for name in STATEMENTS}, **made.outcomes
             ),
             "not_read": tuple(missing),
-            "suspects": tuple(suspects_of(self._opened, points, in_order)),
+            "suspects": tuple(suspects_of(self._opened, points, in_order, made.work.events)),
             "checklist": self._steps.checklist,
             "cautions": made.cautions.rows,
             "timers": made.timers.rows,

@@ -257,6 +257,22 @@ class TimerRecord(_Frozen):
     ended_at: datetime | None = None
 
 
+class SubstitutionRecord(_Frozen):
+    """Another one was tried in place of `what`, a part of the board where `ref` is given, and what came of it.
+
+    It `speaks` for or against that thing as the cause and proves nothing; "outdated" where it was tried again, or
+    replaced, since.
+    """
+
+    seq: int
+    at: datetime
+    stage: Stage
+    what: str
+    ref: str = ""
+    outcome: Literal["works", "no change", "different"]
+    speaks: Literal["for it", "perhaps for it", "against it", "outdated"]
+
+
 class TimelineRow(_Frozen):
     """One thing that happened, in words, with what was heard to bring it about."""
 
@@ -265,7 +281,7 @@ class TimelineRow(_Frozen):
     kind: (
         Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "step", "device", "closed"]
         | Literal["removed", "refitted", "replaced", "reworked", "careful", "left out", "unit closed", "undone"]
-        | Literal["caution", "acknowledged", "timer started", "timer stopped", "timer over"]
+        | Literal["substituted", "caution", "acknowledged", "timer started", "timer stopped", "timer over"]
     )
     what: str
     heard_text: str | None = None
@@ -331,6 +347,7 @@ class VisitRecord(_Frozen):
     points: tuple[PointRecord, ...] = ()
     out: tuple[TakenOut, ...] = ()
     rework: tuple[ReworkRecord, ...] = ()
+    substitutions: tuple[SubstitutionRecord, ...] = ()
     parts_used: tuple[PartUsed, ...] = ()
     checks: tuple[CheckRecord, ...] = ()
     measure_again: tuple[str, ...] = ()
@@ -351,6 +368,7 @@ class JobSummary(_Frozen):
         opened_at, closed_at: the first opening, and the last closing where the last session was closed.
         points: in the board's order, with the current readings; points no longer on the board come last.
         suspects: what the readings of each stage make suspect, for boards that say what feeds what.
+        substitutions: what was tried with another in its place, in that order, what was struck aside.
         remarks: what a reader should know of the journal ("the board file was changed between sessions").
         strip_down: what was taken out, in that order, what was struck aside; `unit_closed_at` is when the unit was
             called closed, where nothing came out since.
@@ -385,6 +403,7 @@ class JobSummary(_Frozen):
     points: tuple[PointRecord, ...] = ()
     not_read: tuple[NotRead, ...] = ()
     suspects: tuple[SuspectsRecord, ...] = ()
+    substitutions: tuple[SubstitutionRecord, ...] = ()
     strip_down: tuple[TakenOut, ...] = ()
     unit_closed_at: datetime | None = None
     rework: tuple[ReworkRecord, ...] = ()

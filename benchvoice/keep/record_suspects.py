@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from benchvoice.decide.stripdown import WorkEvent
+from benchvoice.decide.substitution import trials_of
 from benchvoice.events import Opened, OpenedPoint, OpenedSupply
 from benchvoice.keep.record_models import (
     PointRecord,
@@ -38,16 +40,22 @@ _REASONS = {
     "again.",
     "contrary load": "{point} fails though {feed} is not pulled down. The rail counts; read both again.",
     "apart": "{point} fails; the board file does not say what it depends on.",
+    "tried, works": "With another {point} the fault was gone: it is likelier the cause, though its connection may be.",
+    "tried, different": "With another {point} the fault was another: it is likelier to be part of the cause.",
+    "tried": "With another {point} nothing changed: it is less likely the cause.",
 }
 
 
-def suspects_of(opened: Opened | None, points: Iterable[PointRecord], stages: Iterable[Stage]) -> list[SuspectsRecord]:
+def suspects_of(
+    opened: Opened | None, points: Iterable[PointRecord], stages: Iterable[Stage], work: Iterable[WorkEvent] = ()
+) -> list[SuspectsRecord]:
     """What is suspected in each stage in which a point of the supplies fails or may fail.
 
     Args:
         opened: the last opening, which says what feeds what; journals of old do not say it, and have no suspects.
         points: the points with the readings that count.
         stages: those in which something was read.
+        work: the work on the unit that counts, with what was tried with another in its place.
     """
     if opened is None or not opened.supplies:
         return []
@@ -55,13 +63,13 @@ def suspects_of(opened: Opened | None, points: Iterable[PointRecord], stages: It
     board = tuple(_point(point, supplied.get(point.name)) for point in opened.points)
     parts = tuple(SupplyPart(part.ref, part.what, part.fails or "") for part in opened.parts)
     found: list[SuspectsRecord] = []
-    read = tuple(points)
+    read, events = tuple(points), tuple(work)
     for stage in stages:
         readings = {point.name: _reading(each) for point in read if (each := getattr(point, stage)) is not None}
         if not any(reading.statement in _OUTSIDE for reading in readings.values()):
             continue
         try:
-            suspicion = suspicion_of(board, parts, readings)
+            suspicion = suspicion_of(board, parts, readings, trials_of(events, stage))
         except ValueError:  # supplies that no board file can have: the journal was written by other hands
             return []
         if suspicion.sets:

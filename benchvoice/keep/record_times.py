@@ -23,6 +23,7 @@ from benchvoice.events import (
     Removed,
     Replaced,
     Reworked,
+    Substituted,
     UnitClosed,
 )
 from benchvoice.keep.record_models import ACTIVITIES, Activity, Stage, TimeSpent, TimesRecord
@@ -120,7 +121,7 @@ def _between(last: Opened | Heard, event: Heard | Closed) -> timedelta:
 def _activity(event: Event, stage: Stage) -> Activity | None:
     """What an event is about; None for nothing in particular."""
     match event:
-        case Reading():
+        case Reading() | Substituted():
             return "proof" if event.stage == "after" else "finding the fault"
         case ChecklistStep() if event.action not in ("started", "back"):
             return "proof" if stage == "after" else "finding the fault"

@@ -14,7 +14,7 @@ from benchvoice.keep.record_handover import Stage, TimesRecord
 from benchvoice.keep.record_models import Session, VisitRecord
 from benchvoice.keep.record_points import CurrentReadings
 from benchvoice.keep.record_timers import TimerRows
-from benchvoice.keep.record_work import measure_again, rework, strip_down_rows, unit_closed_at
+from benchvoice.keep.record_work import measure_again, rework, strip_down_rows, substitutions, unit_closed_at
 
 __all__ = ["PastVisit", "VisitRows", "visit_record", "what_counts"]
 
@@ -60,6 +60,7 @@ def what_counts(
         "strip_down": strip_down_rows(work),
         "unit_closed_at": unit_closed_at(work),
         "rework": rework(work),
+        "substitutions": substitutions(work, ("before", "after")),
         "measure_again": again,
         "parts_used": parts_used(work.events),
         "checks": checks.records(points, work.events, repaired=stage == "after" or "after" in current.stages),
@@ -86,5 +87,5 @@ def visit_record(past: PastVisit, sessions: Sequence[Session], rows: VisitRows) 
         times=past.times,
         cautions=rows.cautions.rows,
         timers=rows.timers.rows,
-        **{name: found[name] for name in ("rework", "parts_used", "checks", "measure_again")},
+        **{name: found[name] for name in ("rework", "substitutions", "parts_used", "checks", "measure_again")},
     )

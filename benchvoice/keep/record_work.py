@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from benchvoice.decide.rework import counting
 from benchvoice.decide.stripdown import Item, StripDown, WorkEvent, WorkLog, due
+from benchvoice.decide.substitution import counting_trials
 from benchvoice.events import (
     Careful,
     LeftOut,
@@ -15,12 +16,13 @@ from benchvoice.events import (
     Removed,
     Replaced,
     Reworked,
+    Substituted,
     ThingSaid,
     Undone,
     UnitClosed,
     WorkSaid,
 )
-from benchvoice.keep.record_models import PointRecord, ReworkRecord, TakenOut
+from benchvoice.keep.record_models import PointRecord, ReworkRecord, Stage, SubstitutionRecord, TakenOut
 from benchvoice.keep.wording import unit_text
 from benchvoice.part_values import value_code
 
@@ -30,6 +32,7 @@ __all__ = [
     "offered_work",
     "rework",
     "strip_down_rows",
+    "substitutions",
     "thing_text",
     "unit_closed_at",
     "work_text",
@@ -62,6 +65,8 @@ def work_text(event: WorkEvent | Undone, known: dict[int, Removed]) -> str:
             told = f"{event.act.capitalize()}: {', '.join(filter(None, (event.text, _value(event), event.ref)))}"
         case Careful():
             told = f"Careful: {event.text}"
+        case Substituted():
+            told = f"With another {', '.join(filter(None, (event.ref, event.what)))}: {event.outcome}"
         case LeftOut():
             told = (
                 f"Left out, {event.why}: {'; '.join(thing_text(known[s].thing) for s in event.removed if s in known)}"
@@ -77,7 +82,8 @@ def offered_work(work: WorkSaid) -> str:
     """What a question offers, in writing."""
     thing = "" if work.thing is None else thing_text(work.thing)
     value = "" if work.value is None else f"{work.value} {unit_text(work.unit or '')}"
-    return ", ".join(filter(None, (f"{work.act} {thing}".strip(), work.text, value)))
+    act = "with another" if work.act == "substituted" else work.act
+    return ", ".join(filter(None, (f"{act} {thing}".strip(), work.text, value)))
 
 
 def _value(event: Replaced | Reworked) -> str:
@@ -134,6 +140,26 @@ def rework(log: WorkLog) -> tuple[ReworkRecord, ...]:
             case Reworked():
                 rows.append(ReworkRecord(**told, ref=event.ref, act=event.act, text=event.text, **coded(event)))
     return tuple(rows)
+
+
+def substitutions(log: WorkLog, stages: Sequence[Stage]) -> tuple[SubstitutionRecord, ...]:
+    """What was tried with another in its place, in order; of each thing the latest trial of a stage speaks for it."""
+    counts = {event.seq for stage in stages for event in counting_trials(log.events, stage)}
+    return tuple(
+        SubstitutionRecord(
+            seq=event.seq, at=event.at, stage=event.stage, what=event.what, ref=event.ref, outcome=event.outcome,
+            speaks=_SPEAKS[event.outcome] if event.seq in counts else "outdated",
+        )
+        for event in log.events
+        if isinstance(event, Substituted)
+    )  # fmt: skip
+
+
+_SPEAKS: dict[str, Literal["for it", "perhaps for it", "against it"]] = {
+    "works": "for it",
+    "different": "perhaps for it",
+    "no change": "against it",
+}
 
 
 def coded(event: Replaced | Reworked) -> dict[str, Any]:

@@ -10,9 +10,9 @@ from typing import Literal
 from benchvoice.suspect.evidence import Evidence
 from benchvoice.suspect.supply import Network, Place, Seen
 from benchvoice.suspect.weighing import Weighed, weigh
-from benchvoice.suspicion import Cause, Reason, Suspect, SuspectSet, Suspicion
+from benchvoice.suspicion import Cause, Reason, ReasonKind, Suspect, SuspectSet, Suspicion
 
-__all__ = ["MOST_SUSPECTS", "SupplyPart", "SupplyPoint", "SupplyReading", "away_from_zero", "suspicion_of"]
+__all__ = ["MOST_SUSPECTS", "SupplyPart", "SupplyPoint", "SupplyReading", "Trial", "away_from_zero", "suspicion_of"]
 
 MOST_SUSPECTS = 12
 """How many suspects are named one by one."""
@@ -25,6 +25,8 @@ _BITS = Decimal("0.000000001")
 # Odds that something has failed; only their proportions matter, and how small they are. Common practice, no source.
 _PART = Decimal("0.01")
 _FAILS = {"often": 4 * _PART, "seldom": _PART / 4}
+_TRIED = {"works": Decimal(20), "different": Decimal(3), "no change": Decimal(1) / 20}
+_SUPPLY = "supply"
 _ODDS = {"feed": _PART / 2, "way": _PART / 2, "load": _PART * 2 / 5}
 
 
@@ -69,6 +71,18 @@ class SupplyReading:
     probability: Decimal | None = None
 
 
+@dataclass(frozen=True)
+class Trial:
+    """Another one was tried in place of a part (its reference) or of the "supply", and what came of it.
+
+    A trial is evidence, not proof: the connection may have been the fault, or two parts may have failed. It changes the
+    odds of that cause and excludes nothing.
+    """
+
+    what: str
+    outcome: Literal["works", "no change", "different"]
+
+
 def away_from_zero(quantity: str, low: Decimal | None, high: Decimal | None) -> Literal["high", "low"] | None:
     """In which direction of its limits a voltage lies farther from zero; None for what a missing supply can raise."""
     if quantity != "voltage":
@@ -79,7 +93,10 @@ def away_from_zero(quantity: str, low: Decimal | None, high: Decimal | None) -> 
 
 
 def suspicion_of(
-    points: Sequence[SupplyPoint], parts: Iterable[SupplyPart], readings: Mapping[str, SupplyReading]
+    points: Sequence[SupplyPoint],
+    parts: Iterable[SupplyPart],
+    readings: Mapping[str, SupplyReading],
+    trials: Iterable[Trial] = (),
 ) -> Suspicion:
     """What is suspected.
 
@@ -87,18 +104,20 @@ def suspicion_of(
         points: the board's points in its order; what feeds them is among them, in no loop.
         parts: the board's parts.
         readings: the reading of each point that counts, by the point's name.
+        trials: what was tried with another in its place; of each thing the latest.
 
     Raises:
         ValueError: a point is fed by none that is there, or by itself in the end.
     """
     by_ref = {part.ref: part for part in parts}
-    network = _network(points, by_ref)
+    tried = {trial.what.casefold(): trial for trial in trials}
+    network = _network(points, by_ref, tried)
     seen = {point.name: _seen(point, readings[point.name]) for point in points if point.name in readings}
     known = {name: found for name, found in seen.items() if found is not None}
     evidence = Evidence(network, known)
     weighed = weigh(evidence)
     doubted = any(name in network.index and readings[name].statement == "conditional fail" for name in known)
-    reasons = (*evidence.reasons(), *_apart(network, known))
+    reasons = (*evidence.reasons(), *_apart(network, known), *_of_trials(weighed, tried))
     next_point, bits = _next(points, evidence, weighed, known)
     found = Suspicion(
         certain=evidence.certain,
@@ -129,18 +148,34 @@ def _share(of: Decimal) -> Decimal:
     return of.quantize(_SHARE)
 
 
-def _network(points: Sequence[SupplyPoint], by_ref: Mapping[str, SupplyPart]) -> Network:
+def _network(points: Sequence[SupplyPoint], by_ref: Mapping[str, SupplyPart], tried: Mapping[str, Trial]) -> Network:
     feeding = {name for point in points for name in (point.fed_by, point.load_of) if name is not None}
     places = tuple(_place(point) for point in points if point.fed_by or point.loads or point.name in feeding)
     causes = {cause for place in places for cause in (*place.ways, *place.loads)}
 
     def odds(cause: Cause) -> Decimal:
+        trial = _trial(cause, tried)
+        factor = Decimal(1) if trial is None else _TRIED[trial.outcome]
         if cause.kind != "part":
-            return _ODDS[cause.kind]
-        return _FAILS.get(by_ref[cause.at].fails if cause.at in by_ref else "", _PART)
+            return factor * _ODDS[cause.kind]
+        return factor * _FAILS.get(by_ref[cause.at].fails if cause.at in by_ref else "", _PART)
 
     tests = {point.name: point.load_of for point in points if point.load_of is not None}
     return Network(places, {cause: odds(cause) for cause in causes}, tests)
+
+
+def _trial(cause: Cause, tried: Mapping[str, Trial]) -> Trial | None:
+    """The trial that speaks for or against a cause. Another supply speaks of all that feeds the board from outside."""
+    if cause.kind == "part":
+        return tried.get(cause.at.casefold())
+    return tried.get(_SUPPLY) if cause.kind == "feed" else None
+
+
+def _of_trials(weighed: Weighed, tried: Mapping[str, Trial]) -> Iterable[Reason]:
+    """What the trials say of what is suspected."""
+    kinds: Mapping[str, ReasonKind] = {"works": "tried, works", "different": "tried, different", "no change": "tried"}
+    spoke = dict.fromkeys(trial for cause in weighed.shares if (trial := _trial(cause, tried)) is not None)
+    return (Reason(kinds[trial.outcome], trial.what) for trial in spoke)
 
 
 def _place(point: SupplyPoint) -> Place:

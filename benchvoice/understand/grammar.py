@@ -322,6 +322,14 @@ class Grammar:
             slot: Alt(tuple(phrase(said, Tag(slot, words.slots[slot][said])) for said in phrases))
             for slot, phrases in words.heard.items()
         }
+        # what the board lists by that name is that part
+        found["substitute"] = Alt(
+            tuple(
+                phrase(said, Tag("substitute", words.slots["substitute"][said]))
+                for said in words.heard["substitute"]
+                if said not in self.parts
+            )
+        )
         found["ref"] = Alt(tuple(phrase(said, Tag("ref", part.ref)) for said, part in self.parts.items()))
         return found
 

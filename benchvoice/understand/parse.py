@@ -178,6 +178,11 @@ class Parser:
                 and words[len(begins) : len(begins) + 1] in self.language.work.slots["count"]
             ):
                 return f"what followed {' '.join(begins)} was not understood"
+        for begins in self.language.work.trials_begin:
+            rest = words[len(begins) :]
+            named = next((thing for thing in self.language.work.slots["substitute"] if rest[: len(thing)] == thing), ())
+            if words[: len(begins)] == begins and named:
+                return f"what came of another {' '.join(named)} was not understood"
         return ""
 
     def _part_begun(self, words: Phrase) -> Phrase:
@@ -343,7 +348,9 @@ class _Finder:
             yield last
 
     def _work_ends(self, slot: str, start: int) -> Iterator[int]:
-        known = self.grammar.parts if slot == "ref" else self.grammar.language.work.slots[slot]
+        known: Iterable[Phrase] = self.grammar.parts if slot == "ref" else self.grammar.language.work.slots[slot]
+        if slot == "substitute":  # what the board lists by that name is that part
+            known = [words for words in known if words not in self.grammar.parts]
         yield from (start + len(words) for words in known if self.words[start : start + len(words)] == words)
         if start < len(self.words) and typed_slot(slot, self.words[start]):
             yield start + 1

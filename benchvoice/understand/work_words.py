@@ -84,6 +84,8 @@ _FORMS: Mapping[str, _Form] = MappingProxyType(
         "mended": _Form("mended", slot="mend", said=_reworked),
         "cleaned": _Form("cleaned", slot="cleaner", said=_reworked),
         "inspected": _Form("inspected", slot="finding", said=_reworked),
+        "another": _Form("substituted", "substitute", "substitute"),
+        "another part": _Form("substituted", "part", "ref"),
     }
 )
 
@@ -116,6 +118,12 @@ class WorkWords:
         """What is said before how many there are."""
         found = (re.findall(r"([a-z']+) \([^()]*<count>", text) for text in self._heard_texts)
         return tuple(sorted({(word,) for words in found for word in words}))
+
+    @cached_property
+    def trials_begin(self) -> tuple[Phrase, ...]:
+        """What is said before the thing that another was tried in place of."""
+        begun = (text.partition(" <substitute>") for text in self._heard_texts)
+        return tuple(sorted({tuple(words.split()) for words, slot, _ in begun if slot}))
 
     @property
     def _heard_texts(self) -> tuple[str, ...]:
@@ -156,6 +164,8 @@ def work_intent(name: str, said: Mapping[str, str]) -> WorkIntent:
     elif form.kind is not None:
         thing = Thing(form.kind, said[form.slot], place=said.get("position", ""))
     text = "" if thing is not None else said.get(form.slot, said.get("text", ""))
+    if form.act == "substituted":
+        text = said["outcome"]
     if form.act == "damage" and "position" in said:
         text = f"{text}, {said['position']}"
     return WorkIntent(form.act, thing, text)
@@ -185,6 +195,8 @@ def read_work_words(data: Mapping[str, Any]) -> WorkWords:
         "thread": _table(data, "threads"),
         "millimetres": _table(data, "millimetres"),
         "where": {"under": "under", "behind": "behind"},
+        "substitute": _table(data, "substitutes"),
+        "outcome": _table(data, "outcomes"),
     }
     extra: dict[str, Mapping[str, str]] = {
         "fastener": {one: one for one in more},
@@ -192,6 +204,7 @@ def read_work_words(data: Mapping[str, Any]) -> WorkWords:
         "count": {words: str(number) for number, words in counts.items()},
         "cable": _list(data, "more cables"),
         "cover": _list(data, "more covers"),
+        "outcome": _table(data, "more outcomes"),
     }
     slots = {slot: _by_phrase({**words, **extra.get(slot, {})}) for slot, words in heard.items()}
     return WorkWords(

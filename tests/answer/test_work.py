@@ -40,7 +40,23 @@ def done(act: WorkAct, *things: Thing, about: str | None = None, **fields: objec
     return Decision(Outcome.ACCEPTED, about or act, work=work)
 
 
+SUPPLY = Thing("substitute", "supply")
 SAID = [
+    (
+        done("substituted", SUPPLY, text="works"),
+        "With another supply, it works. That speaks for it as the cause.",
+        "Another supply, it works.",
+    ),
+    (
+        done("substituted", U4, text="no change"),
+        "With another U four, three point three volt regulator, no change. That speaks against it.",
+        "Another U four, three point three volt regulator, no change.",
+    ),
+    (
+        done("substituted", SUPPLY, text="different"),
+        "With another supply, it is different. It may be part of the cause.",
+        "Another supply, it is different.",
+    ),
     (done("out", LONG), "Out: four screws, M three by eight, long, top edge.", None),
     (done("out", Thing("fastener", "nut", 1)), "Out: one nut.", None),
     (done("out", CABLE), "Out: lamp cable, left.", None),

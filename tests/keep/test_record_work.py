@@ -14,11 +14,13 @@ from benchvoice.events import (
     Asked,
     Event,
     Heard,
+    OpenedSupply,
     ReadingCandidate,
     Refitted,
     Removed,
     Replaced,
     Reworked,
+    Substituted,
     Undone,
     WorkSaid,
 )
@@ -41,6 +43,7 @@ def stripped() -> Unit:
 
 
 AGAIN = ("rail 3.3",)
+SUPPLIES = (OpenedSupply(point="rail 3.3", fed_by="rail 5", through=("U4",)), OpenedSupply(point="rail 5"))
 
 
 def test_what_came_out_and_what_became_of_it() -> None:
@@ -90,6 +93,39 @@ def test_what_was_struck_stands_in_the_timeline_alone() -> None:
     record = fold(unit.journal)
     assert record.strip_down == ()
     assert [row.kind for row in record.timeline] == ["removed", "undone"]
+
+
+def test_what_was_tried_speaks_for_or_against_its_cause() -> None:
+    story = Story()
+    story.opened(supplies=SUPPLIES)
+    story.reading("rail 3.3", "4.0", statement="fail", direction="high")
+
+    def tried(outcome: str, stage: str = "before", **what: str) -> None:
+        seq = len(story.events) + 1
+        told: dict[str, Any] = {"outcome": outcome, "stage": stage} | what
+        story.events.append(Substituted(seq=seq, at=START, heard=1, **told))
+
+    tried("no change", what="supply")
+    tried("works", what="regulator", ref="U4")
+    tried("different", what="cable")
+    tried("no change", what="cable")
+    record = fold(story.events)
+    rows = [(row.ref or row.what, row.outcome, row.speaks) for row in record.substitutions]
+    assert rows == [
+        ("supply", "no change", "against it"),
+        ("U4", "works", "for it"),
+        ("cable", "different", "outdated"),
+        ("cable", "no change", "against it"),
+    ]
+    assert record.timeline[-1].what == "With another cable: no change"
+    jsonschema.Draft202012Validator(record_schema()).validate(record.model_dump(mode="json"))
+    (found,) = record.suspects
+    assert found.reasons[-1] == (
+        "With another U4 the fault was gone: it is likelier the cause, though its connection may be."
+    )
+    page = render_html(record)
+    assert "Tried with another" in page
+    assert "<td>against it</td>" in page
 
 
 def test_a_question_about_work_is_answered_by_the_work() -> None:

@@ -16,6 +16,7 @@ from benchvoice.suspect.findings import (
     SupplyPart,
     SupplyPoint,
     SupplyReading,
+    Trial,
     away_from_zero,
     suspicion_of,
 )
@@ -54,6 +55,28 @@ def test_a_rail_that_fails_while_its_feed_passes() -> None:
     assert (seen.certain, seen.n_suspects, seen.n_sets) == (True, 3, 3)
     assert seen.reasons == (Reason("feed right", "rail 3.3", "rail 5"),)
     assert seen.next_point == "ground test"
+
+
+def test_what_was_tried_changes_the_odds_and_gives_its_reason() -> None:
+    """The odds are 10, 10 and 4; a trial takes one of them times 20, times 3, or a twentieth (common practice)."""
+    readings = {"rail 5": PASS, "rail 3.3": LOW}
+    for outcome, odds, kind in (("works", 200, "tried, works"), ("different", 30, "tried, different"),
+                                ("no change", Decimal("0.5"), "tried")):  # fmt: skip
+        seen = suspicion_of(POINTS, PARTS, readings, [Trial("u4", outcome)])  # type: ignore[arg-type]
+        share = {each.cause.at: each.share for each in seen.suspects}["U4"]
+        assert share == (Decimal(odds) / (odds + 14)).quantize(Decimal("0.0001"))
+        assert seen.reasons[-1] == Reason(kind, "u4")  # type: ignore[arg-type]
+
+
+def test_another_supply_speaks_of_what_feeds_the_board() -> None:
+    found = suspicion_of(POINTS, PARTS, {"input": LOW}, [Trial("supply", "works"), Trial("cable", "works")])
+    assert found.suspects[0].cause == Cause("feed", "input")
+    assert found.reasons == (Reason("fed from outside", "input"), Reason("tried, works", "supply"))
+
+
+def test_a_trial_of_what_is_no_suspect_is_no_reason() -> None:
+    seen = suspicion_of(POINTS, PARTS, {"rail 5": PASS, "rail 3.3": HIGH}, [Trial("supply", "no change")])
+    assert all(reason.kind != "tried" for reason in seen.reasons)
 
 
 def test_a_rail_that_is_too_high_convicts_its_part_alone() -> None:

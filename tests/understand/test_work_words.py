@@ -59,6 +59,12 @@ def back(thing: Thing) -> WorkIntent:
 U4, R7, LID = Thing("part", "U4"), Thing("part", "R7"), Thing("cover", "lid")
 
 UNDERSTOOD = [
+    ("with another supply it works", WorkIntent("substituted", Thing("substitute", "supply"), "works")),
+    ("with another supply no change", WorkIntent("substituted", Thing("substitute", "supply"), "no change")),
+    ("With another cable, it is different.", WorkIntent("substituted", Thing("substitute", "cable"), "different")),
+    ("tried another load: the fault is gone", WorkIntent("substituted", Thing("substitute", "load"), "works")),
+    ("with another u four no change", WorkIntent("substituted", Thing("part", "U4"), "no change")),
+    ("with another U4 nothing changes", WorkIntent("substituted", Thing("part", "U4"), "no change")),
     ("out four screws long top edge", out(screws(4, "", "long", "top edge"))),
     ("Out: four screws, long, top edge.", out(screws(4, "", "long", "top edge"))),
     ("out four screws m three by eight left", out(screws(4, "M3 by 8", "", "left"))),
@@ -109,6 +115,9 @@ def test_understood(text: str, meant: WorkIntent) -> None:
 
 
 REFUSED = [
+    ("with another gizmo it works", "not a sentence of the bench"),
+    ("with another supply", "what came of another supply was not understood"),
+    ("with another supply the hum is softer", "what came of another supply was not understood"),
     ("out four gizmos", "what followed out was not understood"),
     ("back two screws m nine", "what followed back was not understood"),
     ("removed u nine", "there is no part called u nine"),
@@ -136,6 +145,9 @@ def test_refused(text: str, why: str) -> None:
 
 
 LISTENED_FOR = [
+    (CLOSED, "with another supply it works", True),
+    (CLOSED, "with another u four no change", True),
+    (CLOSED, "tried another supply it works", False),
     (CLOSED, "out four screws m three by eight long top edge", True),
     (CLOSED, "took out four screws left", True),
     (OPEN, "put back four screws", True),
