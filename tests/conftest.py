@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,6 +14,11 @@ from tests.sound_card import SoundCard, sound_card
 # no test is timed: a loaded machine must not turn a property red
 settings.register_profile("bench", deadline=None)
 settings.load_profile("bench")
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """A worker more than there are processors: the one that has the sound card mostly waits for sound."""
+    return len(os.sched_getaffinity(0)) + 1 if hasattr(os, "sched_getaffinity") else (os.cpu_count() or 1) + 1
 
 
 @pytest.hookimpl(tryfirst=True)  # before the groups are read
