@@ -64,7 +64,7 @@ class _Event(_Frozen):
 
 
 class OpenedPoint(_Frozen):
-    """A point of the board as it was when the job was opened."""
+    """A point of the board as it was when the job was opened; `computed` says how its value follows from others."""
 
     name: str
     quantity: str
@@ -73,6 +73,7 @@ class OpenedPoint(_Frozen):
     low: str | None = None
     high: str | None = None
     source: str | None = None
+    computed: str = ""
 
 
 class OpenedSupply(_Frozen):
@@ -153,7 +154,10 @@ class Heard(_Event):
 
 
 class Reading(_Event):
-    """An accepted value with its verdict, in the unit that was spoken (or the point's own)."""
+    """An accepted value with its verdict, in the unit that was spoken (or the point's own).
+
+    `follows_from`: of a value that was computed, not measured, the `seq` of the readings that it follows from.
+    """
 
     kind: Literal["reading"] = "reading"
     heard: int
@@ -174,6 +178,7 @@ class Reading(_Event):
     stage: Literal["before", "after"]
     basis: str = ""
     corrects: int | None = None
+    follows_from: tuple[int, ...] = ()
 
 
 class ThingSaid(_Frozen):

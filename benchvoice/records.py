@@ -31,6 +31,7 @@ __all__ = [
     "CautionTold",
     "CommandIntent",
     "CommandName",
+    "ComputedTold",
     "Context",
     "Decision",
     "Direction",
@@ -723,6 +724,22 @@ class StepTold:
 
 
 @dataclass(frozen=True)
+class ComputedTold:
+    """A value that follows from what was just said, as it is said.
+
+    Attributes:
+        point: the computed point.
+        value, verdict: what it is now; None where it no longer counts.
+        why: why it cannot be computed, as a phrase; empty where it can, or where an input is missing.
+    """
+
+    point: str
+    value: SpokenValue | None = None
+    verdict: Verdict | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True)
 class TimerTold:
     """A timer as it is said: its name, how long it was set for, and how long is left, in seconds."""
 
@@ -787,6 +804,7 @@ class Decision:
             a strike it is what was struck.
         again: for "left", points to measure again because a part that feeds them was replaced.
         cautions: those to be said now, after all else.
+        computed: the values that follow from what was taken or struck, each as it is now.
         timers: those that are told, for "timer", "timer replaced", "timer stop" and "timers".
     """
 
@@ -809,6 +827,7 @@ class Decision:
     again: tuple[str, ...] = ()
     cautions: tuple[CautionTold, ...] = ()
     timers: tuple[TimerTold, ...] = ()
+    computed: tuple[ComputedTold, ...] = ()
 
 
 # --- answer -------------------------------------------------------------------------------------------------------

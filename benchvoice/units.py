@@ -63,6 +63,9 @@ QUANTITIES: MappingProxyType[str, QuantityKind] = MappingProxyType(
             _kind("frequency", "Hz", "kMG", signed=False),
             _kind("temperature", "degC", "", signed=True),
             _kind("power", "W", "mk", signed=False),
+            # differences: how much warmer than something else, how many times as large on a logarithmic scale
+            _kind("temperature rise", "K", "", signed=True),
+            _kind("level", "dB", "", signed=True),
             # what a unit shows as bare digits: a fault code, a counter; leading zeros count
             _kind("digits", "", "", signed=False),
         )

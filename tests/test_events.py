@@ -96,7 +96,18 @@ EVERY_FIELD: list[Event] = [
         board="KC-1 kiln controller",
         revision="B",
         board_sha256="ab" * 32,
-        points=(OpenedPoint(name="r", quantity="voltage", unit="V", nominal="5", low="4.75", high="5.25", source="x"),),
+        points=(
+            OpenedPoint(
+                name="r",
+                quantity="voltage",
+                unit="V",
+                nominal="5",
+                low="4.75",
+                high="5.25",
+                source="x",
+                computed="q over r",
+            ),
+        ),
         supplies=(OpenedSupply(point="r", fed_by="q", through=("U1",), loads=("C1",), load_of="q"),),
         parts=(OpenedPart(ref="U1", what="regulator", fails="often"),),
         meter=MeterInUse(name="bench meter", sha256="cd" * 32),
@@ -146,6 +157,7 @@ EVERY_FIELD: list[Event] = [
         stage="before",
         basis="meter and spoken digits",
         corrects=1,
+        follows_from=(1, 2),
     ),
     Asked(
         seq=4,

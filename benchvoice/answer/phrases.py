@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from benchvoice.answer.cautions import CautionWording
+from benchvoice.answer.computed import ComputedWording, worst_statement
 from benchvoice.answer.step_wording import STEP_TONES, StepWording
 from benchvoice.answer.suspects import suspicion_slots
 from benchvoice.answer.timers import OF_TIMERS, TimerWording
@@ -58,7 +59,7 @@ _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
     **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings", "days ago", "work"), dict),
     **dict.fromkeys(("suspects", "suspected because"), dict),
-    **dict.fromkeys(("steps", "powers", "times", "cautions", "joules", "timers"), dict),
+    **dict.fromkeys(("steps", "powers", "times", "cautions", "joules", "timers", "computed"), dict),
     "left unsaid": list,
     **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off", "and more"), str),
 }
@@ -121,6 +122,7 @@ class Phrasebook:
         self._wording = wording
         self._steps = StepWording(data, wording, self._fill)
         self._cautions = CautionWording(data, wording, self._fill, self._steps.time)
+        self._computed = ComputedWording(data["computed"], wording, self._fill, self._verdict)
         self._timers = TimerWording(data["timers"], wording, self._fill, self._steps.time)
         self._work = WorkPhrases(data["work"], plurals, wording, self._fill)
         self._replies: dict[str, Callable[[Decision, bool], str]] = {
@@ -165,13 +167,14 @@ class Phrasebook:
             raise GrammarError(f"has no reply for '{decision.about}'", file="replies.yaml", field="sentences")
         tone = _TONES.get(decision.about)
         if decision.about in ("reading", "correction"):
-            tone = _STATEMENT_TONES[decision.verdict.statement if decision.verdict else Statement.RECORDED]
+            tone = _STATEMENT_TONES[worst_statement(decision)]
         if decision.about in _STEPPING:
             tone = STEP_TONES.get("" if decision.step is None else decision.step.kind, Tone.DONE)
         if decision.cautions and tone is Tone.DONE:
             tone = Tone.CAUTION
         said = (
             self._replies[decision.about](decision, terse),
+            self._computed.sentences(decision.computed),
             self._cautions.sentences(decision.cautions),
             self._rests_on(decision),
             self._steps.sentence(decision.step),

@@ -88,7 +88,8 @@ class RecordPrinter:
         for point in summary.points:
             if point.before is not None or point.after is not None:
                 limits = limits_text(point.low, point.high, point.unit)
-                table.add_row(escape(point.name), limits, _reading(point.before), _reading(point.after))
+                name = f"{point.name} (computed)" if point.computed else point.name
+                table.add_row(escape(name), limits, _reading(point.before), _reading(point.after))
         console = _console(_WIDTH)
         console.print(table)
         lines = [f"Not read {gap.stage} the repair: {', '.join(gap.points)}" for gap in summary.not_read if gap.points]

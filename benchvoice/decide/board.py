@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from benchvoice.decide.discharge import is_hazardous
+from benchvoice.decide.formulas import Formula
 from benchvoice.decide.hazards import Hazard
 from benchvoice.decide.meter import Meter
 from benchvoice.part_values import part_quantity
@@ -73,6 +74,7 @@ class Point:
         display: for a diode drop, the unit that the meter shows.
         decimals: the most digits after the point, where the file says so.
         waveform: what is measured there, where the file says so.
+        computed: how its value follows from those of other points; None where it is measured.
     """
 
     name: str
@@ -91,6 +93,7 @@ class Point:
     display: Literal["V", "mV"] | None = None
     decimals: int | None = None
     waveform: Literal["AC", "DC"] | None = None
+    computed: Formula | None = None
 
     @property
     def kind(self) -> QuantityKind:
@@ -157,6 +160,28 @@ class Board:
     def point(self, name: str) -> Point:
         """The point of that name. Raises KeyError where there is none."""
         return self.by_name[name]
+
+    @cached_property
+    def computed(self) -> tuple[Point, ...]:
+        """The points whose values are computed, each behind those that it follows from."""
+        found: dict[str, Point] = {}
+
+        def add(point: Point) -> None:
+            if point.computed is not None and point.name not in found:
+                for name in point.computed.inputs:
+                    add(self.point(name))
+                found[point.name] = point
+
+        for point in self.points:
+            add(point)
+        return tuple(found.values())
+
+    def measured_for(self, name: str) -> tuple[str, ...]:
+        """The points that have to be measured for a point's value, each once: the point itself, unless it follows."""
+        formula = self.point(name).computed
+        if formula is None:
+            return (name,)
+        return tuple(dict.fromkeys(each for given in formula.inputs for each in self.measured_for(given)))
 
     @cached_property
     def minds_power(self) -> bool:

@@ -216,6 +216,10 @@ class _Reader:
             close = nearest(str(self.step.measure), self.board.by_name)
             cure = f"Did you mean '{close}'?" if close else f"The points are: {', '.join(self.board.by_name)}"
             raise self._error(f"the board has no point '{self.step.measure}'", "measure", cure=cure)
+        if point.computed is not None:
+            inputs = self.board.measured_for(point.name)
+            what = f"'{point.name}' is computed, not measured"
+            raise self._error(what, "measure", cure=f"Measure {' and '.join(inputs)}: it follows from the last of them")
         for key in ("needs", "only"):
             told = getattr(self.step, key)
             if told in ("powered", "unpowered") and point.state not in (None, told):

@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from benchvoice.decide.commands import carry_out, go_to, keep_reading
+from benchvoice.decide.computed import why_not_read
 from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.timers import TIMER_ACTS, do_timer, runs_already
 from benchvoice.decide.turn import Step, Turn
@@ -33,6 +34,7 @@ __all__ = [
     "absurdity_of",
     "candidate_of",
     "candidates_of",
+    "never_read",
     "possible",
     "resolve",
     "take",
@@ -76,6 +78,15 @@ def _fitting(turn: Turn, point_name: str | None, value: SpokenValue | None) -> S
     if value.over_range:
         return replace(value, unit=point.unit)
     return value if value.unit in (point.kind.units or ("",)) else None
+
+
+def never_read(turn: Turn, intents: Sequence[Intent]) -> str:
+    """Why the likeliest meaning cannot be taken whatever the value is, as a phrase: its point is computed."""
+    match next(iter(intents), None):
+        case ReadingIntent(point=str(point)) | GoToIntent(point=point) | CommandIntent("correction", point=str(point)):
+            return why_not_read(turn.state.board.point(point))
+        case _:
+            return ""
 
 
 def candidates_of(turn: Turn, intents: Iterable[Intent]) -> tuple[Candidate, ...]:

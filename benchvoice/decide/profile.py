@@ -11,6 +11,7 @@ from typing import Any, Literal
 from pydantic import Field
 
 from benchvoice.decide.board import Board, FedBy, Part, Point
+from benchvoice.decide.computed_file import ComputedInFile, check_computed, form_of, quantity_of, read_formula
 from benchvoice.decide.fields import (
     Count,
     FileModel,
@@ -62,6 +63,7 @@ class _PointInFile(FileModel):
     display: Literal["V", "mV"] | None = None
     decimals: Count | None = None
     waveform: Literal["AC", "DC"] | None = None
+    computed: ComputedInFile | None = None
 
 
 class _PartInFile(FileModel):
@@ -102,8 +104,11 @@ def read_board(text: str, file: str, *, taken_for: Callable[[str], str] = _nothi
     written = checked(document, _BoardInFile)
     _refuse_twice(document, tuple(point.name for point in written.points), "points", "name")
     points = tuple(_point(document, point, ("points", index)) for index, point in enumerate(written.points))
-    points = _with_names(NameBook(document, taken_for), written.points, points)
+    points = _with_names(
+        NameBook(document, taken_for), written.points, _with_formulas(document, written.points, points)
+    )
     _check_supplies(document, points)
+    check_computed(document, points)
     _refuse_twice(document, tuple(part.ref for part in written.parts), "parts", "ref")
     return Board(
         name=written.board,
@@ -194,6 +199,8 @@ def _kind_of(written: _PointInFile) -> QuantityKind:
     """The quantity that is given, else the one that the first unit measures; a voltage where none tells."""
     if written.quantity is not None:
         return quantity_kind(written.quantity)
+    if written.computed is not None:
+        return quantity_kind(quantity_of(written.computed))
     limits = written.limits or _LimitsInFile()
     values = (written.nominal, limits.low, limits.high, written.tolerance)
     units = [value.unit for value in values if value is not None and value.unit in UNITS]
@@ -212,6 +219,8 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
         raise reader.error("display is for a diode drop only", "display", cure="Leave the line out")
     if written.waveform is not None and kind.base not in ("V", "A"):
         raise reader.error(f"{kind.name} has no waveform", "waveform", cure="Leave the line out")
+    if written.computed is not None:
+        _check_follows(reader, written.computed)
     nominal = reader.number(written.nominal, "nominal")
     low, high = reader.limits(nominal)
     return Point(
@@ -232,6 +241,33 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
         decimals=written.decimals,
         waveform=written.waveform,
     )
+
+
+_OF_MEASURED = ("fed_by", "loads", "load_of", "state", "display", "decimals", "waveform")
+"""Keys of a point that mean nothing where its value is computed."""
+
+
+def _check_follows(reader: _PointReader, computed: ComputedInFile) -> None:
+    form_of(reader.document, computed, (*reader.path, "computed"))
+    quantity = quantity_of(computed)
+    if reader.kind.name != quantity:
+        raise reader.error(f"what is computed here is a {quantity}", "quantity", cure="Leave the line out")
+    for key in _OF_MEASURED:
+        if getattr(reader.written, key) is not None:
+            raise reader.error(f"'{key}' is for a point that is measured", key, cure="Leave the line out")
+    if reader.written.alone:
+        raise reader.error("a computed value is not said", "alone", cure="Leave the line out")
+
+
+def _with_formulas(
+    document: Document, written: tuple[_PointInFile, ...], points: tuple[Point, ...]
+) -> tuple[Point, ...]:
+    names = tuple(point.name for point in points)
+    formulas = (
+        None if entry.computed is None else read_formula(document, entry.computed, ("points", index, "computed"), names)
+        for index, entry in enumerate(written)
+    )
+    return tuple(replace(point, computed=formula) for point, formula in zip(points, formulas, strict=True))
 
 
 def _with_names(book: NameBook, written: tuple[_PointInFile, ...], points: tuple[Point, ...]) -> tuple[Point, ...]:

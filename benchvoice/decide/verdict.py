@@ -17,7 +17,7 @@ from benchvoice.decide.normal import between
 from benchvoice.records import Direction, SpokenValue, Statement, Verdict
 from benchvoice.units import convert
 
-__all__ = ["Doubt", "doubt_of", "judge", "state"]
+__all__ = ["Doubt", "doubt_of", "judge", "judge_number", "state"]
 
 _CONTEXT = Context(prec=40)
 _FOUR_DECIMALS = Decimal("0.0001")
@@ -66,13 +66,22 @@ def judge(value: SpokenValue, point: Point, meter: Meter | None = None) -> Verdi
 
 def _judge(value: SpokenValue, point: Point, meter: Meter | None) -> Verdict:
     unit = point.unit if value.over_range else value.unit
-    low, high, nominal = (_in_unit(limit, point.unit, unit) for limit in (point.low, point.high, point.nominal))
     if value.over_range:
+        low, high, nominal = (_in_unit(limit, point.unit, unit) for limit in (point.low, point.high, point.nominal))
         statement, direction, basis = _over_range(low, high, unit, point, meter)
         return Verdict(statement, direction, low, high, nominal, basis=basis)
-    y = value.number
     doubt = doubt_of(value, point, meter)
-    u = doubt.standard
+    return judge_number(value.number, unit, point, doubt.standard, doubt.basis)
+
+
+def judge_number(y: Decimal, unit: str, point: Point, u: Decimal, basis: str) -> Verdict:
+    """The verdict on a number in `unit` whose standard uncertainty is `u`, by the limits of a point."""
+    with localcontext(_CONTEXT):
+        return _judge_number(y, unit, point, u, basis)
+
+
+def _judge_number(y: Decimal, unit: str, point: Point, u: Decimal, basis: str) -> Verdict:
+    low, high, nominal = (_in_unit(limit, point.unit, unit) for limit in (point.low, point.high, point.nominal))
     expanded = 2 * u
     statement, direction = state(y, expanded, low, high)
     probability = None
@@ -91,7 +100,7 @@ def _judge(value: SpokenValue, point: Point, meter: Meter | None) -> Verdict:
         probability=probability,
         deviation=deviation,
         deviation_percent=percent,
-        basis=doubt.basis,
+        basis=basis,
     )
 
 

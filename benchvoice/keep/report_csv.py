@@ -42,6 +42,7 @@ COLUMNS = (
     "source",
     "clip",
     "visit",
+    "follows_from",
 )
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
@@ -76,6 +77,7 @@ class CsvReport:
         """The next row of the record; only readings are rows of the table."""
         if isinstance(row, ReadingRecord):
             fields = vars(row) | self._job | {"at": row.at.astimezone(UTC).isoformat().replace("+00:00", "Z")}
+            fields["follows_from"] = " ".join(map(str, row.follows_from))
             self._write([_cell(fields[name]) for name in COLUMNS])
 
     def finish(self, summary: JobSummary) -> None:
