@@ -64,7 +64,10 @@ class _Event(_Frozen):
 
 
 class OpenedPoint(_Frozen):
-    """A point of the board as it was when the job was opened; `computed` says how its value follows from others."""
+    """A point of the board as it was when the job was opened.
+
+    `expected` is the right value where values are words; `computed` says how its value follows from others.
+    """
 
     name: str
     quantity: str
@@ -73,6 +76,7 @@ class OpenedPoint(_Frozen):
     low: str | None = None
     high: str | None = None
     source: str | None = None
+    expected: str = ""
     computed: str = ""
 
 
@@ -156,6 +160,7 @@ class Heard(_Event):
 class Reading(_Event):
     """An accepted value with its verdict, in the unit that was spoken (or the point's own).
 
+    `expected`: the right value where values are words ("open circuit").
     `follows_from`: of a value that was computed, not measured, the `seq` of the readings that it follows from.
     """
 
@@ -178,6 +183,7 @@ class Reading(_Event):
     stage: Literal["before", "after"]
     basis: str = ""
     corrects: int | None = None
+    expected: str = ""
     follows_from: tuple[int, ...] = ()
 
 

@@ -241,7 +241,8 @@ class SpokenValue:
     """A measured value exactly as it was said.
 
     Attributes:
-        digits: the number with its spoken digits ("4.0", "-0.5", "01803"), or "over range".
+        digits: the number with its spoken digits ("4.0", "-0.5", "01803"), "over range", or a value that is words
+            ("open circuit").
         unit: the unit's symbol as spoken, or the quantity's base unit where none was said; "" for bare digits.
         unit_said: whether the unit was spoken.
         waveform: "AC" or "DC" where that was said, else None.
@@ -258,12 +259,17 @@ class SpokenValue:
         return self.digits == "over range"
 
     @property
+    def has_number(self) -> bool:
+        """Whether it is a number: neither over range nor words."""
+        return not self.digits[:1].isalpha()
+
+    @property
     def number(self) -> Decimal:
-        """The number. Must not be asked for when over range."""
+        """The number. Must not be asked for when there is none."""
         return Decimal(self.digits)
 
     def __str__(self) -> str:
-        return self.digits if self.over_range else f"{self.digits} {self.unit}".rstrip()
+        return f"{self.digits} {self.unit}".rstrip() if self.has_number else self.digits
 
 
 @dataclass(frozen=True)
@@ -292,7 +298,7 @@ class SpokenPoint:
 
     def expects(self, value: SpokenValue) -> bool:
         """Whether a value is of the size that is expected there."""
-        if self.expected is None or value.over_range or not value.unit:
+        if self.expected is None or not value.has_number or not value.unit:
             return False
         return same_size(convert(value.number, value.unit, self.unit), self.expected)
 
@@ -631,6 +637,7 @@ class Verdict:
         deviation: value minus nominal; None without nominal or when over range.
         deviation_percent: the same in per cent of nominal, two decimals.
         basis: where the uncertainty comes from ("meter and spoken digits", "spoken digits only: no meter given").
+        expected: the right value where values are words; empty for none.
     """
 
     statement: Statement
@@ -643,6 +650,7 @@ class Verdict:
     deviation: Decimal | None = None
     deviation_percent: Decimal | None = None
     basis: str = ""
+    expected: str = ""
 
 
 @dataclass(frozen=True)

@@ -105,7 +105,8 @@ EVERY_FIELD: list[Event] = [
                 low="4.75",
                 high="5.25",
                 source="x",
-                computed="q over r",
+                expected="continuity",
+                computed="q in ratio to p",
             ),
         ),
         supplies=(OpenedSupply(point="r", fed_by="q", through=("U1",), loads=("C1",), load_of="q"),),
@@ -157,6 +158,7 @@ EVERY_FIELD: list[Event] = [
         stage="before",
         basis="meter and spoken digits",
         corrects=1,
+        expected="continuity",
         follows_from=(1, 2),
     ),
     Asked(

@@ -59,7 +59,7 @@ _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
     **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings", "days ago", "work"), dict),
     **dict.fromkeys(("suspects", "suspected because"), dict),
-    **dict.fromkeys(("steps", "powers", "times", "cautions", "joules", "timers", "computed"), dict),
+    **dict.fromkeys(("steps", "powers", "times", "cautions", "joules", "timers", "computed", "in words"), dict),
     "left unsaid": list,
     **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off", "and more"), str),
 }
@@ -359,6 +359,8 @@ class Phrasebook:
 
     def _limits(self, verdict: Verdict | None, value: SpokenValue) -> str:
         text = self._data["limits"]
+        if verdict is not None and verdict.expected:
+            return self._fill(text["expected"], value=self._data["in words"][verdict.expected])
         low, high = (verdict.low, verdict.high) if verdict else (None, None)
         if low is not None and high is not None:
             low_words, high_words = self._wording.limits(low, high, value.unit)
@@ -478,7 +480,7 @@ class Phrasebook:
         return str(text[command.name])
 
     def _digit_forms(self, candidates: tuple[Candidate, ...]) -> list[str]:
-        values = [candidate.value for candidate in candidates if candidate.value and not candidate.value.over_range]
+        values = [candidate.value for candidate in candidates if candidate.value and candidate.value.has_number]
         return list(dict.fromkeys(self._wording.by_digits(value) for value in values))
 
     def _point(self, decision: Decision) -> str:
@@ -524,6 +526,7 @@ def read_phrasebook(texts: Mapping[str, str], names: Mapping[str, str] | None = 
         one_unit=data["one unit"],
         waveforms=data["waveforms"],
         over_range=data["over range"],
+        in_words=data["in words"],
         left_unsaid=frozenset(data["left unsaid"]),
         signs=data["signs"],
         names=names or {},

@@ -71,7 +71,7 @@ def _print_board(board: Board) -> None:
             escape(point.name),
             point.quantity if point.computed is None else f"{point.quantity}, computed",
             nominal,
-            limits_text(low, high, point.unit),
+            point.right or limits_text(low, high, point.unit),
             escape(", ".join(point.say)),
         )
     print_table(table)

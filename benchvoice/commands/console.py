@@ -87,7 +87,7 @@ class RecordPrinter:
             table.add_column(heading)
         for point in summary.points:
             if point.before is not None or point.after is not None:
-                limits = limits_text(point.low, point.high, point.unit)
+                limits = point.expected or limits_text(point.low, point.high, point.unit)
                 name = f"{point.name} (computed)" if point.computed else point.name
                 table.add_row(escape(name), limits, _reading(point.before), _reading(point.after))
         console = _console(_WIDTH)

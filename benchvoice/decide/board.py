@@ -74,6 +74,7 @@ class Point:
         display: for a diode drop, the unit that the meter shows.
         decimals: the most digits after the point, where the file says so.
         waveform: what is measured there, where the file says so.
+        right: the right value where its values are words ("open circuit"); None where none is given.
         computed: how its value follows from those of other points; None where it is measured.
     """
 
@@ -93,7 +94,13 @@ class Point:
     display: Literal["V", "mV"] | None = None
     decimals: int | None = None
     waveform: Literal["AC", "DC"] | None = None
+    right: str | None = None
     computed: Formula | None = None
+
+    @property
+    def judged(self) -> bool:
+        """Whether there is anything to judge its values by."""
+        return self.low is not None or self.high is not None or self.right is not None
 
     @property
     def kind(self) -> QuantityKind:

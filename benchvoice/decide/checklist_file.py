@@ -259,7 +259,7 @@ class _Reader:
     def _check_verdicts(self, branches: Mapping[str, str]) -> None:
         """A fail that has no branch would go on as if it had passed."""
         point = self.board.point(str(self.step.measure))
-        if point.low is None and point.high is None:
+        if not point.judged:
             told = [name for name in branches if name not in ("recorded", SKIPPED)]
             if told:
                 what = f"'{point.name}' has no limits: its value neither passes nor fails"

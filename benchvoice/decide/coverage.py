@@ -16,7 +16,7 @@ def not_covered(board: Board, meter: Meter) -> tuple[str, ...]:
 
 
 def _remark(point: Point, meter: Meter) -> str:
-    if point.quantity == "digits" or point.computed is not None:
+    if point.quantity == "digits" or point.kind.words or point.computed is not None:
         return ""  # read off a display, not measured
     what = f"{point.waveform or ''} {point.quantity}".strip()
     function = meter.function(point.quantity, point.waveform)

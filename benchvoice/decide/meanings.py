@@ -77,6 +77,8 @@ def _fitting(turn: Turn, point_name: str | None, value: SpokenValue | None) -> S
         return None
     if value.over_range:
         return replace(value, unit=point.unit)
+    if not value.has_number or point.kind.words:
+        return value if value.digits in point.kind.words else None
     return value if value.unit in (point.kind.units or ("",)) else None
 
 
@@ -141,7 +143,7 @@ def _unsure(turn: Turn, intents: Sequence[Intent]) -> str:
 
 def _stuttered(turn: Turn, candidate: Candidate) -> str:
     """Why what was left unsaid is asked after all: "five five" may be 5.5, or a five that was said twice."""
-    if candidate.value is None or turn.hearing.transcript.trust is Trust.TYPED:
+    if candidate.value is None or not candidate.value.has_number or turn.hearing.transcript.trust is Trust.TYPED:
         return ""
     digits = candidate.value.digits.replace(".", "")
     return "a digit was said twice" if any(one == two for one, two in pairwise(digits)) else ""
@@ -243,4 +245,4 @@ def _called(candidate: Candidate) -> str:
 
 
 def _in_words(value: SpokenValue | None) -> str:
-    return "" if value is None else spell_number(value.digits)
+    return "" if value is None else spell_number(value.digits) if value.has_number else value.digits

@@ -63,6 +63,7 @@ class _PointInFile(FileModel):
     display: Literal["V", "mV"] | None = None
     decimals: Count | None = None
     waveform: Literal["AC", "DC"] | None = None
+    expected: Line | None = None
     computed: ComputedInFile | None = None
 
 
@@ -240,7 +241,24 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
         display=written.display,
         decimals=written.decimals,
         waveform=written.waveform,
+        right=_right(reader),
     )
+
+
+def _right(reader: _PointReader) -> str | None:
+    """The right value, where values are words: nothing else can then be given."""
+    words, expected = reader.kind.words, reader.written.expected
+    if not words:
+        if expected is not None:
+            cure = "Write nominal and tolerance, or limits"
+            raise reader.error(f"{reader.kind.name} is a number", "expected", cure=cure)
+        return None
+    for key in ("nominal", "tolerance", "limits"):
+        if getattr(reader.written, key) is not None:
+            raise reader.error(f"{reader.kind.name} has no {key}", key, cure=f"Write expected: {words[0]}")
+    if expected is not None and expected not in words:
+        raise reader.error(f"'{expected}' is not {' or '.join(words)}", "expected")
+    return expected
 
 
 _OF_MEASURED = ("fed_by", "loads", "load_of", "state", "display", "decimals", "waveform")

@@ -159,6 +159,7 @@ def _opened(
             low=None if point.low is None else f"{point.low:f}",
             high=None if point.high is None else f"{point.high:f}",
             source=point.source,
+            expected=point.right or "",
             computed="" if point.computed is None else point.computed.text,
         )
         for point in board.points

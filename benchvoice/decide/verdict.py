@@ -65,6 +65,9 @@ def judge(value: SpokenValue, point: Point, meter: Meter | None = None) -> Verdi
 
 
 def _judge(value: SpokenValue, point: Point, meter: Meter | None) -> Verdict:
+    if point.kind.words:
+        right = Statement.PASS if value.digits == point.right else Statement.FAIL
+        return Verdict(right if point.right else Statement.RECORDED, basis="as said", expected=point.right or "")
     unit = point.unit if value.over_range else value.unit
     if value.over_range:
         low, high, nominal = (_in_unit(limit, point.unit, unit) for limit in (point.low, point.high, point.nominal))

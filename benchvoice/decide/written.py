@@ -24,6 +24,7 @@ def written_verdict(verdict: Verdict) -> dict[str, Any]:
         "statement": verdict.statement.value,
         "direction": verdict.direction,
         "basis": verdict.basis,
+        "expected": verdict.expected,
     }
 
 
@@ -40,6 +41,7 @@ def verdict_of(reading: Reading) -> Verdict:
         deviation=_number(reading.deviation),
         deviation_percent=_number(reading.deviation_percent),
         basis=reading.basis,
+        expected=reading.expected,
     )
 
 

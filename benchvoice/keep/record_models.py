@@ -112,6 +112,7 @@ class ReadingRecord(_Frozen):
     stage: Stage
     basis: str = ""
     corrects: int | None = None
+    expected: str = ""
     follows_from: tuple[int, ...] = ()
     status: Literal["current", "superseded", "withdrawn", "corrected", "earlier visit"] = "current"
     ended_by: int | None = None

@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from decimal import ROUND_UP, Decimal, InvalidOperation
 
 from benchvoice.keep.record_handover import PartUsed
-from benchvoice.keep.record_models import ReadingRecord
+from benchvoice.keep.record_models import PointRecord, ReadingRecord
 
 __all__ = [
     "amount",
@@ -17,6 +17,7 @@ __all__ = [
     "clock",
     "day_and_clock",
     "duration_text",
+    "limits_of",
     "limits_text",
     "part_text",
     "plain_amount",
@@ -86,6 +87,13 @@ def limits_text(low: str | None, high: str | None, unit: str, *, write: Callable
     if low is not None:
         return f"at least {write(low, unit)}"
     return "no limits" if high is None else f"at most {write(high, unit)}"
+
+
+def limits_of(limited: ReadingRecord | PointRecord) -> str:
+    """What a reading or a point is judged by: its limits, or the value that is expected."""
+    if limited.expected:
+        return f"expected: {visible(limited.expected)}"
+    return limits_text(limited.low, limited.high, limited.unit)
 
 
 def rounded_uncertainty(value: str) -> str:
