@@ -38,6 +38,7 @@ __all__ = [
     "GoToIntent",
     "Hearing",
     "Intent",
+    "LikenessTold",
     "NoteIntent",
     "Outcome",
     "Parse",
@@ -638,6 +639,8 @@ class Verdict:
         deviation_percent: the same in per cent of nominal, two decimals.
         basis: where the uncertainty comes from ("meter and spoken digits", "spoken digits only: no meter given").
         expected: the right value where values are words; empty for none.
+        responds: of AC, how the meter responds to it; None where that is not known.
+        shape: of AC, the wave where it is no sine: then it is judged only where the meter is known to be true rms.
     """
 
     statement: Statement
@@ -651,6 +654,13 @@ class Verdict:
     deviation_percent: Decimal | None = None
     basis: str = ""
     expected: str = ""
+    responds: Literal["true rms", "average"] | None = None
+    shape: Literal["square", "triangle", "pulse", "distorted"] | None = None
+
+    @property
+    def wave_unjudged(self) -> bool:
+        """Whether it is not judged since the meter may show something else than the true value."""
+        return self.shape is not None and self.responds != "true rms"
 
 
 @dataclass(frozen=True)
@@ -732,6 +742,23 @@ class StepTold:
 
 
 @dataclass(frozen=True)
+class LikenessTold:
+    """How a reading compares with another one that it should be like.
+
+    Attributes:
+        point: the other channel; None for the known-good board.
+        value: the other value.
+        percent: the difference in per cent of that value; None where there is none.
+        unlike: whether it is more than may be.
+    """
+
+    point: str | None
+    value: SpokenValue
+    percent: Decimal | None
+    unlike: bool
+
+
+@dataclass(frozen=True)
 class ComputedTold:
     """A value that follows from what was just said, as it is said.
 
@@ -739,12 +766,14 @@ class ComputedTold:
         point: the computed point.
         value, verdict: what it is now; None where it no longer counts.
         why: why it cannot be computed, as a phrase; empty where it can, or where an input is missing.
+        likeness: how it compares with what it should be like.
     """
 
     point: str
     value: SpokenValue | None = None
     verdict: Verdict | None = None
     why: str = ""
+    likeness: tuple[LikenessTold, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -812,6 +841,7 @@ class Decision:
             a strike it is what was struck.
         again: for "left", points to measure again because a part that feeds them was replaced.
         cautions: those to be said now, after all else.
+        likeness: how a reading compares with what it should be like.
         computed: the values that follow from what was taken or struck, each as it is now.
         timers: those that are told, for "timer", "timer replaced", "timer stop" and "timers".
     """
@@ -836,6 +866,7 @@ class Decision:
     cautions: tuple[CautionTold, ...] = ()
     timers: tuple[TimerTold, ...] = ()
     computed: tuple[ComputedTold, ...] = ()
+    likeness: tuple[LikenessTold, ...] = ()
 
 
 # --- answer -------------------------------------------------------------------------------------------------------

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
+from benchvoice.answer.likeness import LikenessWording
 from benchvoice.answer.wording import Wording
 from benchvoice.records import ComputedTold, Decision, Statement, Verdict
 
@@ -34,6 +35,7 @@ class ComputedWording:
         wording: how values and points are called.
         fill: fills a template.
         verdict: says a verdict.
+        likeness: says how a value compares.
     """
 
     def __init__(
@@ -42,11 +44,13 @@ class ComputedWording:
         wording: Wording,
         fill: Callable[..., str],
         verdict: Callable[[Verdict | None, bool], str],
+        likeness: LikenessWording,
     ) -> None:
         self._data = data
         self._wording = wording
         self._fill = fill
         self._verdict = verdict
+        self._likeness = likeness
 
     def sentences(self, computed: Iterable[ComputedTold]) -> str:
         """A sentence for each of them; never shortened, since nobody said what it is."""
@@ -58,9 +62,9 @@ class ComputedWording:
             value = self._wording.read_back(told.value, with_unit=True)
             unjudged = told.verdict is None or told.verdict.statement is Statement.RECORDED
             verdict = self._verdict(told.verdict, False).lower()
-            return self._fill(
-                self._data["recorded" if unjudged else "makes"], point=point, value=value, verdict=verdict
-            )
+            name = "recorded" if unjudged else "makes"
+            said = self._fill(self._data[name], point=point, value=value, verdict=verdict)
+            return f"{said} {self._likeness.sentences(told.likeness)}".rstrip()
         if told.why:
             return self._fill(self._data["why"], point=point, why=self._wording.spoken(told.why))
         return self._fill(self._data["gone"], point=point)

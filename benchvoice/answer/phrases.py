@@ -11,6 +11,7 @@ from typing import Any
 
 from benchvoice.answer.cautions import CautionWording
 from benchvoice.answer.computed import ComputedWording, worst_statement
+from benchvoice.answer.likeness import LikenessWording
 from benchvoice.answer.step_wording import STEP_TONES, StepWording
 from benchvoice.answer.suspects import suspicion_slots
 from benchvoice.answer.timers import OF_TIMERS, TimerWording
@@ -59,7 +60,8 @@ _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
     **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings", "days ago", "work"), dict),
     **dict.fromkeys(("suspects", "suspected because"), dict),
-    **dict.fromkeys(("steps", "powers", "times", "cautions", "joules", "timers", "computed", "in words"), dict),
+    **dict.fromkeys(("steps", "powers", "times", "cautions", "joules", "timers"), dict),
+    **dict.fromkeys(("computed", "in words", "likeness", "unjudged"), dict),
     "left unsaid": list,
     **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off", "and more"), str),
 }
@@ -122,7 +124,8 @@ class Phrasebook:
         self._wording = wording
         self._steps = StepWording(data, wording, self._fill)
         self._cautions = CautionWording(data, wording, self._fill, self._steps.time)
-        self._computed = ComputedWording(data["computed"], wording, self._fill, self._verdict)
+        self._likeness = LikenessWording(data["likeness"], wording, self._fill)
+        self._computed = ComputedWording(data["computed"], wording, self._fill, self._verdict, self._likeness)
         self._timers = TimerWording(data["timers"], wording, self._fill, self._steps.time)
         self._work = WorkPhrases(data["work"], plurals, wording, self._fill)
         self._replies: dict[str, Callable[[Decision, bool], str]] = {
@@ -174,6 +177,7 @@ class Phrasebook:
             tone = Tone.CAUTION
         said = (
             self._replies[decision.about](decision, terse),
+            self._likeness.sentences(decision.likeness, terse=terse),
             self._computed.sentences(decision.computed),
             self._cautions.sentences(decision.cautions),
             self._rests_on(decision),
@@ -341,6 +345,7 @@ class Phrasebook:
             value=value,
             point=self._point(decision),
             limits=self._limits(decision.verdict, decision.value),
+            unjudged=self._unjudged(decision.verdict),
             struck=self._struck(decision) if decision.struck and decision.struck.point != decision.point else "",
         )
 
@@ -359,6 +364,8 @@ class Phrasebook:
 
     def _limits(self, verdict: Verdict | None, value: SpokenValue) -> str:
         text = self._data["limits"]
+        if verdict is not None and verdict.wave_unjudged:
+            return ""
         if verdict is not None and verdict.expected:
             return self._fill(text["expected"], value=self._data["in words"][verdict.expected])
         low, high = (verdict.low, verdict.high) if verdict else (None, None)
@@ -370,6 +377,12 @@ class Phrasebook:
         if high is not None:
             return self._fill(text["high"], high=self._wording.limit(high, value.unit))
         return str(text["none"])
+
+    def _unjudged(self, verdict: Verdict | None) -> str:
+        """Why AC is not judged, where the meter may show something else than its true value."""
+        if verdict is None or not verdict.wave_unjudged:
+            return ""
+        return str(self._data["unjudged"][verdict.responds or "not known"])
 
     def _repeat(self, decision: Decision, terse: bool) -> str:
         text = " ".join(decision.names)

@@ -95,6 +95,7 @@ class RecordPrinter:
         lines = [f"Not read {gap.stage} the repair: {', '.join(gap.points)}" for gap in summary.not_read if gap.points]
         if summary.measure_again:
             lines.append(f"To measure again after the repair: {', '.join(summary.measure_again)}")
+        lines += [f"Unlike: {wording.unlike_text(found)}" for found in summary.unlike]
         lines += [f"Still out: {_left(row)}" for row in summary.strip_down if row.status in ("still out", "left out")]
         lines += [f"Check not passed: {_unproven(check)}" for check in summary.checks if not _is_proven(check)]
         lines += [f"Note: {text}" for text in self._notes]

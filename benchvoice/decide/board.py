@@ -18,7 +18,7 @@ from benchvoice.records import SpokenPart, SpokenPoint
 from benchvoice.spelling import name_in_words
 from benchvoice.units import QuantityKind, convert, quantity_kind
 
-__all__ = ["Board", "FedBy", "Part", "Point"]
+__all__ = ["Alike", "Board", "FedBy", "Part", "Point"]
 
 _DEFAULT_DECIMALS = 4
 
@@ -75,6 +75,8 @@ class Point:
         decimals: the most digits after the point, where the file says so.
         waveform: what is measured there, where the file says so.
         right: the right value where its values are words ("open circuit"); None where none is given.
+        shape: of AC, the wave where it is no sine.
+        known_good: what a known-good board reads there, in `unit`.
         computed: how its value follows from those of other points; None where it is measured.
     """
 
@@ -95,6 +97,8 @@ class Point:
     decimals: int | None = None
     waveform: Literal["AC", "DC"] | None = None
     right: str | None = None
+    shape: Literal["square", "triangle", "pulse", "distorted"] | None = None
+    known_good: Decimal | None = None
     computed: Formula | None = None
 
     @property
@@ -120,7 +124,7 @@ class Point:
         return is_hazardous(convert(self.expected, self.unit, "V"), self.usual_waveform)
 
     @property
-    def usual_waveform(self) -> str | None:
+    def usual_waveform(self) -> Literal["AC", "DC"] | None:
         """What is measured there where nothing else is said; a ripple is AC."""
         return self.waveform or ("AC" if self.quantity == "ripple" else None)
 
@@ -149,8 +153,19 @@ class Point:
 
 
 @dataclass(frozen=True)
+class Alike:
+    """Points that should read alike, such as two channels, within so many per cent."""
+
+    points: tuple[str, ...]
+    within: Decimal
+
+
+@dataclass(frozen=True)
 class Board:
-    """A board profile. `sha256` is that of the file's text in UTF-8, as hexadecimal."""
+    """A board profile. `sha256` is that of the file's text in UTF-8, as hexadecimal.
+
+    `known_good_within`: how far a reading may lie from a known-good board's, in per cent.
+    """
 
     name: str
     points: tuple[Point, ...]
@@ -158,6 +173,8 @@ class Board:
     revision: str | None = None
     parts: tuple[Part, ...] = ()
     hazards: tuple[Hazard, ...] = ()
+    alike: tuple[Alike, ...] = ()
+    known_good_within: Decimal = Decimal(10)
 
     @cached_property
     def by_name(self) -> Mapping[str, Point]:

@@ -34,7 +34,7 @@ def keep_reading(turn: Turn, point: str, value: SpokenValue, why: str = "", *, a
     verdict = turn.reading(point, value)
     step = measured(turn, point, verdict)
     decision = Decision(Outcome.ACCEPTED, "reading", why=why, point=point, value=value, verdict=verdict, step=step)
-    return turn.step(replace(decision, computed=turn.computed))
+    return turn.step(replace(decision, computed=turn.computed, likeness=turn.likeness))
 
 
 def go_to(turn: Turn, point: str, why: str = "", *, answering: bool = False) -> Step:
@@ -139,8 +139,8 @@ def _correct(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -
     verdict = turn.reading(point, command.value, corrects=wrong)
     step = (measured(turn, point, verdict) or told_of(turn.state)) if waits_again else None
     decision = Decision(Outcome.ACCEPTED, "correction", why=why, point=point, value=command.value, verdict=verdict)
-    told = replace(decision, struck=read_as(wrong), step=step, rests_on=rests, computed=turn.computed)
-    return turn.step(told)
+    told = replace(decision, struck=read_as(wrong), step=step, rests_on=rests)
+    return turn.step(replace(told, computed=turn.computed, likeness=turn.likeness))
 
 
 def _withdraw(turn: Turn, reading: Reading) -> bool:

@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Literal
 
 from benchvoice.decide.board import Point
+from benchvoice.decide.compare import against_known_good, likeness_told
 from benchvoice.decide.formulas import Doubtful, evaluate, rounded
 from benchvoice.decide.reading_stack import ReadingStack
 from benchvoice.decide.session_state import SessionState, Stage, apply
@@ -78,7 +79,7 @@ def computed_after(
             continue
         if latest is not None and latest.follows_from == worked.follows_from:
             if gone:  # an earlier one counts again
-                told.append(_told(latest))
+                told.append(_told(state, latest))
             continue
         if worked.why:
             for each in reversed([one for one in state.computed if (one.point, one.stage) == (point.name, stage)]):
@@ -86,10 +87,10 @@ def computed_after(
                 state = apply(state, events[-1])
             told.append(ComputedTold(point.name, why=worked.why))
             continue
-        event = _reading(worked, point, stage, seq=state.next_seq, at=at, heard=heard)
+        event = _reading(state, worked, point, stage, at=at, heard=heard)
         state = apply(state, event)
         events.append(event)
-        told.append(_told(event))
+        told.append(_told(state, event))
     return tuple(events), tuple(told)
 
 
@@ -109,24 +110,26 @@ def _due(state: SessionState, places: Collection[Place]) -> Iterator[tuple[Point
                 yield point, stage
 
 
-def _told(reading: Reading) -> ComputedTold:
+def _told(state: SessionState, reading: Reading) -> ComputedTold:
     value = SpokenValue(reading.value, reading.unit, unit_said=True, waveform=reading.waveform)
-    return ComputedTold(reading.point, value, verdict_of(reading))
+    return ComputedTold(reading.point, value, verdict_of(reading), likeness=likeness_told(state, reading))
 
 
-def _reading(worked: _Worked, point: Point, stage: Stage, *, seq: int, at: datetime, heard: int) -> Reading:
+def _reading(state: SessionState, worked: _Worked, point: Point, stage: Stage, *, at: datetime, heard: int) -> Reading:
     verdict = judge_number(worked.number, worked.unit, point, worked.standard, worked.basis)
+    value = SpokenValue(f"{worked.number:f}", worked.unit)
     return Reading(
-        seq=seq,
+        seq=state.next_seq,
         at=at,
         heard=heard,
         point=point.name,
         quantity=point.quantity,
-        value=f"{worked.number:f}",
+        value=value.digits,
         unit=worked.unit,
         waveform=worked.waveform,
         stage=stage,
         follows_from=worked.follows_from,
+        known_good=against_known_good(state, point, value, verdict),
         **written_verdict(verdict),
     )
 
@@ -178,8 +181,10 @@ def _evaluate(state: SessionState, point: Point, inputs: dict[str, Reading]) -> 
 def _measured(state: SessionState, reading: Reading) -> Doubtful | str:
     """A reading in its base unit, with its standard uncertainty."""
     base = state.board.point(reading.point).kind.base
-    if reading.value == "over range" or reading.uncertainty is None:
+    if reading.value == "over range":
         return f"{reading.point} is over range"
+    if reading.uncertainty is None:
+        return f"{reading.point} may not be what the meter shows"
     if UNITS[reading.unit].base != base:
         return f"{reading.point} was read in {reading.unit}"  # the board file was changed since
     number, expanded = (convert(Decimal(each), reading.unit, base) for each in (reading.value, reading.uncertainty))
@@ -192,7 +197,7 @@ def _waveform(state: SessionState, reading: Reading) -> str | None:
 
 def _unit_for(point: Point, number: Decimal) -> str:
     """The point's unit; where nothing is given in any, the handiest. `number` is in the base unit."""
-    given = any(each is not None for each in (point.nominal, point.low, point.high))
+    given = any(each is not None for each in (point.nominal, point.low, point.high, point.known_good))
     handy = (
         unit
         for unit in (() if given else point.kind.units)

@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 from pydantic import Field
 
+from benchvoice.decide.alike_file import AlikeInFile, read_alike, read_within
 from benchvoice.decide.board import Board, FedBy, Part, Point
 from benchvoice.decide.computed_file import ComputedInFile, check_computed, form_of, quantity_of, read_formula
 from benchvoice.decide.fields import (
@@ -64,6 +65,8 @@ class _PointInFile(FileModel):
     decimals: Count | None = None
     waveform: Literal["AC", "DC"] | None = None
     expected: Line | None = None
+    shape: Literal["sine", "square", "triangle", "pulse", "distorted"] | None = None
+    known_good: Written | None = Field(default=None, alias="known good")
     computed: ComputedInFile | None = None
 
 
@@ -79,6 +82,8 @@ class _BoardInFile(FileModel):
     points: tuple[_PointInFile, ...] = Field(min_length=1)
     parts: tuple[_PartInFile, ...] = ()
     hazards: tuple[HazardInFile, ...] = ()
+    alike: tuple[AlikeInFile, ...] = ()
+    known_good_within: Tolerance | None = Field(default=None, alias="known good within")
 
 
 def json_schema() -> dict[str, Any]:
@@ -118,6 +123,8 @@ def read_board(text: str, file: str, *, taken_for: Callable[[str], str] = _nothi
         revision=written.revision,
         parts=tuple(Part(part.ref, part.what, part.fails) for part in written.parts),
         hazards=read_hazards(document, written.hazards, tuple(point.name for point in points)),
+        alike=read_alike(document, written.alike, points),
+        known_good_within=read_within(document, written.known_good_within, ("known good within",)),
     )
 
 
@@ -203,7 +210,7 @@ def _kind_of(written: _PointInFile) -> QuantityKind:
     if written.computed is not None:
         return quantity_kind(quantity_of(written.computed))
     limits = written.limits or _LimitsInFile()
-    values = (written.nominal, limits.low, limits.high, written.tolerance)
+    values = (written.nominal, limits.low, limits.high, written.tolerance, written.known_good)
     units = [value.unit for value in values if value is not None and value.unit in UNITS]
     # volts measure a voltage unless it is said otherwise; it stands before ripple and diode drop in the table
     return next((kind for unit in units for kind in QUANTITIES.values() if unit in kind.units), QUANTITIES["voltage"])
@@ -212,7 +219,8 @@ def _kind_of(written: _PointInFile) -> QuantityKind:
 def _point(document: Document, written: _PointInFile, path: Path) -> Point:
     kind = _kind_of(written)
     limits = written.limits or _LimitsInFile()
-    given = [value.unit for value in (written.nominal, limits.low, limits.high) if value is not None]
+    values = (written.nominal, limits.low, limits.high, written.known_good)
+    given = [value.unit for value in values if value is not None]
     # a wrong unit is reported where it stands; until then the base unit serves
     unit = next((unit for unit in given if unit in kind.units), kind.base)
     reader = _PointReader(document, written, path, kind, unit)
@@ -242,7 +250,29 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
         decimals=written.decimals,
         waveform=written.waveform,
         right=_right(reader),
+        shape=_shape(reader),
+        known_good=_known_good(reader, low is not None or high is not None),
     )
+
+
+def _shape(reader: _PointReader) -> Literal["square", "triangle", "pulse", "distorted"] | None:
+    """The wave where it is no sine; only AC has one."""
+    shape = reader.written.shape
+    if shape is not None and reader.written.waveform != "AC" and reader.kind.name != "ripple":
+        raise reader.error("only AC has a shape", "shape", cure="Write waveform: AC too, or leave the line out")
+    return None if shape == "sine" else shape
+
+
+def _known_good(reader: _PointReader, judged: bool) -> Decimal | None:
+    written = reader.written.known_good
+    if written is None:
+        return None
+    if reader.kind.words:
+        raise reader.error(f"{reader.kind.name} is not compared", "known good", cure="Write expected instead")
+    if judged:
+        what = "a point with limits is judged by them, not compared"
+        raise reader.error(what, "known good", cure="Keep the limits, or the known-good value")
+    return reader.exact(written, "known good")
 
 
 def _right(reader: _PointReader) -> str | None:
@@ -261,7 +291,7 @@ def _right(reader: _PointReader) -> str | None:
     return expected
 
 
-_OF_MEASURED = ("fed_by", "loads", "load_of", "state", "display", "decimals", "waveform")
+_OF_MEASURED = ("fed_by", "loads", "load_of", "state", "display", "decimals", "waveform", "shape", "expected")
 """Keys of a point that mean nothing where its value is computed."""
 
 

@@ -7,6 +7,7 @@ that is meant for us is asked. Undoing is a new event; nothing is ever changed o
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 
 from benchvoice.decide.board import Board
@@ -47,9 +48,11 @@ from benchvoice.events import (
     DeviceChange,
     Event,
     Heard,
+    KnownGood,
     Lapsed,
     MeterInUse,
     Opened,
+    OpenedAlike,
     OpenedPart,
     OpenedPoint,
     Reading,
@@ -85,6 +88,7 @@ def open_session(
     serial: str | None = None,
     technician: str | None = None,
     checklist: Checklist | None = None,
+    known_good: KnownGood | None = None,
 ) -> tuple[SessionState, tuple[Event, ...]]:
     """A new session and its first event, or two where it goes through a checklist.
 
@@ -96,8 +100,9 @@ def open_session(
         stage: before or after the repair.
         complaint, serial, technician: as the job's papers say.
         checklist: the list to go through.
+        known_good: the readings of a known-good board.
     """
-    state = SessionState(board, meter, checklist=checklist)
+    state = SessionState(board, meter, checklist=checklist, known_good=known_good)
     event = _opened(state, at=at, job=job, engine=engine, version=version, stage=stage)
     event = event.model_copy(update={"complaint": complaint, "serial": serial, "technician": technician})
     return _begun(apply(state, event), (event,), at)
@@ -122,12 +127,15 @@ def reopen(
     serial: str | None = None,
     technician: str | None = None,
     visit: int | None = None,
+    known_good: KnownGood | None = None,
 ) -> tuple[SessionState, tuple[Event, ...]]:
     """Takes a resumed session up again in a new process; a question left open has lapsed.
 
     What the papers say is given again only where it is new. `visit` is given where the unit came back: it then begins
-    before the repair, and what was read and done earlier no longer counts.
+    before the repair, and what was read and done earlier no longer counts. Without `known_good` what was given before
+    is kept.
     """
+    state = state if known_good is None else replace(state, known_good=known_good)
     events: list[Event] = []
     if state.question is not None:
         why = "the session ended"
@@ -173,6 +181,8 @@ def _opened(
         board_sha256=board.sha256,
         points=points,
         supplies=opened_supplies(board),
+        alike=tuple(OpenedAlike(points=group.points, within=f"{group.within:f}") for group in board.alike),
+        known_good=state.known_good,
         parts=tuple(OpenedPart(ref=part.ref, what=part.what, fails=part.fails) for part in board.parts),
         meter=None if meter is None else MeterInUse(name=meter.name, sha256=meter.sha256),
         stage=stage,

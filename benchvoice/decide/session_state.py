@@ -27,6 +27,7 @@ from benchvoice.events import (
     Command,
     Event,
     Heard,
+    KnownGood,
     Lapsed,
     LeftOut,
     Note,
@@ -126,6 +127,7 @@ class SessionState:
         marked: how it was told to stand last, though that is not certain any more (after a restart, or a step back).
         cautions: which cautions were given and acknowledged.
         timers: those that run.
+        known_good: the readings of a known-good board, with which those without limits are compared.
     """
 
     board: Board
@@ -155,6 +157,7 @@ class SessionState:
     marked: Power | None = None
     cautions: CautionLog = field(default_factory=CautionLog)
     timers: TimerLog = field(default_factory=TimerLog)
+    known_good: KnownGood | None = None
 
     @property
     def context(self) -> Context:
@@ -249,7 +252,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             fresh = replace(fresh, work=replace(state.work, resumed_at=event.seq))
             new = replace(fresh, stage=event.stage, opened=event.seq, progress=reopened(state.progress, event))
             heard, told = (each and each.by_clock() for each in (state.heard, state.step_told))
-            new = replace(new, heard=heard, step_told=told)
+            new = replace(new, heard=heard, step_told=told, known_good=event.known_good)
             new = replace(new, power=None, cautions=state.cautions.after(event), timers=state.timers.after(event))
         case Heard():
             new = _heard(state, event)

@@ -12,6 +12,7 @@ from typing import Any
 
 from benchvoice.decide.checklist import Act, answered_last
 from benchvoice.decide.checklist_events import event_of
+from benchvoice.decide.compare import against_known_good, likeness_told
 from benchvoice.decide.computed import Place, computed_after, following
 from benchvoice.decide.moment import Moment
 from benchvoice.decide.session_state import NO_ANSWER, OpenQuestion, SessionState, apply, without_question
@@ -40,6 +41,7 @@ from benchvoice.records import (
     ComputedTold,
     Decision,
     Hearing,
+    LikenessTold,
     Outcome,
     SpokenValue,
     Trust,
@@ -76,6 +78,7 @@ class Turn:
         self._places: set[Place] = set()  # where readings were taken or withdrawn
         self._lost: set[Place] = set()  # where computed values were withdrawn with them
         self.computed: tuple[ComputedTold, ...] = ()
+        self.likeness: tuple[LikenessTold, ...] = ()
 
     def step(self, decision: Decision) -> Step:
         """The finished turn."""
@@ -221,20 +224,21 @@ class Turn:
         point = self.state.board.point(point_name)
         verdict = judge(value, point, self.state.meter)
         stage = self.state.stage if corrects is None else corrects.stage
-        self._emit(
-            Reading(
-                **self._next(),
-                heard=self._heard_seq,
-                point=point.name,
-                quantity=point.quantity,
-                value=value.digits,
-                unit=value.unit or point.unit,
-                waveform=value.waveform,
-                stage=stage,
-                corrects=None if corrects is None else corrects.seq,
-                **written_verdict(verdict),
-            )
+        event = Reading(
+            **self._next(),
+            heard=self._heard_seq,
+            point=point.name,
+            quantity=point.quantity,
+            value=value.digits,
+            unit=value.unit or point.unit,
+            waveform=value.waveform,
+            stage=stage,
+            corrects=None if corrects is None else corrects.seq,
+            known_good=against_known_good(self.state, point, value, verdict),
+            **written_verdict(verdict),
         )
+        self._emit(event)
+        self.likeness = likeness_told(self.state, event)
         self._places.add((point.name, stage))
         self.compute()
         return verdict

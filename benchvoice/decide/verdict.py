@@ -8,12 +8,14 @@ statement follows ILAC-G8:09/2019, 4.2.3, with a guard band w = U.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_EVEN, Context, Decimal, localcontext
+from typing import Literal
 
 from benchvoice.decide.board import Point
 from benchvoice.decide.meter import Meter, MeterRange
 from benchvoice.decide.normal import between
+from benchvoice.decide.wave_shapes import Shape, wave_of, why_unjudged
 from benchvoice.records import Direction, SpokenValue, Statement, Verdict
 from benchvoice.units import convert
 
@@ -68,6 +70,29 @@ def _judge(value: SpokenValue, point: Point, meter: Meter | None) -> Verdict:
     if point.kind.words:
         right = Statement.PASS if value.digits == point.right else Statement.FAIL
         return Verdict(right if point.right else Statement.RECORDED, basis="as said", expected=point.right or "")
+    responds, shape = wave_of(value, point, meter)
+    if shape is not None and responds != "true rms":
+        return _unjudged(value, point, responds, shape)
+    verdict = _judge_wave(value, point, meter)
+    return replace(verdict, responds=responds, shape=shape)
+
+
+def _unjudged(value: SpokenValue, point: Point, responds: Literal["average"] | None, shape: Shape) -> Verdict:
+    """A value that may not be what the meter shows: its limits are told, and nothing is said by them."""
+    unit = point.unit if value.over_range else value.unit
+    low, high, nominal = (_in_unit(limit, point.unit, unit) for limit in (point.low, point.high, point.nominal))
+    return Verdict(
+        Statement.RECORDED,
+        low=low,
+        high=high,
+        nominal=nominal,
+        basis=why_unjudged(responds, shape),
+        responds=responds,
+        shape=shape,
+    )
+
+
+def _judge_wave(value: SpokenValue, point: Point, meter: Meter | None) -> Verdict:
     unit = point.unit if value.over_range else value.unit
     if value.over_range:
         low, high, nominal = (_in_unit(limit, point.unit, unit) for limit in (point.low, point.high, point.nominal))

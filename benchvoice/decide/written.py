@@ -25,6 +25,8 @@ def written_verdict(verdict: Verdict) -> dict[str, Any]:
         "direction": verdict.direction,
         "basis": verdict.basis,
         "expected": verdict.expected,
+        "responds": verdict.responds,
+        "shape": verdict.shape,
     }
 
 
@@ -42,6 +44,8 @@ def verdict_of(reading: Reading) -> Verdict:
         deviation_percent=_number(reading.deviation_percent),
         basis=reading.basis,
         expected=reading.expected,
+        responds=reading.responds,
+        shape=reading.shape,
     )
 
 

@@ -233,5 +233,6 @@ class _Head:
             closed_at=self._sessions[-1].closed_at,
             sessions=tuple(self._sessions),
             visit=self.opened.visit,
+            known_good="" if self.opened.known_good is None else self.opened.known_good.job,
             remarks=tuple(self._remarks),
         )

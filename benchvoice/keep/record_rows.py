@@ -169,7 +169,8 @@ class RowFold:
         verdict = event.statement + (f", {event.direction}" if event.direction else "")
         lines = ", ".join(map(str, event.follows_from))
         computed = f", computed from line{'s' * (len(event.follows_from) > 1)} {lines}" if lines else ""
-        yield self._row(event, "reading", f"{event.point}: {told}, {verdict}{computed}")
+        unlike = ", unlike the known-good board" if event.known_good is not None and event.known_good.unlike else ""
+        yield self._row(event, "reading", f"{event.point}: {told}, {verdict}{computed}{unlike}")
         self._end_question("answered", f"{event.point}: {told}")
 
     def _take_withdrawn(self, event: Withdrawn) -> Iterator[Row]:

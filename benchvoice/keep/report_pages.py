@@ -52,6 +52,7 @@ def template_environment() -> jinja2.Environment:
         "taken_out": _taken_out,
         "part_used": wording.part_text,
         "duration": wording.duration_text,
+        "unlike": wording.unlike_text,
     }
     environment.globals |= {
         "amount": wording.amount,

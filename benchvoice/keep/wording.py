@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from decimal import ROUND_UP, Decimal, InvalidOperation
 
 from benchvoice.keep.record_handover import PartUsed
-from benchvoice.keep.record_models import PointRecord, ReadingRecord
+from benchvoice.keep.record_models import PointRecord, ReadingRecord, UnlikeRecord
 
 __all__ = [
     "amount",
@@ -27,6 +27,7 @@ __all__ = [
     "signed",
     "uncertainty_text",
     "unit_text",
+    "unlike_text",
     "verdict_text",
     "visible",
 ]
@@ -147,6 +148,15 @@ def duration_text(seconds: int) -> str:
         return f"{seconds}{_NO_BREAK}s"
     hours, minutes = divmod(round(seconds / 60), 60)
     return " ".join(f"{number}{_NO_BREAK}{unit}" for number, unit in ((hours, "h"), (minutes, "min")) if number)
+
+
+def unlike_text(found: UnlikeRecord) -> str:
+    """ "right output, 1.2 V, 12 % higher than left output, 1.07 V, before the repair"."""
+    own, other = plain_amount(found.value, found.unit), plain_amount(found.to_value, found.to_unit)
+    how = "unlike"
+    if found.percent is not None:
+        how = f"{found.percent.lstrip('-')} % {'lower' if found.percent.startswith('-') else 'higher'} than"
+    return f"{found.point}, {own}, {how} {found.to}, {other}, {found.stage} the repair"
 
 
 def part_text(part: PartUsed) -> str:
