@@ -73,9 +73,8 @@ def beside_good() -> Bench:
         ("over range", None, True, "Known good: zero point six two volts, unlike this one."),
     ],
 )
-def test_a_value_of_the_board_file(
-    bench: Bench, phrases: Phrasebook, digits: str, percent: str | None, unlike: bool, said: str
-) -> None:
+def test_a_value_of_the_board_file(bench: Bench, digits: str, percent: str | None, unlike: bool, said: str) -> None:
+    phrases = load_phrasebook(READ)
     done = bench.hear(reading("bias diode", digits))
     kept = done.events[1]
     assert isinstance(kept, Reading)
