@@ -13,6 +13,7 @@ from rich.markup import escape
 from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.table import Table
 
+from benchvoice.answer.computed import worst_statement
 from benchvoice.keep import wording
 from benchvoice.keep.record_handover import CheckRecord
 from benchvoice.keep.record_models import JobSummary, QuestionRecord, ReadingRecord, RecordedNote, Row, TakenOut
@@ -44,8 +45,8 @@ def print_turn(turn: Turn | Reply) -> None:
     if turn.decision.outcome is Outcome.IGNORED and not turn.reply.text:
         print(f"{clock(turn.hearing.start_s):>6}     ({_ignored(turn.hearing.transcript, turn.decision.why)})")
         return
-    verdict = turn.decision.verdict
-    sign = "?" if turn.decision.outcome is Outcome.ASKED else SIGNS[verdict.statement] if verdict else ""
+    judged = turn.decision.verdict is not None
+    sign = "?" if turn.decision.outcome is Outcome.ASKED else SIGNS[worst_statement(turn.decision)] if judged else ""
     print(f"{clock(turn.hearing.start_s):>6}     {turn.hearing.transcript.text}")
     print(f"{sign:>10} {turn.reply.text}")
 

@@ -19,7 +19,8 @@ from benchvoice.decide.turn import Step
 from benchvoice.errors import BoardError
 from benchvoice.events import EVENTS, Event, Reading, Withdrawn
 from benchvoice.keep.record import fold
-from benchvoice.records import CommandName, Intent, Outcome, ReadingIntent, Trust
+from benchvoice.keep.report import render_html
+from benchvoice.records import CommandName, Intent, Outcome, ReadingIntent, Thing, Trust, WorkIntent
 from tests.decide.builders import METER, START, answer, command, go_to, hearing, reading, value
 
 BOARD = """\
@@ -308,6 +309,36 @@ def test_of_an_earlier_visit_nothing_goes_in(bench: Bench) -> None:
     bench.hear(reading("driver body", "62", "degC"))
     bench.keep(reopen(bench.state, at=START, job="j", engine="panel", version="0", visit=2))
     assert bench.hear(reading("ambient", "21", "degC")).decision.computed == ()
+
+
+def test_what_rests_on_a_reading_from_before_the_last_work_proves_nothing(bench: Bench) -> None:
+    bench.hear(command("after"), trust=Trust.TYPED)
+    bench.hear(reading("driver body", "60", "degC"))
+    bench.hear(WorkIntent("fitted", Thing("part", "U9")), trust=Trust.TYPED)
+    bench.hear(reading("ambient", "21", "degC"))
+    points = {point.name: point for point in fold(bench.journal).points}
+    assert points["driver rise"].after is not None
+    assert points["driver rise"].lacks == ("read before U9 was fitted",)
+    assert points["ambient"].lacks == ("not measured before the repair",)
+
+
+def test_what_was_computed_before_the_repair_alone_is_open(bench: Bench) -> None:
+    bench.hear(reading("driver body", "62", "degC"))
+    bench.hear(reading("ambient", "21", "degC"))
+    bench.hear(command("after"), trust=Trust.TYPED)
+    bench.hear(reading("ambient", "21", "degC"))
+    points = {point.name: point for point in fold(bench.journal).points}
+    assert points["driver rise"].lacks == ("not computed after the repair",)
+    assert points["motor current"].lacks == ()  # its inputs are named
+
+
+def test_the_record_marks_it(bench: Bench) -> None:
+    bench.hear(reading("shunt drop", "100", "mV"))
+    record = fold(bench.journal)
+    assert "computed: <bdi>shunt drop across 0.1 ohm (1 %)</bdi> (line 3)" in render_html(record)
+    assert [row.what for row in record.timeline][-1] == "motor current: 1.00 A, pass, computed from line 3"
+    assert record.counts.readings == 2
+    assert record.counts.accepted == 1
 
 
 # --- answers ------------------------------------------------------------------------------------------------------

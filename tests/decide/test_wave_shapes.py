@@ -9,6 +9,7 @@ import pytest
 
 from benchvoice.answer.phrases import Phrasebook
 from benchvoice.commands.settings import load_phrasebook
+from benchvoice.decide.coverage import not_covered
 from benchvoice.decide.meter import read_meter
 from benchvoice.decide.profile import read_board
 from benchvoice.decide.verdict import judge
@@ -115,6 +116,18 @@ def test_it_is_said(file: str, said: str, phrases: Phrasebook) -> None:
 @pytest.fixture(scope="module")
 def phrases() -> Phrasebook:
     return load_phrasebook(READ)
+
+
+def test_what_the_meter_cannot_judge_is_told_with_the_board() -> None:
+    remarks = not_covered(READ, read_meter(AVERAGE, "meter.yaml"))
+    why = "waves are recorded and not judged: the meter is not known to be true rms"
+    assert remarks == (
+        f"square out: square {why}",
+        f"pulse out: pulse {why}",
+        f"ripple: triangle {why}",
+        f"heater current: distorted {why}",
+    )
+    assert not_covered(READ, read_meter(TRUE, "meter.yaml")) == ()
 
 
 def test_a_computed_value_does_not_rest_on_it() -> None:
