@@ -53,7 +53,8 @@ Every sentence is one that the grammar hears.
 UNIT_SAID = 0.75
 """How many of the first three say their unit (our estimate, no source)."""
 
-_INTENTS: dict[str, str | tuple[str, ...]] = {"reading": "reading", "odd reading": "reading", "unclear reading": "reading", "go to": "go to",
+_INTENTS: dict[str, str | tuple[str, ...]] = {
+            "reading": "reading", "odd reading": "reading", "unclear reading": "reading", "go to": "go to",
             "command": "commands/", "correction": "commands/correction", "note": "note", "work": "work/",
             "timer": "timers/", "power": "safety/", "continuity": ("continuity", "reading")}  # fmt: skip
 _MOST_TRIES = 20_000

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from benchvoice.commands.settings import load_phrasebook
 from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.coverage import not_covered
 from benchvoice.decide.profile import read_board, read_meter
+from benchvoice.decide.session import step
 from benchvoice.decide.verdict import judge
 from benchvoice.errors import BoardError
 from benchvoice.events import Reading
 from benchvoice.keep.record import fold
 from benchvoice.keep.record_customer import customer_page
 from benchvoice.keep.report import render_html
-from benchvoice.records import ReadingIntent, SpokenValue, Statement, Trust
-from tests.decide.builders import METER, command, reading
+from benchvoice.records import Outcome, Parse, ReadingIntent, SpokenValue, Statement, Trust
+from tests.decide.builders import METER, command, hearing, reading
 from tests.decide.test_computed import Bench
 
 BOARD = """\
@@ -74,6 +77,15 @@ def test_a_question_can_offer_it() -> None:
     bench = Bench(READ)
     done = bench.hear(words("line fuse", "continuity"), words("line fuse", "open circuit"), trust=Trust.DOUBTFUL)
     assert load_phrasebook(READ).question(done.decision) == "Line fuse. Continuity or open circuit?"
+
+
+def test_continuity_that_may_be_none_is_asked_though_it_would_pass() -> None:
+    bench = Bench(READ)
+    heard = hearing(words("line fuse", "continuity"), after_s=5)
+    heard = replace(heard, twins=(Parse("line fuse has no continuity", (words("line fuse", "open circuit"),)),))
+    done = step(bench.state, heard, word_question=lambda _: "?")
+    assert done.decision.outcome is Outcome.ASKED
+    assert [str(each.value) for each in done.decision.candidates] == ["continuity", "open circuit"]
 
 
 def test_it_is_stopped_under_power() -> None:
