@@ -308,6 +308,9 @@ def _job_options(parser: argparse.ArgumentParser, *, unit: bool = True) -> None:
         parser.add_argument(
             "--came-back", action="store_true", help="the unit came back: begin another visit of its job"
         )
+        parser.add_argument(
+            "--known-good", metavar="JOB", help="the job of a known-good board: readings without limits are compared"
+        )
 
 
 def _meter_option(parser: argparse.ArgumentParser) -> None:

@@ -24,15 +24,19 @@ __all__ = [
     "Device",
     "DeviceChange",
     "Event",
+    "GoodComparison",
     "HazardName",
     "Heard",
     "HeardAlternative",
+    "KnownGood",
+    "KnownGoodReading",
     "Lapsed",
     "LeftOut",
     "ListedCheck",
     "MeterInUse",
     "Note",
     "Opened",
+    "OpenedAlike",
     "OpenedPart",
     "OpenedPoint",
     "OpenedSupply",
@@ -65,7 +69,10 @@ class _Event(_Frozen):
 
 
 class OpenedPoint(_Frozen):
-    """A point of the board as it was when the job was opened."""
+    """A point of the board as it was when the job was opened.
+
+    `expected` is the right value where values are words; `computed` says how its value follows from others.
+    """
 
     name: str
     quantity: str
@@ -74,6 +81,8 @@ class OpenedPoint(_Frozen):
     low: str | None = None
     high: str | None = None
     source: str | None = None
+    expected: str = ""
+    computed: str = ""
 
 
 class OpenedSupply(_Frozen):
@@ -92,6 +101,30 @@ class OpenedPart(_Frozen):
     ref: str
     what: str
     fails: Literal["often", "seldom"] | None = None
+
+
+class OpenedAlike(_Frozen):
+    """Points that should read alike, and how far they may lie apart, in per cent."""
+
+    points: tuple[str, ...]
+    within: str
+
+
+class KnownGoodReading(_Frozen):
+    """What was read at a point of a known-good board."""
+
+    point: str
+    value: str
+    unit: str
+    uncertainty: str | None = None
+
+
+class KnownGood(_Frozen):
+    """The job of a known-good board of that name, with its readings at the time."""
+
+    job: str
+    board: str
+    readings: tuple[KnownGoodReading, ...]
 
 
 class MeterInUse(_Frozen):
@@ -115,6 +148,8 @@ class Opened(_Event):
     points: tuple[OpenedPoint, ...]
     supplies: tuple[OpenedSupply, ...] = ()
     parts: tuple[OpenedPart, ...] = ()
+    alike: tuple[OpenedAlike, ...] = ()
+    known_good: KnownGood | None = None
     meter: MeterInUse | None = None
     stage: Literal["before", "after"] = "before"
     complaint: str | None = None
@@ -153,8 +188,28 @@ class Heard(_Event):
     leaves_part: bool = False
 
 
+class GoodComparison(_Frozen):
+    """How a reading without a verdict compares with a known-good board's value. No verdict either.
+
+    `percent` is its difference in per cent of that value, None where there is none; `unlike` whether that is more than
+    `within` per cent, and more than the readings leave in doubt.
+    """
+
+    value: str
+    unit: str
+    percent: str | None = None
+    within: str
+    unlike: bool
+
+
 class Reading(_Event):
-    """An accepted value with its verdict, in the unit that was spoken (or the point's own)."""
+    """An accepted value with its verdict, in the unit that was spoken (or the point's own).
+
+    `expected`: the right value where values are words ("open circuit").
+    `responds`: how the meter responds to AC, where its file says so; `shape`: the wave, where it is no sine.
+    `known_good`: how it compares with a known-good board, where it has no verdict.
+    `follows_from`: of a value that was computed, not measured, the `seq` of the readings that it follows from.
+    """
 
     kind: Literal["reading"] = "reading"
     heard: int
@@ -175,6 +230,11 @@ class Reading(_Event):
     stage: Literal["before", "after"]
     basis: str = ""
     corrects: int | None = None
+    expected: str = ""
+    responds: Literal["true rms", "average"] | None = None
+    shape: Literal["square", "triangle", "pulse", "distorted"] | None = None
+    known_good: GoodComparison | None = None
+    follows_from: tuple[int, ...] = ()
 
 
 class ThingSaid(_Frozen):

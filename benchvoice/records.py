@@ -31,12 +31,14 @@ __all__ = [
     "CautionTold",
     "CommandIntent",
     "CommandName",
+    "ComputedTold",
     "Context",
     "Decision",
     "Direction",
     "GoToIntent",
     "Hearing",
     "Intent",
+    "LikenessTold",
     "NoteIntent",
     "Outcome",
     "Parse",
@@ -240,7 +242,8 @@ class SpokenValue:
     """A measured value exactly as it was said.
 
     Attributes:
-        digits: the number with its spoken digits ("4.0", "-0.5", "01803"), or "over range".
+        digits: the number with its spoken digits ("4.0", "-0.5", "01803"), "over range", or a value that is words
+            ("open circuit").
         unit: the unit's symbol as spoken, or the quantity's base unit where none was said; "" for bare digits.
         unit_said: whether the unit was spoken.
         waveform: "AC" or "DC" where that was said, else None.
@@ -257,12 +260,17 @@ class SpokenValue:
         return self.digits == "over range"
 
     @property
+    def has_number(self) -> bool:
+        """Whether it is a number: neither over range nor words."""
+        return not self.digits[:1].isalpha()
+
+    @property
     def number(self) -> Decimal:
-        """The number. Must not be asked for when over range."""
+        """The number. Must not be asked for when there is none."""
         return Decimal(self.digits)
 
     def __str__(self) -> str:
-        return self.digits if self.over_range else f"{self.digits} {self.unit}".rstrip()
+        return f"{self.digits} {self.unit}".rstrip() if self.has_number else self.digits
 
 
 @dataclass(frozen=True)
@@ -291,7 +299,7 @@ class SpokenPoint:
 
     def expects(self, value: SpokenValue) -> bool:
         """Whether a value is of the size that is expected there."""
-        if self.expected is None or value.over_range or not value.unit:
+        if self.expected is None or not value.has_number or not value.unit:
             return False
         return same_size(convert(value.number, value.unit, self.unit), self.expected)
 
@@ -632,6 +640,9 @@ class Verdict:
         deviation: value minus nominal; None without nominal or when over range.
         deviation_percent: the same in per cent of nominal, two decimals.
         basis: where the uncertainty comes from ("meter and spoken digits", "spoken digits only: no meter given").
+        expected: the right value where values are words; empty for none.
+        responds: of AC, how the meter responds to it; None where that is not known.
+        shape: of AC, the wave where it is no sine: then it is judged only where the meter is known to be true rms.
     """
 
     statement: Statement
@@ -644,6 +655,14 @@ class Verdict:
     deviation: Decimal | None = None
     deviation_percent: Decimal | None = None
     basis: str = ""
+    expected: str = ""
+    responds: Literal["true rms", "average"] | None = None
+    shape: Literal["square", "triangle", "pulse", "distorted"] | None = None
+
+    @property
+    def wave_unjudged(self) -> bool:
+        """Whether it is not judged since the meter may show something else than the true value."""
+        return self.shape is not None and self.responds != "true rms"
 
 
 @dataclass(frozen=True)
@@ -725,6 +744,41 @@ class StepTold:
 
 
 @dataclass(frozen=True)
+class LikenessTold:
+    """How a reading compares with another one that it should be like.
+
+    Attributes:
+        point: the other channel; None for the known-good board.
+        value: the other value.
+        percent: the difference in per cent of that value; None where there is none.
+        unlike: whether it is more than may be.
+    """
+
+    point: str | None
+    value: SpokenValue
+    percent: Decimal | None
+    unlike: bool
+
+
+@dataclass(frozen=True)
+class ComputedTold:
+    """A value that follows from what was just said, as it is said.
+
+    Attributes:
+        point: the computed point.
+        value, verdict: what it is now; None where it no longer counts.
+        why: why it cannot be computed, as a phrase; empty where it can, or where an input is missing.
+        likeness: how it compares with what it should be like.
+    """
+
+    point: str
+    value: SpokenValue | None = None
+    verdict: Verdict | None = None
+    why: str = ""
+    likeness: tuple[LikenessTold, ...] = ()
+
+
+@dataclass(frozen=True)
 class TimerTold:
     """A timer as it is said: its name, how long it was set for, and how long is left, in seconds."""
 
@@ -789,6 +843,8 @@ class Decision:
             a strike it is what was struck.
         again: for "left", points to measure again because a part that feeds them was replaced.
         cautions: those to be said now, after all else.
+        likeness: how a reading compares with what it should be like.
+        computed: the values that follow from what was taken or struck, each as it is now.
         timers: those that are told, for "timer", "timer replaced", "timer stop" and "timers".
     """
 
@@ -811,6 +867,8 @@ class Decision:
     again: tuple[str, ...] = ()
     cautions: tuple[CautionTold, ...] = ()
     timers: tuple[TimerTold, ...] = ()
+    computed: tuple[ComputedTold, ...] = ()
+    likeness: tuple[LikenessTold, ...] = ()
 
 
 # --- answer -------------------------------------------------------------------------------------------------------

@@ -37,12 +37,14 @@ class QuantityKind:
         base: its base unit's symbol; the empty string where the value has no unit (`digits`).
         units: the symbols it may be spoken or typed in, base unit first.
         signed: whether a value below zero can be real.
+        words: what its values are where they are words, not numbers.
     """
 
     name: str
     base: str
     units: tuple[str, ...]
     signed: bool
+    words: tuple[str, ...] = ()
 
 
 def _kind(name: str, base: str, prefixes: str, signed: bool) -> QuantityKind:
@@ -63,6 +65,11 @@ QUANTITIES: MappingProxyType[str, QuantityKind] = MappingProxyType(
             _kind("frequency", "Hz", "kMG", signed=False),
             _kind("temperature", "degC", "", signed=True),
             _kind("power", "W", "mk", signed=False),
+            # differences: how much warmer than something else, how many times as large on a logarithmic scale
+            _kind("temperature rise", "K", "", signed=True),
+            _kind("level", "dB", "", signed=True),
+            # whether there is a way through: a fuse, a switch, a track
+            QuantityKind("continuity", "", (), signed=False, words=("continuity", "open circuit")),
             # what a unit shows as bare digits: a fault code, a counter; leading zeros count
             _kind("digits", "", "", signed=False),
         )

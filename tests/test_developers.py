@@ -166,7 +166,7 @@ def test_a_quantity(copy: Path) -> None:
     change(units, named, f"{named}  Pa: [pascals]\n  kPa: [kilopascals]\n")
     change(units, heard, f"{heard}  pressure: [kilopascals, pascals]\n")
     assert "replies.yaml, one unit: has no name for Pa, kPa." in replay(copy, board, *said)
-    change(copy / "grammars/en/replies.yaml", "kW: kilowatt}", "kW: kilowatt, Pa: pascal, kPa: kilopascal}")
+    change(copy / "grammars/en/replies.yaml", "dB: decibel}", "dB: decibel, Pa: pascal, kPa: kilopascal}")
     printed = replay(copy, board, *said)
     assert "Fail, high. Twenty three point one kilopascals. Burner. Limits eighteen to twenty two" in printed
     assert "Pass. Twenty kilopascals." in printed

@@ -27,6 +27,7 @@ SHARED = (
     "errors",
     "units",
     "files",
+    "likeness",
     "part_values",
     "spelling",
     "tables",
@@ -42,6 +43,7 @@ MAY_IMPORT = {
     "files": (),
     "time_units": (),
     "part_values": ("errors", "units"),
+    "likeness": ("units",),
     "spelling": ("errors",),
     "tables": ("errors",),
     "units": ("errors",),
@@ -125,11 +127,12 @@ PURE = (
     "keep.record*",
     "keep.strip",
     "screen.view", "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain",
-    "devices.clock", "scoring.*", "part_values", "tuning.learning", "tuning.measuring", "tuning.pronouncing",
+    "devices.clock", "scoring.*", "part_values", "likeness", "answer.computed", "answer.likeness",
+    "tuning.learning", "tuning.measuring", "tuning.pronouncing",
 )  # fmt: skip
 """No file, no clock, no device."""
 
-EXACT = ("understand.*", "decide.*", "suspect.*")
+EXACT = ("understand.*", "decide.*", "suspect.*", "likeness")
 """Measured values never become floats here."""
 
 OUTSIDE = {"os", "pathlib", "time", "socket", "subprocess", "tempfile", "secrets"}

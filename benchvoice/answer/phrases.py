@@ -10,6 +10,8 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from benchvoice.answer.cautions import CautionWording
+from benchvoice.answer.computed import ComputedWording, worst_statement
+from benchvoice.answer.likeness import LikenessWording
 from benchvoice.answer.step_wording import STEP_TONES, StepWording
 from benchvoice.answer.suspects import suspicion_slots
 from benchvoice.answer.timers import OF_TIMERS, TimerWording
@@ -59,6 +61,7 @@ _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings", "days ago", "work"), dict),
     **dict.fromkeys(("suspects", "suspected because"), dict),
     **dict.fromkeys(("steps", "powers", "times", "cautions", "joules", "timers"), dict),
+    **dict.fromkeys(("computed", "in words", "likeness", "unjudged"), dict),
     "left unsaid": list,
     **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off", "and more"), str),
 }
@@ -121,6 +124,8 @@ class Phrasebook:
         self._wording = wording
         self._steps = StepWording(data, wording, self._fill)
         self._cautions = CautionWording(data, wording, self._fill, self._steps.time)
+        self._likeness = LikenessWording(data["likeness"], wording, self._fill)
+        self._computed = ComputedWording(data["computed"], wording, self._fill, self._verdict, self._likeness)
         self._timers = TimerWording(data["timers"], wording, self._fill, self._steps.time)
         self._work = WorkPhrases(data["work"], plurals, wording, self._fill)
         self._replies: dict[str, Callable[[Decision, bool], str]] = {
@@ -165,13 +170,15 @@ class Phrasebook:
             raise GrammarError(f"has no reply for '{decision.about}'", file="replies.yaml", field="sentences")
         tone = _TONES.get(decision.about)
         if decision.about in ("reading", "correction"):
-            tone = _STATEMENT_TONES[decision.verdict.statement if decision.verdict else Statement.RECORDED]
+            tone = _STATEMENT_TONES[worst_statement(decision)]
         if decision.about in _STEPPING:
             tone = STEP_TONES.get("" if decision.step is None else decision.step.kind, Tone.DONE)
         if decision.cautions and tone is Tone.DONE:
             tone = Tone.CAUTION
         said = (
             self._replies[decision.about](decision, terse),
+            self._likeness.sentences(decision.likeness, terse=terse),
+            self._computed.sentences(decision.computed),
             self._cautions.sentences(decision.cautions),
             self._rests_on(decision),
             self._steps.sentence(decision.step),
@@ -338,6 +345,7 @@ class Phrasebook:
             value=value,
             point=self._point(decision),
             limits=self._limits(decision.verdict, decision.value),
+            unjudged=self._unjudged(decision.verdict),
             struck=self._struck(decision) if decision.struck and decision.struck.point != decision.point else "",
         )
 
@@ -356,6 +364,10 @@ class Phrasebook:
 
     def _limits(self, verdict: Verdict | None, value: SpokenValue) -> str:
         text = self._data["limits"]
+        if verdict is not None and verdict.wave_unjudged:
+            return ""
+        if verdict is not None and verdict.expected:
+            return self._fill(text["expected"], value=self._data["in words"][verdict.expected])
         low, high = (verdict.low, verdict.high) if verdict else (None, None)
         if low is not None and high is not None:
             low_words, high_words = self._wording.limits(low, high, value.unit)
@@ -365,6 +377,12 @@ class Phrasebook:
         if high is not None:
             return self._fill(text["high"], high=self._wording.limit(high, value.unit))
         return str(text["none"])
+
+    def _unjudged(self, verdict: Verdict | None) -> str:
+        """Why AC is not judged, where the meter may show something else than its true value."""
+        if verdict is None or not verdict.wave_unjudged:
+            return ""
+        return str(self._data["unjudged"][verdict.responds or "not known"])
 
     def _repeat(self, decision: Decision, terse: bool) -> str:
         text = " ".join(decision.names)
@@ -475,7 +493,7 @@ class Phrasebook:
         return str(text[command.name])
 
     def _digit_forms(self, candidates: tuple[Candidate, ...]) -> list[str]:
-        values = [candidate.value for candidate in candidates if candidate.value and not candidate.value.over_range]
+        values = [candidate.value for candidate in candidates if candidate.value and candidate.value.has_number]
         return list(dict.fromkeys(self._wording.by_digits(value) for value in values))
 
     def _point(self, decision: Decision) -> str:
@@ -521,6 +539,7 @@ def read_phrasebook(texts: Mapping[str, str], names: Mapping[str, str] | None = 
         one_unit=data["one unit"],
         waveforms=data["waveforms"],
         over_range=data["over range"],
+        in_words=data["in words"],
         left_unsaid=frozenset(data["left unsaid"]),
         signs=data["signs"],
         names=names or {},

@@ -44,6 +44,7 @@ class Wording:
         one_unit: unit symbol → what one of it is called ("volt").
         waveforms: "AC", "DC" → how that is said.
         over_range: how a reading above the meter's range is said.
+        in_words: value that is words → how it is said.
         left_unsaid: symbols of units that are not said back where they were not spoken.
         signs: character in a written name → its word ("+" → "plus").
         names: point name → what it is called aloud; others are spelled from how they are written.
@@ -56,6 +57,7 @@ class Wording:
     left_unsaid: frozenset[str]
     signs: Mapping[str, str]
     names: Mapping[str, str] = field(default_factory=dict)
+    in_words: Mapping[str, str] = field(default_factory=dict)
 
     def unit(self, symbol: str, digits: str = "") -> str:
         """A unit's name, singular for exactly one of it; empty for bare digits."""
@@ -74,8 +76,8 @@ class Wording:
             value: what was measured.
             with_unit: whether its unit is said; None says it unless it was not spoken and goes without saying.
         """
-        if value.over_range:
-            return self.over_range
+        if not value.has_number:
+            return self.over_range if value.over_range else self.in_words[value.digits]
         words = [self.number(value.digits, value.unit)]
         if with_unit is None:
             with_unit = value.unit_said or value.unit not in self.left_unsaid
@@ -87,8 +89,8 @@ class Wording:
 
     def by_digits(self, value: SpokenValue) -> str:
         """A value's digits one by one, without its unit: 15.0 is "one five point zero"."""
-        if value.over_range:
-            return self.over_range
+        if not value.has_number:
+            return self.value(value)
         whole, point, decimals = value.digits.partition(".")
         # a leading zero makes every whole part be said digit by digit; its own word is then taken off
         signless = whole.lstrip("+-\u2212")
@@ -103,7 +105,7 @@ class Wording:
     def read_back(self, value: SpokenValue, *, with_unit: bool | None = None) -> str:
         """A value as it is said, and once more digit by digit where a teen and a ten could be mistaken."""
         said = self.value(value, with_unit=with_unit)
-        if value.over_range or not value.unit or not sounds_like_another(value.digits):
+        if not value.has_number or not value.unit or not sounds_like_another(value.digits):
             return said
         return f"{said}, {self.by_digits(value)}"
 

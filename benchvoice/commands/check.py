@@ -69,9 +69,9 @@ def _print_board(board: Board) -> None:
         nominal = "" if point.nominal is None else f"{point.nominal:f} {point.unit}"
         table.add_row(
             escape(point.name),
-            point.quantity,
+            point.quantity if point.computed is None else f"{point.quantity}, computed",
             nominal,
-            limits_text(low, high, point.unit),
+            point.right or limits_text(low, high, point.unit),
             escape(", ".join(point.say)),
         )
     print_table(table)

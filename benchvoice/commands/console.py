@@ -13,6 +13,7 @@ from rich.markup import escape
 from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.table import Table
 
+from benchvoice.answer.computed import worst_statement
 from benchvoice.keep import wording
 from benchvoice.keep.record_handover import CheckRecord
 from benchvoice.keep.record_models import JobSummary, QuestionRecord, ReadingRecord, RecordedNote, Row, TakenOut
@@ -44,8 +45,8 @@ def print_turn(turn: Turn | Reply) -> None:
     if turn.decision.outcome is Outcome.IGNORED and not turn.reply.text:
         print(f"{clock(turn.hearing.start_s):>6}     ({_ignored(turn.hearing.transcript, turn.decision.why)})")
         return
-    verdict = turn.decision.verdict
-    sign = "?" if turn.decision.outcome is Outcome.ASKED else SIGNS[verdict.statement] if verdict else ""
+    judged = turn.decision.verdict is not None
+    sign = "?" if turn.decision.outcome is Outcome.ASKED else SIGNS[worst_statement(turn.decision)] if judged else ""
     print(f"{clock(turn.hearing.start_s):>6}     {turn.hearing.transcript.text}")
     print(f"{sign:>10} {turn.reply.text}")
 
@@ -87,13 +88,15 @@ class RecordPrinter:
             table.add_column(heading)
         for point in summary.points:
             if point.before is not None or point.after is not None:
-                limits = limits_text(point.low, point.high, point.unit)
-                table.add_row(escape(point.name), limits, _reading(point.before), _reading(point.after))
+                limits = point.expected or limits_text(point.low, point.high, point.unit)
+                name = f"{point.name} (computed)" if point.computed else point.name
+                table.add_row(escape(name), limits, _reading(point.before), _reading(point.after))
         console = _console(_WIDTH)
         console.print(table)
         lines = [f"Not read {gap.stage} the repair: {', '.join(gap.points)}" for gap in summary.not_read if gap.points]
         if summary.measure_again:
             lines.append(f"To measure again after the repair: {', '.join(summary.measure_again)}")
+        lines += [f"Unlike: {wording.unlike_text(found)}" for found in summary.unlike]
         lines += [f"Still out: {_left(row)}" for row in summary.strip_down if row.status in ("still out", "left out")]
         lines += [f"Check not passed: {_unproven(check)}" for check in summary.checks if not _is_proven(check)]
         lines += [f"Note: {text}" for text in self._notes]

@@ -18,7 +18,7 @@ from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.profile import Board, Meter, read_board, read_meter
 from benchvoice.decide.visits import EarlierVisit, Visits
 from benchvoice.errors import BenchvoiceError, BoardError, GrammarError, JournalError, StorageError
-from benchvoice.events import ChecklistStep, Event, Opened
+from benchvoice.events import ChecklistStep, Event, KnownGood, Opened
 from benchvoice.files import shipped
 from benchvoice.hear.attention_word import CURE_UNFIT, caution, why_unfit
 from benchvoice.hear.audio import sound_kind
@@ -215,6 +215,7 @@ class JobOptions:
         job: the job's name; None makes one of date, time and board.
         came_back: whether the unit came back, so that a visit of its own begins; after a job that was closed by voice
             it does so without being told.
+        known_good: the readings of a known-good board.
     """
 
     jobs: Path
@@ -223,6 +224,7 @@ class JobOptions:
     serial: str | None = None
     technician: str | None = None
     came_back: bool = False
+    known_good: KnownGood | None = None
 
 
 class JobKeeper:
@@ -282,11 +284,12 @@ def open_job(
 
     Raises:
         JobBusyError: another process has it open.
-        JournalError: its journal is damaged.
+        JournalError: its journal is damaged, or the known-good board is none of this kind.
         StorageError: the folder cannot be written, or a unit came back of which there is no job.
     """
     name = checked_name(options.job or f"{datetime.now().astimezone():%Y%m%d-%H%M%S}-{_slug(board.name)}")
     folder = options.jobs / name
+    known_good = _checked_good(options.known_good, board, name)
     past = _Past(board, meter, folder, checklist)
     with Journal.open(folder, past.see) as journal:
         keeper = JobKeeper(journal, folder, on_line)
@@ -298,6 +301,7 @@ def open_job(
             "complaint": options.complaint,
             "serial": options.serial,
             "technician": options.technician,
+            "known_good": known_good,
         }
         earlier = past.earlier(came_back=options.came_back)
         if past.state.next_seq == 1:
@@ -309,6 +313,20 @@ def open_job(
         remarks = journal.integrity.remarks()
         told_on_opening = (*remarks, *([] if earlier is None else [_told(earlier)]), *past.changes(opened))
         yield OpenJob(folder, keeper, state, told_on_opening, opened, cut_off=bool(remarks), earlier=earlier)
+
+
+def _checked_good(known: KnownGood | None, board: Board, job: str) -> KnownGood | None:
+    """A known-good board's readings, which are of another job and of a board of the same kind.
+
+    Raises:
+        JournalError: they are not.
+    """
+    if known is not None and known.board != board.name:
+        cure = "Name the job of a board of this kind"
+        raise JournalError(f"the known-good job '{known.job}' is about '{known.board}', not '{board.name}'", cure=cure)
+    if known is not None and known.job == job:
+        raise JournalError(f"the job '{job}' cannot be its own known-good board", cure="Name another job")
+    return known
 
 
 def _told(earlier: EarlierVisit) -> str:

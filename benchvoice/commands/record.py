@@ -8,7 +8,7 @@ from pathlib import Path
 
 from benchvoice.commands.console import RecordPrinter, print_paths, warn
 from benchvoice.commands.finish import write_record
-from benchvoice.errors import JournalError
+from benchvoice.commands.job_folder import job_folder
 from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.keep.record import record_schema
 from benchvoice.keep.report import KINDS
@@ -22,7 +22,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.schema:
         print(json.dumps(record_schema(), indent=2, ensure_ascii=False))
         return 0
-    folder = _folder(arguments.job, arguments.jobs)
+    folder = job_folder(arguments.job, arguments.jobs)
     if arguments.customer:
         _print_customers_page(folder / JOURNAL_NAME)
         return 0
@@ -41,25 +41,3 @@ def _print_customers_page(journal: Path) -> None:
     rows = CustomerRows()
     summary, _ = write_record(journal, rows, ())
     print(customer_text(rows.page(summary)), end="")
-
-
-def _folder(job: str | None, jobs: Path) -> Path:
-    known = sorted(path.parent.name for path in jobs.glob(f"*/{JOURNAL_NAME}"))
-    listed = (
-        f"Name one of: {', '.join(known)}" if known else f"There is no job in {jobs}; name its folder or give --jobs"
-    )
-    if job is None:
-        raise JournalError("no job was named", cure=listed)
-    for folder in (Path(job), jobs / job):
-        try:
-            if (folder / JOURNAL_NAME).is_file():
-                return folder
-            if folder.name == JOURNAL_NAME and folder.is_file():
-                return folder.parent
-        except OSError as cause:
-            what = f"cannot be read ({cause.strerror})"
-            raise JournalError(what, file=folder, cure="Check its permissions") from None
-    if Path(job).is_file():
-        cure = f"Name a job's folder, or the {JOURNAL_NAME} in it; replay takes a journal of any name"
-        raise JournalError("is a file, not a job", file=job, cure=cure)
-    raise JournalError(f"there is no job '{job}'", cure=listed)

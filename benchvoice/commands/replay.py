@@ -203,7 +203,7 @@ def _opened(path: Path) -> Iterator[TextIO]:
         yield opened.enter_context(io.TextIOWrapper(file, encoding="utf-8-sig", errors="strict", newline=None))
 
 
-_OF_NO_USE = ("meter", "checklist", "complaint", "serial", "technician", "came_back", "terse", "replies")
+_OF_NO_USE = ("meter", "checklist", "complaint", "serial", "technician", "came_back", "known_good", "terse", "replies")
 """Options that a journal leaves nothing to do for: it is folded as it is, and nothing is answered."""
 
 

@@ -183,7 +183,7 @@ def _taken(turn: Turn) -> Iterator[Meant]:
     """What one utterance was taken for without asking."""
     for event in turn.events:
         match event:
-            case Reading():
+            case Reading(follows_from=()):  # what is computed from it was not said
                 yield Meant(point=event.point, value=event.value, unit=event.unit)
             case Command() if turn.decision.work is None:
                 yield Meant(point=event.point or "", command=event.name)

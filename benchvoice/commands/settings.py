@@ -13,6 +13,7 @@ from benchvoice.answer.phrases import FILES as REPLY_FILES
 from benchvoice.answer.phrases import Phrasebook, read_phrasebook
 from benchvoice.answer.voice import WaveVoice
 from benchvoice.commands.console import warn
+from benchvoice.commands.known_good import load_known_good
 from benchvoice.commands.opening import JobOptions, language_texts, load_checklist
 from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.profile import Board
@@ -82,7 +83,12 @@ def open_checklist(arguments: argparse.Namespace, board_file: Path, board: Board
 
 
 def job_options(arguments: argparse.Namespace) -> JobOptions:
-    """The job that the options name."""
+    """The job that the options name, with the known-good board's readings.
+
+    Raises:
+        JournalError: the known-good board's job is not there, or damaged.
+    """
+    known_good: str | None = getattr(arguments, "known_good", None)
     return JobOptions(
         jobs=arguments.jobs,
         job=arguments.job,
@@ -90,6 +96,7 @@ def job_options(arguments: argparse.Namespace) -> JobOptions:
         serial=getattr(arguments, "serial", None),
         technician=getattr(arguments, "technician", None),
         came_back=getattr(arguments, "came_back", False),
+        known_good=None if known_good is None else load_known_good(known_good, arguments.jobs),
     )
 
 

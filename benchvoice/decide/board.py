@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from benchvoice.decide.discharge import is_hazardous
+from benchvoice.decide.formulas import Formula
 from benchvoice.decide.hazards import Hazard
 from benchvoice.decide.meter import Meter
 from benchvoice.part_values import part_quantity
@@ -17,7 +18,7 @@ from benchvoice.records import SpokenPart, SpokenPoint
 from benchvoice.spelling import name_in_words
 from benchvoice.units import QuantityKind, convert, quantity_kind
 
-__all__ = ["Board", "FedBy", "Part", "Point"]
+__all__ = ["Alike", "Board", "FedBy", "Part", "Point"]
 
 _DEFAULT_DECIMALS = 4
 
@@ -73,6 +74,10 @@ class Point:
         display: for a diode drop, the unit that the meter shows.
         decimals: the most digits after the point, where the file says so.
         waveform: what is measured there, where the file says so.
+        right: the right value where its values are words ("open circuit"); None where none is given.
+        shape: of AC, the wave where it is no sine.
+        known_good: what a known-good board reads there, in `unit`.
+        computed: how its value follows from those of other points; None where it is measured.
     """
 
     name: str
@@ -91,6 +96,15 @@ class Point:
     display: Literal["V", "mV"] | None = None
     decimals: int | None = None
     waveform: Literal["AC", "DC"] | None = None
+    right: str | None = None
+    shape: Literal["square", "triangle", "pulse", "distorted"] | None = None
+    known_good: Decimal | None = None
+    computed: Formula | None = None
+
+    @property
+    def judged(self) -> bool:
+        """Whether there is anything to judge its values by."""
+        return self.low is not None or self.high is not None or self.right is not None
 
     @property
     def kind(self) -> QuantityKind:
@@ -110,7 +124,7 @@ class Point:
         return is_hazardous(convert(self.expected, self.unit, "V"), self.usual_waveform)
 
     @property
-    def usual_waveform(self) -> str | None:
+    def usual_waveform(self) -> Literal["AC", "DC"] | None:
         """What is measured there where nothing else is said; a ripple is AC."""
         return self.waveform or ("AC" if self.quantity == "ripple" else None)
 
@@ -139,8 +153,19 @@ class Point:
 
 
 @dataclass(frozen=True)
+class Alike:
+    """Points that should read alike, such as two channels, within so many per cent."""
+
+    points: tuple[str, ...]
+    within: Decimal
+
+
+@dataclass(frozen=True)
 class Board:
-    """A board profile. `sha256` is that of the file's text in UTF-8, as hexadecimal."""
+    """A board profile. `sha256` is that of the file's text in UTF-8, as hexadecimal.
+
+    `known_good_within`: how far a reading may lie from a known-good board's, in per cent.
+    """
 
     name: str
     points: tuple[Point, ...]
@@ -148,6 +173,8 @@ class Board:
     revision: str | None = None
     parts: tuple[Part, ...] = ()
     hazards: tuple[Hazard, ...] = ()
+    alike: tuple[Alike, ...] = ()
+    known_good_within: Decimal = Decimal(10)
 
     @cached_property
     def by_name(self) -> Mapping[str, Point]:
@@ -157,6 +184,28 @@ class Board:
     def point(self, name: str) -> Point:
         """The point of that name. Raises KeyError where there is none."""
         return self.by_name[name]
+
+    @cached_property
+    def computed(self) -> tuple[Point, ...]:
+        """The points whose values are computed, each behind those that it follows from."""
+        found: dict[str, Point] = {}
+
+        def add(point: Point) -> None:
+            if point.computed is not None and point.name not in found:
+                for name in point.computed.inputs:
+                    add(self.point(name))
+                found[point.name] = point
+
+        for point in self.points:
+            add(point)
+        return tuple(found.values())
+
+    def measured_for(self, name: str) -> tuple[str, ...]:
+        """The points that have to be measured for a point's value, each once: the point itself, unless it follows."""
+        formula = self.point(name).computed
+        if formula is None:
+            return (name,)
+        return tuple(dict.fromkeys(each for given in formula.inputs for each in self.measured_for(given)))
 
     @cached_property
     def minds_power(self) -> bool:

@@ -189,7 +189,7 @@ def _at_point(state: SessionState, name: str) -> Iterator[_Due]:
 def _of_event(state: SessionState, event: Event) -> Iterator[_Due]:
     hazards = state.board.hazards
     match event:
-        case Reading() if _is_high(state, event):
+        case Reading(follows_from=()) if _is_high(state, event):
             declared = next((hazard for hazard in hazards if event.point in hazard.at), None)
             why = f"{event.point} was measured"
             yield _of_board(declared, why) if declared else _Due("high voltage", event.point, why, _volts(event))

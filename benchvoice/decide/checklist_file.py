@@ -216,6 +216,10 @@ class _Reader:
             close = nearest(str(self.step.measure), self.board.by_name)
             cure = f"Did you mean '{close}'?" if close else f"The points are: {', '.join(self.board.by_name)}"
             raise self._error(f"the board has no point '{self.step.measure}'", "measure", cure=cure)
+        if point.computed is not None:
+            inputs = self.board.measured_for(point.name)
+            what = f"'{point.name}' is computed, not measured"
+            raise self._error(what, "measure", cure=f"Measure {' and '.join(inputs)}: it follows from the last of them")
         for key in ("needs", "only"):
             told = getattr(self.step, key)
             if told in ("powered", "unpowered") and point.state not in (None, told):
@@ -255,7 +259,7 @@ class _Reader:
     def _check_verdicts(self, branches: Mapping[str, str]) -> None:
         """A fail that has no branch would go on as if it had passed."""
         point = self.board.point(str(self.step.measure))
-        if point.low is None and point.high is None:
+        if not point.judged:
             told = [name for name in branches if name not in ("recorded", SKIPPED)]
             if told:
                 what = f"'{point.name}' has no limits: its value neither passes nor fails"

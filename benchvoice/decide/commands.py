@@ -6,11 +6,13 @@ from dataclasses import replace
 
 from benchvoice.decide.cautions import OF_SAFETY, carry_out_safety, stopped, under_power
 from benchvoice.decide.checklist import answered_last
+from benchvoice.decide.computed import why_not_read
 from benchvoice.decide.guide import GUIDED, carry_out_step, measured, parts_left, restaged, rests_on, told_of
 from benchvoice.decide.suspects import suspected
-from benchvoice.decide.turn import Step, Turn, verdict_of
+from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.undoing import last_work, read_as, to_correct, work_undone_by
 from benchvoice.decide.work import keeps_open, not_closed
+from benchvoice.decide.written import verdict_of
 from benchvoice.events import Reading
 from benchvoice.records import CommandIntent, Decision, Outcome, SpokenValue
 
@@ -21,6 +23,9 @@ _SOMETHING_ELSE = "something else was said"
 
 def keep_reading(turn: Turn, point: str, value: SpokenValue, why: str = "", *, answering: bool = False) -> Step:
     """Accepts a value at a point. `answering`: it settles the open question, which would lapse otherwise."""
+    never = why_not_read(turn.state.board.point(point))
+    if never:
+        return turn.refuse(never)
     if under_power(turn.state, point):
         return stopped(turn, point)
     turn.accept(why)
@@ -29,11 +34,14 @@ def keep_reading(turn: Turn, point: str, value: SpokenValue, why: str = "", *, a
     verdict = turn.reading(point, value)
     step = measured(turn, point, verdict)
     decision = Decision(Outcome.ACCEPTED, "reading", why=why, point=point, value=value, verdict=verdict, step=step)
-    return turn.step(decision)
+    return turn.step(replace(decision, computed=turn.computed, likeness=turn.likeness))
 
 
 def go_to(turn: Turn, point: str, why: str = "", *, answering: bool = False) -> Step:
     """Makes a point the one to which values alone belong."""
+    never = why_not_read(turn.state.board.point(point))
+    if never:
+        return turn.refuse(never)
     turn.accept(why)
     if not answering:
         turn.lapse(_SOMETHING_ELSE)
@@ -117,6 +125,9 @@ def _correct(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -
     point = command.point or (None if wrong is None else wrong.point)
     if wrong is None or point is None or point not in turn.state.board.by_name or command.value is None:
         return turn.refuse("there is no reading to correct")
+    never = why_not_read(turn.state.board.point(point))
+    if never:
+        return turn.refuse(never)
     if under_power(turn.state, point):
         return stopped(turn, point)
     turn.accept(why)
@@ -128,7 +139,8 @@ def _correct(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -
     verdict = turn.reading(point, command.value, corrects=wrong)
     step = (measured(turn, point, verdict) or told_of(turn.state)) if waits_again else None
     decision = Decision(Outcome.ACCEPTED, "correction", why=why, point=point, value=command.value, verdict=verdict)
-    return turn.step(replace(decision, struck=read_as(wrong), step=step, rests_on=rests))
+    told = replace(decision, struck=read_as(wrong), step=step, rests_on=rests)
+    return turn.step(replace(told, computed=turn.computed, likeness=turn.likeness))
 
 
 def _withdraw(turn: Turn, reading: Reading) -> bool:
@@ -160,8 +172,9 @@ def _strike(turn: Turn, why: str, *, answering: bool) -> Step:
     turn.command("strike", struck.point, struck.value)
     rests = rests_on(turn.state, last.seq)
     step = told_of(turn.state) if _withdraw(turn, last) else None
+    turn.compute()
     decision = Decision(Outcome.ACCEPTED, "strike", point=struck.point, value=struck.value, step=step, rests_on=rests)
-    return turn.step(decision)
+    return turn.step(replace(decision, computed=turn.computed))
 
 
 def _read_back(turn: Turn, named: str | None, why: str, *, answering: bool) -> Step:

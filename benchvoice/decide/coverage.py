@@ -16,8 +16,12 @@ def not_covered(board: Board, meter: Meter) -> tuple[str, ...]:
 
 
 def _remark(point: Point, meter: Meter) -> str:
-    if point.quantity == "digits":
+    if point.quantity == "digits" or point.kind.words or point.computed is not None:
         return ""  # read off a display, not measured
+    if point.shape is not None:
+        function = meter.function(point.quantity, "AC")
+        if function is not None and function.responds != "true rms":
+            return f"{point.shape} waves are recorded and not judged: the meter is not known to be true rms"
     what = f"{point.waveform or ''} {point.quantity}".strip()
     function = meter.function(point.quantity, point.waveform)
     if function is None:

@@ -82,8 +82,7 @@ def measured(turn: Turn, point: str, verdict: Verdict) -> StepTold | None:
     step = None if progress is None else progress.step
     if progress is None or step is None or step.point != point or top is None or top.stage != turn.state.stage:
         return None
-    limits = turn.state.board.point(point)
-    unjudged = verdict.statement is Statement.RECORDED and not (limits.low is None and limits.high is None)
+    unjudged = verdict.statement is Statement.RECORDED and turn.state.board.point(point).judged
     if not (progress.place.asks_power or unjudged):
         outcome = verdict.statement.value + (f", {verdict.direction}" if verdict.direction else "")
         turn.act(Act("measured", outcome, reading=top.seq))

@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from benchvoice.decide.commands import carry_out, go_to, keep_reading
+from benchvoice.decide.computed import why_not_read
 from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.timers import TIMER_ACTS, do_timer, runs_already
 from benchvoice.decide.turn import Step, Turn
@@ -33,6 +34,7 @@ __all__ = [
     "absurdity_of",
     "candidate_of",
     "candidates_of",
+    "never_read",
     "possible",
     "resolve",
     "take",
@@ -75,7 +77,18 @@ def _fitting(turn: Turn, point_name: str | None, value: SpokenValue | None) -> S
         return None
     if value.over_range:
         return replace(value, unit=point.unit)
+    if not value.has_number or point.kind.words:
+        return value if value.digits in point.kind.words else None
     return value if value.unit in (point.kind.units or ("",)) else None
+
+
+def never_read(turn: Turn, intents: Sequence[Intent]) -> str:
+    """Why the likeliest meaning cannot be taken whatever the value is, as a phrase: its point is computed."""
+    match next(iter(intents), None):
+        case ReadingIntent(point=str(point)) | GoToIntent(point=point) | CommandIntent("correction", point=str(point)):
+            return why_not_read(turn.state.board.point(point))
+        case _:
+            return ""
 
 
 def candidates_of(turn: Turn, intents: Iterable[Intent]) -> tuple[Candidate, ...]:
@@ -130,7 +143,7 @@ def _unsure(turn: Turn, intents: Sequence[Intent]) -> str:
 
 def _stuttered(turn: Turn, candidate: Candidate) -> str:
     """Why what was left unsaid is asked after all: "five five" may be 5.5, or a five that was said twice."""
-    if candidate.value is None or turn.hearing.transcript.trust is Trust.TYPED:
+    if candidate.value is None or not candidate.value.has_number or turn.hearing.transcript.trust is Trust.TYPED:
         return ""
     digits = candidate.value.digits.replace(".", "")
     return "a digit was said twice" if any(one == two for one, two in pairwise(digits)) else ""
@@ -232,4 +245,4 @@ def _called(candidate: Candidate) -> str:
 
 
 def _in_words(value: SpokenValue | None) -> str:
-    return "" if value is None else spell_number(value.digits)
+    return "" if value is None else spell_number(value.digits) if value.has_number else value.digits

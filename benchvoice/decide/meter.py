@@ -12,7 +12,8 @@ functions:
     ranges:
       - {up_to: 6 kohm, resolution: 1 ohm, accuracy: {reading: 0.8 %, range: 0.01 %}}
 ```
-A function may say `waveform: AC` or `DC`; without it, it serves both. `range` is in per cent of `up_to`.
+A function may say `waveform: AC` or `DC`; without it, it serves both. `range` is in per cent of `up_to`. One that
+measures AC may say `responds: true rms` or `average`: how it does decides whether a wave that is no sine is judged.
 """
 
 from __future__ import annotations
@@ -60,11 +61,15 @@ class MeterRange:
 
 @dataclass(frozen=True)
 class MeterFunction:
-    """A function of the meter. `ranges` are ordered from the smallest to the largest."""
+    """A function of the meter. `ranges` are ordered from the smallest to the largest.
+
+    `responds` is how it responds to AC: to the true r.m.s. value, or to the average, shown as if the wave were a sine.
+    """
 
     quantities: tuple[str, ...]
     ranges: tuple[MeterRange, ...]
     waveform: Literal["AC", "DC"] | None = None
+    responds: Literal["true rms", "average"] | None = None
 
 
 @dataclass(frozen=True)
@@ -126,6 +131,7 @@ class _FunctionInFile(FileModel):
     quantity: QuantityName | None = None
     quantities: tuple[QuantityName, ...] | None = None
     waveform: Literal["AC", "DC"] | None = None
+    responds: Literal["true rms", "average"] | None = None
     ranges: tuple[_RangeInFile, ...] = Field(min_length=1)
 
 
@@ -184,7 +190,10 @@ def _function(document: Document, written: _FunctionInFile, path: Path) -> Meter
         if top in tops[:index]:
             raise document.error("two ranges reach up to the same value", (*path, "ranges", index), "Keep one of them")
     ordered = tuple(entry for _, entry in sorted(zip(tops, ranges, strict=True), key=lambda pair: pair[0]))
-    return MeterFunction(quantities, ordered, written.waveform)
+    if written.responds is not None and (base not in ("V", "A") or written.waveform == "DC"):
+        cure = "Write it for a function that measures AC"
+        raise document.error("only AC is responded to in one way or the other", (*path, "responds"), cure)
+    return MeterFunction(quantities, ordered, written.waveform, written.responds)
 
 
 def _range(document: Document, written: _RangeInFile, quantity: str, path: Path) -> MeterRange:

@@ -28,7 +28,7 @@ def absurdity(value: SpokenValue, point: Point, meter: Meter | None = None) -> s
     for a quantity that cannot be, more than the meter's largest range shows, or a unit that moves a value which would
     otherwise fit ("five millivolts" on a rail of 5 V). What lies between two limits never is, but for its waveform.
     """
-    if value.over_range or point.quantity == "digits":
+    if not value.has_number or point.quantity == "digits":
         return ""
     number = _in_point_unit(value, point)
     if _finer(value, point, meter):

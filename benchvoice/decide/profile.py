@@ -10,7 +10,9 @@ from typing import Any, Literal
 
 from pydantic import Field
 
+from benchvoice.decide.alike_file import AlikeInFile, read_alike, read_within
 from benchvoice.decide.board import Board, FedBy, Part, Point
+from benchvoice.decide.computed_file import ComputedInFile, check_computed, form_of, quantity_of, read_formula
 from benchvoice.decide.fields import (
     Count,
     FileModel,
@@ -62,6 +64,10 @@ class _PointInFile(FileModel):
     display: Literal["V", "mV"] | None = None
     decimals: Count | None = None
     waveform: Literal["AC", "DC"] | None = None
+    expected: Line | None = None
+    shape: Literal["sine", "square", "triangle", "pulse", "distorted"] | None = None
+    known_good: Written | None = Field(default=None, alias="known good")
+    computed: ComputedInFile | None = None
 
 
 class _PartInFile(FileModel):
@@ -76,6 +82,8 @@ class _BoardInFile(FileModel):
     points: tuple[_PointInFile, ...] = Field(min_length=1)
     parts: tuple[_PartInFile, ...] = ()
     hazards: tuple[HazardInFile, ...] = ()
+    alike: tuple[AlikeInFile, ...] = ()
+    known_good_within: Tolerance | None = Field(default=None, alias="known good within")
 
 
 def json_schema() -> dict[str, Any]:
@@ -102,8 +110,11 @@ def read_board(text: str, file: str, *, taken_for: Callable[[str], str] = _nothi
     written = checked(document, _BoardInFile)
     _refuse_twice(document, tuple(point.name for point in written.points), "points", "name")
     points = tuple(_point(document, point, ("points", index)) for index, point in enumerate(written.points))
-    points = _with_names(NameBook(document, taken_for), written.points, points)
+    points = _with_names(
+        NameBook(document, taken_for), written.points, _with_formulas(document, written.points, points)
+    )
     _check_supplies(document, points)
+    check_computed(document, points)
     _refuse_twice(document, tuple(part.ref for part in written.parts), "parts", "ref")
     return Board(
         name=written.board,
@@ -112,6 +123,8 @@ def read_board(text: str, file: str, *, taken_for: Callable[[str], str] = _nothi
         revision=written.revision,
         parts=tuple(Part(part.ref, part.what, part.fails) for part in written.parts),
         hazards=read_hazards(document, written.hazards, tuple(point.name for point in points)),
+        alike=read_alike(document, written.alike, points),
+        known_good_within=read_within(document, written.known_good_within, ("known good within",)),
     )
 
 
@@ -194,8 +207,10 @@ def _kind_of(written: _PointInFile) -> QuantityKind:
     """The quantity that is given, else the one that the first unit measures; a voltage where none tells."""
     if written.quantity is not None:
         return quantity_kind(written.quantity)
+    if written.computed is not None:
+        return quantity_kind(quantity_of(written.computed))
     limits = written.limits or _LimitsInFile()
-    values = (written.nominal, limits.low, limits.high, written.tolerance)
+    values = (written.nominal, limits.low, limits.high, written.tolerance, written.known_good)
     units = [value.unit for value in values if value is not None and value.unit in UNITS]
     # volts measure a voltage unless it is said otherwise; it stands before ripple and diode drop in the table
     return next((kind for unit in units for kind in QUANTITIES.values() if unit in kind.units), QUANTITIES["voltage"])
@@ -204,7 +219,8 @@ def _kind_of(written: _PointInFile) -> QuantityKind:
 def _point(document: Document, written: _PointInFile, path: Path) -> Point:
     kind = _kind_of(written)
     limits = written.limits or _LimitsInFile()
-    given = [value.unit for value in (written.nominal, limits.low, limits.high) if value is not None]
+    values = (written.nominal, limits.low, limits.high, written.known_good)
+    given = [value.unit for value in values if value is not None]
     # a wrong unit is reported where it stands; until then the base unit serves
     unit = next((unit for unit in given if unit in kind.units), kind.base)
     reader = _PointReader(document, written, path, kind, unit)
@@ -212,6 +228,8 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
         raise reader.error("display is for a diode drop only", "display", cure="Leave the line out")
     if written.waveform is not None and kind.base not in ("V", "A"):
         raise reader.error(f"{kind.name} has no waveform", "waveform", cure="Leave the line out")
+    if written.computed is not None:
+        _check_follows(reader, written.computed)
     nominal = reader.number(written.nominal, "nominal")
     low, high = reader.limits(nominal)
     return Point(
@@ -231,7 +249,73 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
         display=written.display,
         decimals=written.decimals,
         waveform=written.waveform,
+        right=_right(reader),
+        shape=_shape(reader),
+        known_good=_known_good(reader, low is not None or high is not None),
     )
+
+
+def _shape(reader: _PointReader) -> Literal["square", "triangle", "pulse", "distorted"] | None:
+    """The wave where it is no sine; only AC has one."""
+    shape = reader.written.shape
+    if shape is not None and reader.written.waveform != "AC" and reader.kind.name != "ripple":
+        raise reader.error("only AC has a shape", "shape", cure="Write waveform: AC too, or leave the line out")
+    return None if shape == "sine" else shape
+
+
+def _known_good(reader: _PointReader, judged: bool) -> Decimal | None:
+    written = reader.written.known_good
+    if written is None:
+        return None
+    if reader.kind.words:
+        raise reader.error(f"{reader.kind.name} is not compared", "known good", cure="Write expected instead")
+    if judged:
+        what = "a point with limits is judged by them, not compared"
+        raise reader.error(what, "known good", cure="Keep the limits, or the known-good value")
+    return reader.exact(written, "known good")
+
+
+def _right(reader: _PointReader) -> str | None:
+    """The right value, where values are words: nothing else can then be given."""
+    words, expected = reader.kind.words, reader.written.expected
+    if not words:
+        if expected is not None:
+            cure = "Write nominal and tolerance, or limits"
+            raise reader.error(f"{reader.kind.name} is a number", "expected", cure=cure)
+        return None
+    for key in ("nominal", "tolerance", "limits"):
+        if getattr(reader.written, key) is not None:
+            raise reader.error(f"{reader.kind.name} has no {key}", key, cure=f"Write expected: {words[0]}")
+    if expected is not None and expected not in words:
+        raise reader.error(f"'{expected}' is not {' or '.join(words)}", "expected")
+    return expected
+
+
+_OF_MEASURED = ("fed_by", "loads", "load_of", "state", "display", "decimals", "waveform", "shape", "expected")
+"""Keys of a point that mean nothing where its value is computed."""
+
+
+def _check_follows(reader: _PointReader, computed: ComputedInFile) -> None:
+    form_of(reader.document, computed, (*reader.path, "computed"))
+    quantity = quantity_of(computed)
+    if reader.kind.name != quantity:
+        raise reader.error(f"what is computed here is a {quantity}", "quantity", cure="Leave the line out")
+    for key in _OF_MEASURED:
+        if getattr(reader.written, key) is not None:
+            raise reader.error(f"'{key}' is for a point that is measured", key, cure="Leave the line out")
+    if reader.written.alone:
+        raise reader.error("a computed value is not said", "alone", cure="Leave the line out")
+
+
+def _with_formulas(
+    document: Document, written: tuple[_PointInFile, ...], points: tuple[Point, ...]
+) -> tuple[Point, ...]:
+    names = tuple(point.name for point in points)
+    formulas = (
+        None if entry.computed is None else read_formula(document, entry.computed, ("points", index, "computed"), names)
+        for index, entry in enumerate(written)
+    )
+    return tuple(replace(point, computed=formula) for point, formula in zip(points, formulas, strict=True))
 
 
 def _with_names(book: NameBook, written: tuple[_PointInFile, ...], points: tuple[Point, ...]) -> tuple[Point, ...]:

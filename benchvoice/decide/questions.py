@@ -11,6 +11,7 @@ from benchvoice.decide.meanings import (
     absurdity_of,
     candidate_of,
     candidates_of,
+    never_read,
     possible,
     take,
 )
@@ -230,6 +231,9 @@ def doubtful(turn: Turn) -> Step:
         return turn.step(Decision(Outcome.IGNORED, "refused", why=_NOT_CLEAR))  # the checklist's step waits on
     if intents and isinstance(intents[0], NoteIntent):
         return turn.ask((), why)
+    never = never_read(turn, intents)
+    if never:
+        return turn.refuse(never)
     candidates = candidates_of(turn, (intent for intent in intents if not _harmless(intent)))
     if not candidates:
         return not_understood(turn, why)

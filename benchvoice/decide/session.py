@@ -7,6 +7,7 @@ that is meant for us is asked. Undoing is a new event; nothing is ever changed o
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 
 from benchvoice.decide.board import Board
@@ -15,7 +16,8 @@ from benchvoice.decide.checklist import Act, answered_last
 from benchvoice.decide.checklist_events import event_of, started
 from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.commands import carry_out
-from benchvoice.decide.meanings import resolve
+from benchvoice.decide.computed import completed, computed_after, following
+from benchvoice.decide.meanings import never_read, resolve
 from benchvoice.decide.meter import Meter
 from benchvoice.decide.moment import Moment
 from benchvoice.decide.notes import after_announcement, take_note
@@ -46,9 +48,11 @@ from benchvoice.events import (
     DeviceChange,
     Event,
     Heard,
+    KnownGood,
     Lapsed,
     MeterInUse,
     Opened,
+    OpenedAlike,
     OpenedPart,
     OpenedPoint,
     Reading,
@@ -84,6 +88,7 @@ def open_session(
     serial: str | None = None,
     technician: str | None = None,
     checklist: Checklist | None = None,
+    known_good: KnownGood | None = None,
 ) -> tuple[SessionState, tuple[Event, ...]]:
     """A new session and its first event, or two where it goes through a checklist.
 
@@ -95,8 +100,9 @@ def open_session(
         stage: before or after the repair.
         complaint, serial, technician: as the job's papers say.
         checklist: the list to go through.
+        known_good: the readings of a known-good board.
     """
-    state = SessionState(board, meter, checklist=checklist)
+    state = SessionState(board, meter, checklist=checklist, known_good=known_good)
     event = _opened(state, at=at, job=job, engine=engine, version=version, stage=stage)
     event = event.model_copy(update={"complaint": complaint, "serial": serial, "technician": technician})
     return _begun(apply(state, event), (event,), at)
@@ -121,12 +127,15 @@ def reopen(
     serial: str | None = None,
     technician: str | None = None,
     visit: int | None = None,
+    known_good: KnownGood | None = None,
 ) -> tuple[SessionState, tuple[Event, ...]]:
     """Takes a resumed session up again in a new process; a question left open has lapsed.
 
     What the papers say is given again only where it is new. `visit` is given where the unit came back: it then begins
-    before the repair, and what was read and done earlier no longer counts.
+    before the repair, and what was read and done earlier no longer counts. Without `known_good` what was given before
+    is kept.
     """
+    state = state if known_good is None else replace(state, known_good=known_good)
     events: list[Event] = []
     if state.question is not None:
         why = "the session ended"
@@ -138,7 +147,11 @@ def reopen(
     opened = opened.model_copy(update={"visit": state.visit if visit is None else visit})
     papers = {"complaint": complaint, "serial": serial, "technician": technician}
     events.append(opened.model_copy(update=papers))
-    return _begun(apply(state, events[-1]), tuple(events), at)
+    state = apply(state, events[-1])
+    for event in completed(state, at):  # the journal may end between a reading and what follows from it
+        state = apply(state, event)
+        events.append(event)
+    return _begun(state, tuple(events), at)
 
 
 def _opened(
@@ -154,6 +167,8 @@ def _opened(
             low=None if point.low is None else f"{point.low:f}",
             high=None if point.high is None else f"{point.high:f}",
             source=point.source,
+            expected=point.right or "",
+            computed="" if point.computed is None else point.computed.text,
         )
         for point in board.points
     )
@@ -166,6 +181,8 @@ def _opened(
         board_sha256=board.sha256,
         points=points,
         supplies=opened_supplies(board),
+        alike=tuple(OpenedAlike(points=group.points, within=f"{group.within:f}") for group in board.alike),
+        known_good=state.known_good,
         parts=tuple(OpenedPart(ref=part.ref, what=part.what, fails=part.fails) for part in board.parts),
         meter=None if meter is None else MeterInUse(name=meter.name, sha256=meter.sha256),
         stage=stage,
@@ -197,16 +214,33 @@ def take_back(
     """
     undone: list[Event] = []
     match events:
-        case (Heard(), Reading(corrects=None) as reading, *steps) if all(isinstance(e, ChecklistStep) for e in steps):
-            undone.append(Withdrawn(seq=state.next_seq, at=at, heard=reading.heard, reading=reading.seq, why=why))
-            if state.progress is not None and answered_last(state.progress, reading.seq):
-                back, seq = Act("back"), state.next_seq + 1
-                undone.append(event_of(state.progress, back, state.stage, seq=seq, at=at, heard=reading.heard))
+        case (Heard(), Reading(corrects=None) as reading, *rest) if all(_goes_with(event) for event in rest):
+            undone += _reading_back(state, reading, at, why)
         case (Heard(), Asked() as asked) if state.question is not None and state.question.asked == asked.seq:
             undone.append(Lapsed(seq=state.next_seq, at=at, asked=asked.seq, why=why))
     for event in undone:
         state = apply(state, event)
     return state, tuple(undone)
+
+
+def _goes_with(event: Event) -> bool:
+    """Whether an event only follows from the reading before it."""
+    follows = isinstance(event, Reading) and bool(event.follows_from)
+    return follows or isinstance(event, ChecklistStep | Withdrawn)
+
+
+def _reading_back(state: SessionState, reading: Reading, at: datetime, why: str) -> tuple[Event, ...]:
+    """What undoes a reading: its withdrawal, that of all that follows from it, and what counts in their place."""
+    heard, lost = reading.heard, following(state.computed, reading.seq)
+    undone: list[Event] = []
+    for gone in (reading, *lost):
+        undone.append(Withdrawn(seq=state.next_seq, at=at, heard=heard, reading=gone.seq, why=why))
+        state = apply(state, undone[-1])
+    if state.progress is not None and answered_last(state.progress, reading.seq):
+        undone.append(event_of(state.progress, Act("back"), state.stage, seq=state.next_seq, at=at, heard=heard))
+        state = apply(state, undone[-1])
+    places = {(reading.point, reading.stage)}
+    return (*undone, *computed_after(state, places, at=at, heard=heard)[0])
 
 
 def lapse(state: SessionState, at: datetime, source: str, now_s: float) -> tuple[SessionState, tuple[Event, ...]]:
@@ -329,6 +363,9 @@ def _alike(turn: Turn) -> tuple[Intent, ...]:
 def _act(
     turn: Turn, intents: tuple[Intent, ...], alike: tuple[Intent, ...], *, answering: bool = False, doubt: str = ""
 ) -> Step:
+    never = never_read(turn, intents)
+    if never:
+        return turn.refuse(never)
     if len(intents) == 1:
         match intents[0]:
             case CommandIntent(name="close", near=False) if keeps_open(turn.state.work.stripped):

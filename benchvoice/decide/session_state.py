@@ -27,6 +27,7 @@ from benchvoice.events import (
     Command,
     Event,
     Heard,
+    KnownGood,
     Lapsed,
     LeftOut,
     Note,
@@ -111,6 +112,7 @@ class SessionState:
         staged: `seq` of the last change of the stage.
         current: the point to which a value alone belongs: the one that "on …" named, until another point is read.
         readings: those that count, the latest on top.
+        computed: values that follow from readings and count, the latest on top.
         question: the open question.
         heard: the last utterance; `heard_seq` is its event's `seq`, `words` what was heard.
         note_opened: the utterance that announced a note whose words are still to come.
@@ -126,6 +128,7 @@ class SessionState:
         marked: how it was told to stand last, though that is not certain any more (after a restart, or a step back).
         cautions: which cautions were given and acknowledged.
         timers: those that run.
+        known_good: the readings of a known-good board, with which those without limits are compared.
     """
 
     board: Board
@@ -137,6 +140,7 @@ class SessionState:
     staged: int = 0
     current: str | None = None
     readings: ReadingStack = field(default_factory=ReadingStack)
+    computed: ReadingStack = field(default_factory=ReadingStack)
     question: OpenQuestion | None = None
     heard: Moment | None = None
     heard_seq: int = 0
@@ -154,6 +158,7 @@ class SessionState:
     marked: Power | None = None
     cautions: CautionLog = field(default_factory=CautionLog)
     timers: TimerLog = field(default_factory=TimerLog)
+    known_good: KnownGood | None = None
 
     @property
     def context(self) -> Context:
@@ -200,16 +205,18 @@ class SessionState:
     def latest(self, point: str, stage: Stage | None = None) -> Reading | None:
         """The latest reading of a point that counts, in a stage (default: the present one)."""
         wanted = stage or self.stage
-        return next((read for read in self.readings if (read.point, read.stage) == (point, wanted)), None)
+        known = self.board.by_name.get(point)
+        among = self.readings if known is None or known.computed is None else self.computed
+        return next((read for read in among if (read.point, read.stage) == (point, wanted)), None)
 
     def is_alone(self, point: str) -> bool:
         """Whether a point's value may be said at any time without naming it, so that reading it turns to no point."""
         return point in self.board.by_name and self.board.point(point).alone
 
     def left(self) -> tuple[str, ...]:
-        """The points without a reading in this stage, in the board's order."""
+        """The points to measure without a reading in this stage, in the board's order."""
         read = {reading.point for reading in self.readings if reading.stage == self.stage}
-        return tuple(point.name for point in self.board.points if point.name not in read)
+        return tuple(point.name for point in self.board.points if point.computed is None and point.name not in read)
 
     def again(self) -> tuple[str, ...]:
         """The points to measure again: a part that feeds them was replaced and they were not read after that repair."""
@@ -246,15 +253,15 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             fresh = replace(fresh, work=replace(state.work, resumed_at=event.seq))
             new = replace(fresh, stage=event.stage, opened=event.seq, progress=reopened(state.progress, event))
             heard, told = (each and each.by_clock() for each in (state.heard, state.step_told))
-            new = replace(new, heard=heard, step_told=told)
+            new = replace(new, heard=heard, step_told=told, known_good=event.known_good)
             new = replace(new, power=None, cautions=state.cautions.after(event), timers=state.timers.after(event))
         case Heard():
             new = _heard(state, event)
         case Reading():
-            new = replace(_after_reading(state, event.point), readings=state.readings.push(event), question=None)
-            new = replace(new, step_asked=False)
+            new = _read(state, event)
         case Withdrawn():
-            new = replace(state, readings=state.readings.without(event.reading))
+            kept = state.readings.without(event.reading), state.computed.without(event.reading)
+            new = replace(state, readings=kept[0], computed=kept[1])
         case Asked():
             new = _asked(state, event)
         case Lapsed() if state.question is not None and state.question.asked == event.asked:
@@ -303,7 +310,14 @@ def _of_visit(state: SessionState, visit: int) -> SessionState:
     """A unit that came back is measured anew: of an earlier visit nothing counts but what is still out of the unit."""
     if visit == state.visit:
         return state
-    anew = replace(state, visit=visit, readings=ReadingStack(), work=state.work.carried_over, progress=None)
+    anew = replace(
+        state,
+        visit=visit,
+        readings=ReadingStack(),
+        computed=ReadingStack(),
+        work=state.work.carried_over,
+        progress=None,
+    )
     return replace(anew, timers=TimerLog(), cautions=CautionLog(), marked=None)
 
 
@@ -324,6 +338,13 @@ def without_question(state: SessionState) -> SessionState:
 def _at(state: SessionState, point: str | None) -> SessionState:
     # a board file that was changed between two sessions may no longer have the point
     return replace(state, current=point) if point in state.board.by_name else state
+
+
+def _read(state: SessionState, event: Reading) -> SessionState:
+    if event.follows_from:  # nobody said it: it answers nothing, and the probe is where it was
+        return replace(state, computed=state.computed.push(event))
+    new = replace(_after_reading(state, event.point), readings=state.readings.push(event), question=None)
+    return replace(new, step_asked=False)
 
 
 def _after_reading(state: SessionState, point: str) -> SessionState:

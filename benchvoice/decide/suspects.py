@@ -42,7 +42,7 @@ def _point(point: Point) -> SupplyPoint:
         through=() if point.fed_by is None else point.fed_by.parts,
         loads=point.loads,
         load_of=point.load_of,
-        judged=point.low is not None or point.high is not None,
+        judged=point.judged,
         away=away_from_zero(point.quantity, point.low, point.high),
     )
 

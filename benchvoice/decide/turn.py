@@ -8,16 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from typing import Any
 
 from benchvoice.decide.checklist import Act, answered_last
 from benchvoice.decide.checklist_events import event_of
+from benchvoice.decide.compare import against_known_good, likeness_told
+from benchvoice.decide.computed import Place, computed_after, following
 from benchvoice.decide.moment import Moment
 from benchvoice.decide.session_state import NO_ANSWER, OpenQuestion, SessionState, apply, without_question
 from benchvoice.decide.stripdown import WorkEvent, written_thing
 from benchvoice.decide.undoing import read_as, taken_from_talk, undone_by, work_undone_by
 from benchvoice.decide.verdict import judge
+from benchvoice.decide.written import written_verdict
 from benchvoice.events import (
     Asked,
     Closed,
@@ -36,17 +38,18 @@ from benchvoice.events import (
 from benchvoice.records import (
     Candidate,
     CommandIntent,
+    ComputedTold,
     Decision,
     Hearing,
+    LikenessTold,
     Outcome,
     SpokenValue,
-    Statement,
     Trust,
     Verdict,
     WorkIntent,
 )
 
-__all__ = ["Step", "Turn", "verdict_of", "written"]
+__all__ = ["Step", "Turn", "written"]
 
 
 @dataclass(frozen=True)
@@ -72,6 +75,10 @@ class Turn:
         self.hearing = hearing
         self._word_question = word_question
         self._events: list[Event] = []
+        self._places: set[Place] = set()  # where readings were taken or withdrawn
+        self._lost: set[Place] = set()  # where computed values were withdrawn with them
+        self.computed: tuple[ComputedTold, ...] = ()
+        self.likeness: tuple[LikenessTold, ...] = ()
 
     def step(self, decision: Decision) -> Step:
         """The finished turn."""
@@ -180,10 +187,26 @@ class Turn:
         self._emit(event)
 
     def withdraw(self, reading: Reading) -> None:
-        """Strikes a reading: it stays in the journal and no longer counts; a step that it just answered waits again."""
+        """Strikes a reading: it stays in the journal and no longer counts; a step that it just answered waits again.
+
+        What was computed from it goes with it; `compute` then tells what follows now.
+        """
         self._emit(Withdrawn(**self._next(), heard=self._heard_seq, reading=reading.seq))
+        self._places.add((reading.point, reading.stage))
+        for each in following(self.state.computed, reading.seq):
+            why = "an input was struck"
+            self._emit(Withdrawn(**self._next(), heard=self._heard_seq, reading=each.seq, why=why))
+            self._lost.add((each.point, each.stage))
         if answered_last(self.state.progress, reading.seq):
             self.act(Act("back"))
+
+    def compute(self) -> None:
+        """Keeps what follows from the readings that were taken or struck; `computed` is what is to be said of it."""
+        events, self.computed = computed_after(
+            self.state, self._places, self._lost, at=self.hearing.at, heard=self._heard_seq
+        )
+        for event in events:
+            self._emit(event)
 
     def act(self, act: Act) -> None:
         """Does an act of the checklist. Raises ValueError where it cannot be done now."""
@@ -197,32 +220,27 @@ class Turn:
         self._emit(Closed(**self._next(), why=why))
 
     def reading(self, point_name: str, value: SpokenValue, corrects: Reading | None = None) -> Verdict:
-        """Judges a value and keeps it; a corrected reading's stage is kept."""
+        """Judges a value and keeps it, and what follows from it; a corrected reading's stage is kept."""
         point = self.state.board.point(point_name)
         verdict = judge(value, point, self.state.meter)
-        self._emit(
-            Reading(
-                **self._next(),
-                heard=self._heard_seq,
-                point=point.name,
-                quantity=point.quantity,
-                value=value.digits,
-                unit=value.unit or point.unit,
-                waveform=value.waveform,
-                low=_text(verdict.low),
-                high=_text(verdict.high),
-                nominal=_text(verdict.nominal),
-                uncertainty=_text(verdict.uncertainty),
-                probability=_text(verdict.probability),
-                deviation=_text(verdict.deviation),
-                deviation_percent=_text(verdict.deviation_percent),
-                statement=verdict.statement.value,
-                direction=verdict.direction,
-                stage=self.state.stage if corrects is None else corrects.stage,
-                basis=verdict.basis,
-                corrects=None if corrects is None else corrects.seq,
-            )
+        stage = self.state.stage if corrects is None else corrects.stage
+        event = Reading(
+            **self._next(),
+            heard=self._heard_seq,
+            point=point.name,
+            quantity=point.quantity,
+            value=value.digits,
+            unit=value.unit or point.unit,
+            waveform=value.waveform,
+            stage=stage,
+            corrects=None if corrects is None else corrects.seq,
+            known_good=against_known_good(self.state, point, value, verdict),
+            **written_verdict(verdict),
         )
+        self._emit(event)
+        self.likeness = likeness_told(self.state, event)
+        self._places.add((point.name, stage))
+        self.compute()
         return verdict
 
     def next(self) -> dict[str, Any]:
@@ -318,27 +336,3 @@ def _written_work(work: WorkIntent) -> WorkSaid:
         value=None if work.value is None else work.value.digits,
         unit=None if work.value is None else work.value.unit,
     )
-
-
-def verdict_of(reading: Reading) -> Verdict:
-    """The verdict that a reading was given."""
-    return Verdict(
-        statement=Statement(reading.statement),
-        direction=reading.direction,
-        low=_number(reading.low),
-        high=_number(reading.high),
-        nominal=_number(reading.nominal),
-        uncertainty=_number(reading.uncertainty),
-        probability=_number(reading.probability),
-        deviation=_number(reading.deviation),
-        deviation_percent=_number(reading.deviation_percent),
-        basis=reading.basis,
-    )
-
-
-def _text(number: Decimal | None) -> str | None:
-    return None if number is None else f"{number:f}"
-
-
-def _number(text: str | None) -> Decimal | None:
-    return None if text is None else Decimal(text)

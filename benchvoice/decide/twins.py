@@ -57,7 +57,12 @@ def run_together(turn: Turn, chosen: Candidate) -> Candidate | None:
 
 
 def _only_one_within(turn: Turn, chosen: Candidate, twin: Candidate) -> bool:
-    """Whether what was heard lies within the limits of its point, and the twin at the same point does not."""
+    """Whether what was heard lies within the limits of its point, and the twin at the same point does not.
+
+    Of two words that says nothing: a fuse is measured because it may be open, and "no" is soon swallowed.
+    """
+    if chosen.point is not None and turn.state.board.point(chosen.point).kind.words:
+        return False
     return chosen.point == twin.point and _within(turn, chosen) and not _within(turn, twin)
 
 

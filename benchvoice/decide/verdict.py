@@ -8,16 +8,18 @@ statement follows ILAC-G8:09/2019, 4.2.3, with a guard band w = U.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_EVEN, Context, Decimal, localcontext
+from typing import Literal
 
 from benchvoice.decide.board import Point
 from benchvoice.decide.meter import Meter, MeterRange
 from benchvoice.decide.normal import between
+from benchvoice.decide.wave_shapes import Shape, wave_of, why_unjudged
 from benchvoice.records import Direction, SpokenValue, Statement, Verdict
 from benchvoice.units import convert
 
-__all__ = ["Doubt", "doubt_of", "judge", "state"]
+__all__ = ["Doubt", "doubt_of", "judge", "judge_number", "state"]
 
 _CONTEXT = Context(prec=40)
 _FOUR_DECIMALS = Decimal("0.0001")
@@ -65,14 +67,49 @@ def judge(value: SpokenValue, point: Point, meter: Meter | None = None) -> Verdi
 
 
 def _judge(value: SpokenValue, point: Point, meter: Meter | None) -> Verdict:
+    if point.kind.words:
+        right = Statement.PASS if value.digits == point.right else Statement.FAIL
+        return Verdict(right if point.right else Statement.RECORDED, basis="as said", expected=point.right or "")
+    responds, shape = wave_of(value, point, meter)
+    if shape is not None and responds != "true rms":
+        return _unjudged(value, point, responds, shape)
+    verdict = _judge_wave(value, point, meter)
+    return replace(verdict, responds=responds, shape=shape)
+
+
+def _unjudged(value: SpokenValue, point: Point, responds: Literal["average"] | None, shape: Shape) -> Verdict:
+    """A value that may not be what the meter shows: its limits are told, and nothing is said by them."""
     unit = point.unit if value.over_range else value.unit
     low, high, nominal = (_in_unit(limit, point.unit, unit) for limit in (point.low, point.high, point.nominal))
+    return Verdict(
+        Statement.RECORDED,
+        low=low,
+        high=high,
+        nominal=nominal,
+        basis=why_unjudged(responds, shape),
+        responds=responds,
+        shape=shape,
+    )
+
+
+def _judge_wave(value: SpokenValue, point: Point, meter: Meter | None) -> Verdict:
+    unit = point.unit if value.over_range else value.unit
     if value.over_range:
+        low, high, nominal = (_in_unit(limit, point.unit, unit) for limit in (point.low, point.high, point.nominal))
         statement, direction, basis = _over_range(low, high, unit, point, meter)
         return Verdict(statement, direction, low, high, nominal, basis=basis)
-    y = value.number
     doubt = doubt_of(value, point, meter)
-    u = doubt.standard
+    return judge_number(value.number, unit, point, doubt.standard, doubt.basis)
+
+
+def judge_number(y: Decimal, unit: str, point: Point, u: Decimal, basis: str) -> Verdict:
+    """The verdict on a number in `unit` whose standard uncertainty is `u`, by the limits of a point."""
+    with localcontext(_CONTEXT):
+        return _judge_number(y, unit, point, u, basis)
+
+
+def _judge_number(y: Decimal, unit: str, point: Point, u: Decimal, basis: str) -> Verdict:
+    low, high, nominal = (_in_unit(limit, point.unit, unit) for limit in (point.low, point.high, point.nominal))
     expanded = 2 * u
     statement, direction = state(y, expanded, low, high)
     probability = None
@@ -91,7 +128,7 @@ def _judge(value: SpokenValue, point: Point, meter: Meter | None) -> Verdict:
         probability=probability,
         deviation=deviation,
         deviation_percent=percent,
-        basis=doubt.basis,
+        basis=basis,
     )
 
 

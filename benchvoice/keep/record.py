@@ -85,7 +85,8 @@ class JobFold:
             match event:
                 case Reading():
                     self._standings.add(event)
-                    self._steps.checks.read(event)
+                    if not event.follows_from:
+                        self._steps.checks.read(event)
                 case Withdrawn():
                     self._standings.withdraw(event)
                 case ChecklistStep():
@@ -119,7 +120,7 @@ class JobFold:
         sessions = self.job.sessions
         stages = made.current.stages or ({sessions[-1].stage} if sessions else set())
         in_order: tuple[Stage, ...] = tuple(stage for stage in _STAGES if stage in stages)
-        of_board = {point.name for point in board}
+        of_board = {point.name for point in board if not point.computed}
         current = Counter(reading.statement for reading in made.current.readings())
         missing = (
             NotRead(
@@ -232,5 +233,6 @@ class _Head:
             closed_at=self._sessions[-1].closed_at,
             sessions=tuple(self._sessions),
             visit=self.opened.visit,
+            known_good="" if self.opened.known_good is None else self.opened.known_good.job,
             remarks=tuple(self._remarks),
         )

@@ -80,7 +80,7 @@ def compared(
             cause = fed.get(point.name)
             ref = cause.ref if isinstance(cause, Replaced) else refs.get(cause.removed, "") if cause else ""
             lacks.append(f"to measure again, since {ref} feeds it" if ref else "to measure again")
-        elif point.after is not None and point.after.seq < changed:
+        elif point.after is not None and min((point.after.seq, *point.after.follows_from)) < changed:
             lacks.append(f"read before {change}")
         is_supply = point.name in supplied and point.quantity == "voltage"
         found.append(point.model_copy(update={"lacks": tuple(lacks), "supply": is_supply}))
@@ -88,6 +88,8 @@ def compared(
 
 
 def _unread(point: PointRecord, struck: Collection[tuple[str, Stage]]) -> list[str]:
+    if point.computed:  # what it lacks are its inputs, which are points of their own
+        return ["not computed after the repair"] if point.before is not None and point.after is None else []
     if point.before is None and point.after is None:
         return ["not measured"]
     stages: tuple[Stage, ...] = ("before", "after")

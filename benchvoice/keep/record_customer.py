@@ -15,7 +15,7 @@ from unicodedata import east_asian_width
 from benchvoice.keep.record_compare import BEFORE_ONLY
 from benchvoice.keep.record_handover import CheckRecord, PartUsed, Stage
 from benchvoice.keep.record_models import JobSummary, PointRecord, ReadingRecord, TakenOut, VisitRecord
-from benchvoice.keep.wording import amount, limits_text, part_text
+from benchvoice.keep.wording import amount, limits_of, part_text
 
 __all__ = ["CustomerPage", "CustomerSection", "customer_page", "cut"]
 
@@ -221,7 +221,9 @@ def _called(point: PointRecord) -> str:
 
 
 def _outside(reading: ReadingRecord, verb: str) -> str:
-    limits, value = limits_text(reading.low, reading.high, reading.unit), _value(reading)
+    limits, value = limits_of(reading), _value(reading)
+    if reading.expected:
+        return f"{verb} {value} instead of {reading.expected}"
     if reading.statement == "conditional fail":
         return f"{verb} just outside its limits, closer than the meter can tell: {value}; limits {limits}"
     how = f"too {reading.direction}" if reading.direction else "outside its limits"
@@ -263,7 +265,7 @@ def _proof(record: JobSummary, repaired: bool) -> list[str]:
             continue
         was = f"; before: {_value(before)}" if before is not None and before.statement in _OUTSIDE else ""
         how = "within limits" if after.statement == "pass" else "within limits, but close to one"
-        limits = limits_text(after.low, after.high, after.unit)
+        limits = limits_of(after)
         lines.append(_sentence(f"{_called(point)}: {_value(after)}, {how} ({limits}{was})"))
     if others:
         also = "Also within limits" if lines else "Within limits"

@@ -11,7 +11,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from benchvoice.events import HazardName, MeterInUse, OpenedPoint
+from benchvoice.events import GoodComparison, HazardName, MeterInUse, OpenedPoint
 from benchvoice.keep.integrity import Integrity
 from benchvoice.keep.record_handover import (
     ACTIVITIES,
@@ -54,6 +54,7 @@ __all__ = [
     "TimeSpent",
     "TimelineRow",
     "TimesRecord",
+    "UnlikeRecord",
     "VisitRecord",
 ]
 
@@ -112,6 +113,11 @@ class ReadingRecord(_Frozen):
     stage: Stage
     basis: str = ""
     corrects: int | None = None
+    expected: str = ""
+    responds: Literal["true rms", "average"] | None = None
+    shape: Literal["square", "triangle", "pulse", "distorted"] | None = None
+    known_good: GoodComparison | None = None
+    follows_from: tuple[int, ...] = ()
     status: Literal["current", "superseded", "withdrawn", "corrected", "earlier visit"] = "current"
     ended_by: int | None = None
     visit: int = 1
@@ -129,6 +135,23 @@ class PointRecord(OpenedPoint):
     change: str | None = None
     lacks: tuple[str, ...] = ()
     supply: bool = False
+
+
+class UnlikeRecord(_Frozen):
+    """A reading that is unlike what it should be like: the known-good board, or another point of this one (`to`).
+
+    `percent` is the difference in per cent of that value, None where there is none; more than `within` is unlike.
+    """
+
+    stage: Stage
+    point: str
+    value: str
+    unit: str
+    to: str
+    to_value: str
+    to_unit: str
+    percent: str | None = None
+    within: str
 
 
 class NotRead(_Frozen):
@@ -377,6 +400,8 @@ class JobSummary(_Frozen):
         checks: function tests and safety checks of the checklist, in its order.
         times: how long the visit took.
         measure_again: points that a replaced part feeds and that were not read after that repair.
+        known_good: the job of the known-good board that readings are compared with; empty for none.
+        unlike: readings that are unlike that board, or unlike another channel.
         cautions: those that were given, with their acknowledgement.
         timers: those that were set, and how each ended.
         integrity: how whole the journal was; None where the events did not come from one.
@@ -402,6 +427,8 @@ class JobSummary(_Frozen):
     counts: Counts = Counts()
     points: tuple[PointRecord, ...] = ()
     not_read: tuple[NotRead, ...] = ()
+    known_good: str = ""
+    unlike: tuple[UnlikeRecord, ...] = ()
     suspects: tuple[SuspectsRecord, ...] = ()
     substitutions: tuple[SubstitutionRecord, ...] = ()
     strip_down: tuple[TakenOut, ...] = ()

@@ -173,7 +173,7 @@ def _point_record(name: str, described: dict[str, str | None] | None, pair: dict
     either = after or before
     if described is None and either is not None:
         described = {"name": name} | {
-            field: getattr(either, field) for field in ("quantity", "unit", "nominal", "low", "high")
+            field: getattr(either, field) for field in ("quantity", "unit", "nominal", "low", "high", "expected")
         }
     return PointRecord.model_validate(
         {**(described or {}), "before": before, "after": after}

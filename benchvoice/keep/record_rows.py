@@ -178,7 +178,10 @@ class RowFold:
         yield reading
         told = plain_amount(event.value, event.unit, event.waveform)
         verdict = event.statement + (f", {event.direction}" if event.direction else "")
-        yield self._row(event, "reading", f"{event.point}: {told}, {verdict}")
+        lines = ", ".join(map(str, event.follows_from))
+        computed = f", computed from line{'s' * (len(event.follows_from) > 1)} {lines}" if lines else ""
+        unlike = ", unlike the known-good board" if event.known_good is not None and event.known_good.unlike else ""
+        yield self._row(event, "reading", f"{event.point}: {told}, {verdict}{computed}{unlike}")
         self._end_question("answered", f"{event.point}: {told}")
 
     def _take_withdrawn(self, event: Withdrawn) -> Iterator[Row]:

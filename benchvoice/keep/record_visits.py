@@ -14,6 +14,7 @@ from benchvoice.keep.record_handover import Stage, TimesRecord
 from benchvoice.keep.record_models import Session, VisitRecord
 from benchvoice.keep.record_points import CurrentReadings
 from benchvoice.keep.record_timers import TimerRows
+from benchvoice.keep.record_unlike import unlike_of
 from benchvoice.keep.record_work import measure_again, rework, strip_down_rows, substitutions, unit_closed_at
 
 __all__ = ["PastVisit", "VisitRows", "visit_record", "what_counts"]
@@ -57,6 +58,7 @@ def what_counts(
     points = compared(read, work.events, supplies=supplies, repaired=repaired, again=again, struck=current.struck)
     return {
         "points": points,
+        "unlike": unlike_of(opened, points),
         "strip_down": strip_down_rows(work),
         "unit_closed_at": unit_closed_at(work),
         "rework": rework(work),

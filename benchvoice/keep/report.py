@@ -87,6 +87,7 @@ def render_html(
             failed=[reading for reading in current if reading.statement in _OUTSIDE],
             mended=[point.name for point in record.points if _mended(point)],
             sources={point.name: point.source for point in record.points if point.source},
+            formulas={point.name: point.computed for point in record.points if point.computed},
             bases=sorted({reading.basis for reading in current if reading.basis}),
             left_out=dict.fromkeys(ROW_FIELDS.values(), 0) | dict(left_out or {}),
             linked=linked,

@@ -10,7 +10,7 @@ from datetime import UTC
 from benchvoice.keep.record_models import JobSummary, ReadingRecord, Row
 from benchvoice.keep.record_points import number
 from benchvoice.keep.report_file import Sink
-from benchvoice.keep.wording import visible
+from benchvoice.keep.wording import plain_amount, visible
 
 __all__ = ["COLUMNS", "CsvReport"]
 
@@ -42,6 +42,10 @@ COLUMNS = (
     "source",
     "clip",
     "visit",
+    "follows_from",
+    "responds",
+    "shape",
+    "known_good",
 )
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
@@ -76,6 +80,11 @@ class CsvReport:
         """The next row of the record; only readings are rows of the table."""
         if isinstance(row, ReadingRecord):
             fields = vars(row) | self._job | {"at": row.at.astimezone(UTC).isoformat().replace("+00:00", "Z")}
+            good = row.known_good
+            percent = "" if good is None or good.percent is None else f", {good.percent} %"
+            told = "" if good is None else f"{plain_amount(good.value, good.unit)}{percent}"
+            fields["known_good"] = told + (", unlike" if good is not None and good.unlike else "")
+            fields["follows_from"] = " ".join(map(str, row.follows_from))
             self._write([_cell(fields[name]) for name in COLUMNS])
 
     def finish(self, summary: JobSummary) -> None:

@@ -43,7 +43,7 @@ def template_environment() -> jinja2.Environment:
         "clock": wording.clock,
         "seconds": seconds_text,
         "day_and_clock": wording.day_and_clock,
-        "limits": lambda limited: wording.limits_text(limited.low, limited.high, limited.unit),
+        "limits": wording.limits_of,
         "rounded": wording.rounded_uncertainty,
         "probability": wording.probability_text,
         "verdict": wording.verdict_text,
@@ -52,6 +52,7 @@ def template_environment() -> jinja2.Environment:
         "taken_out": _taken_out,
         "part_used": wording.part_text,
         "duration": wording.duration_text,
+        "unlike": wording.unlike_text,
     }
     environment.globals |= {
         "amount": wording.amount,

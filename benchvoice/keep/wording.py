@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from decimal import ROUND_UP, Decimal, InvalidOperation
 
 from benchvoice.keep.record_handover import PartUsed
-from benchvoice.keep.record_models import ReadingRecord
+from benchvoice.keep.record_models import PointRecord, ReadingRecord, UnlikeRecord
 
 __all__ = [
     "amount",
@@ -17,6 +17,7 @@ __all__ = [
     "clock",
     "day_and_clock",
     "duration_text",
+    "limits_of",
     "limits_text",
     "part_text",
     "plain_amount",
@@ -26,6 +27,7 @@ __all__ = [
     "signed",
     "uncertainty_text",
     "unit_text",
+    "unlike_text",
     "verdict_text",
     "visible",
 ]
@@ -88,6 +90,13 @@ def limits_text(low: str | None, high: str | None, unit: str, *, write: Callable
     return "no limits" if high is None else f"at most {write(high, unit)}"
 
 
+def limits_of(limited: ReadingRecord | PointRecord) -> str:
+    """What a reading or a point is judged by: its limits, or the value that is expected."""
+    if limited.expected:
+        return f"expected: {visible(limited.expected)}"
+    return limits_text(limited.low, limited.high, limited.unit)
+
+
 def rounded_uncertainty(value: str) -> str:
     """An uncertainty with the two significant digits that can be meant at most, rounded up (GUM 7.2.6, from memory)."""
     try:
@@ -139,6 +148,15 @@ def duration_text(seconds: int) -> str:
         return f"{seconds}{_NO_BREAK}s"
     hours, minutes = divmod(round(seconds / 60), 60)
     return " ".join(f"{number}{_NO_BREAK}{unit}" for number, unit in ((hours, "h"), (minutes, "min")) if number)
+
+
+def unlike_text(found: UnlikeRecord) -> str:
+    """ "right output, 1.2 V, 12 % higher than left output, 1.07 V, before the repair"."""
+    own, other = plain_amount(found.value, found.unit), plain_amount(found.to_value, found.to_unit)
+    how = "unlike"
+    if found.percent is not None:
+        how = f"{found.percent.lstrip('-')} % {'lower' if found.percent.startswith('-') else 'higher'} than"
+    return f"{found.point}, {own}, {how} {found.to}, {other}, {found.stage} the repair"
 
 
 def part_text(part: PartUsed) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from benchvoice.events import ChecklistStep, Heard, Reading
+from benchvoice.events import ChecklistStep, Event, Heard, Reading, Withdrawn
 from benchvoice.live.parts import SAME_S, LiveSettings, Source
 from benchvoice.loop import Bench, Speech
 from benchvoice.records import CommandIntent, Intent, ReadingIntent, Trust, WorkIntent
@@ -57,12 +57,12 @@ class Early:
         return How.ENDED if sure else How.NOT_YET
 
     def _reading_only(self, speech: Speech) -> bool:
-        """Whether it would lead to a reading, or one with its step, and so to what can be taken back."""
+        """Whether it would lead to a reading, what follows from it and its step, and so to what can be taken back."""
         if self._bench.state.question is not None or self._bench.state.note_opened is not None:
             return False
         match self._bench.foresee(speech, self._source.name):
-            case (Heard(), Reading(corrects=None)) | (Heard(), Reading(corrects=None), ChecklistStep()):
-                return True
+            case (Heard(), Reading(corrects=None), *rest):
+                return all(_goes_with(event) for event in rest)
         return False
 
     def _rest_would_be_asked(self, speech: Speech) -> bool:
@@ -75,6 +75,11 @@ class Early:
         values = [intent.value for intent in intents
                   if isinstance(intent, ReadingIntent | CommandIntent) and intent.value is not None]  # fmt: skip
         return all(value.unit for value in values)  # a row of digits has none
+
+
+def _goes_with(event: Event) -> bool:
+    """Whether an event only follows from the reading before it."""
+    return isinstance(event, ChecklistStep | Withdrawn) or (isinstance(event, Reading) and bool(event.follows_from))
 
 
 def _of_list(intent: Intent) -> bool:

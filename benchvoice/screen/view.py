@@ -232,7 +232,7 @@ def _reading(reading: Reading) -> dict[str, Any]:
         "unit": "" if over_range else f"{unit} {reading.waveform or ''}".strip(),
         "statement": Statement(reading.statement),
         "direction": reading.direction,
-        "limits_text": "" if no_limits else limits_text(reading.low, reading.high, reading.unit),
+        "limits_text": reading.expected if no_limits else limits_text(reading.low, reading.high, reading.unit),
         "uncertainty_text": u and f"U = {u}",
         "strip": None if no_limits else strip,
     }

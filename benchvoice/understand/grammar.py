@@ -53,6 +53,11 @@ def _ear(point: SpokenPoint) -> _Ear:
     return point.quantity, max(point.decimals, LEAST_DECIMALS) if point.unit else 0
 
 
+def _fits(template: Template, ear: _Ear) -> bool:
+    """Whether a sentence of a reading is said of such points: only what is said in words is "had"."""
+    return template.kind != "continuity" or bool(quantity_kind(ear[0]).words)
+
+
 def _of_safety(name: str, context: Context) -> bool:
     """Whether a sentence about safety is listened for."""
     needed = {"understood": context.unacknowledged, "cautions": context.cautions}
@@ -112,7 +117,7 @@ class Grammar:
         observation = {"observation": Alt(tuple(read_template(text) for text in language.observations))}
         self.heard_templates = _read(language.templates, observation)
         self.templates = self.heard_templates + _read(language.text_templates, observation)
-        self.readings = [template for template in self.heard_templates if {"point", "value"} <= template.slots]
+        self._readings = [template for template in self.heard_templates if {"point", "value"} <= template.slots]
         words = {name: Alt(tuple(map(phrase, choices))) for name, choices in language.slip_slots.items()}
         slips = [fill(read_template(text), words) for text in language.slips]
         self.slips_alone = [slip for slip in slips if "point" not in slots_in(slip)]
@@ -228,9 +233,9 @@ class Grammar:
             forms.extend(phrase(words) for kind in kinds for words in self.language.heard_units.get(kind, ()))
         for ear, names in self._names_by_ear.items():
             slips = Alt((EMPTY, self._unfinished(ear), self._misfit(ear)))
-            forms += self._read_as(names, slips)
+            forms += self._read_as(ear, names, slips)
             strangers = Alt(tuple(phrase(words) for words, point in self.strangers.items() if _ear(point) == ear))
-            forms += self._read_as(strangers, self._value(ear))
+            forms += self._read_as(ear, strangers, self._value(ear))
         return Alt(tuple(forms))
 
     def slip_network(self, context: Context) -> WordNetwork:
@@ -249,12 +254,13 @@ class Grammar:
         for ear, names in self._names_by_ear.items():
             filling = {"point": names, **self._slip_values(ear)}
             forms.extend(fill(slip, filling) for slip in self.slips_at_point)
-            forms += self._read_as(names, self._overlong(ear))
+            forms += self._read_as(ear, names, self._overlong(ear))
         return forms
 
-    def _read_as(self, names: Node, value: Node) -> list[Node]:
+    def _read_as(self, ear: _Ear, names: Node, value: Node) -> list[Node]:
         """The sentences of a reading of that value at those points."""
-        return [fill(template.node, {"point": names, "value": value}) for template in self.readings]
+        fitting = (template for template in self._readings if _fits(template, ear))
+        return [fill(template.node, {"point": names, "value": value}) for template in fitting]
 
     def _slip_values(self, ear: _Ear) -> dict[str, Node]:
         return {"value": self._value(ear), "broken off": self._unfinished(ear)}
@@ -295,7 +301,7 @@ class Grammar:
             return [Seq((intent, fill(template.node, filling)))]
         if "point" in template.slots:
             filled = [fill(template.node, {"point": names, "value": self._value(ear)})
-                      for ear, names in self._names_by_ear.items()]  # fmt: skip
+                      for ear, names in self._names_by_ear.items() if _fits(template, ear)]  # fmt: skip
             return [Seq((intent, node)) for node in filled]
         owner = context.last if template.kind == "commands" else context.current
         ears = self._ears(owner)

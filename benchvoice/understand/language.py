@@ -80,6 +80,8 @@ class Language:
     heard_units: Mapping[str, tuple[Phrase, ...]]
     infix_units: Mapping[str, frozenset[Phrase]]
     leading_units: frozenset[Phrase]
+    in_words: Mapping[str, Mapping[Phrase, str]]
+    heard_in_words: Mapping[str, Mapping[Phrase, str]]
     prefix_alone: Mapping[Phrase, str]
     templates: Mapping[tuple[str, str], tuple[str, ...]]
     text_templates: Mapping[tuple[str, str], tuple[str, ...]]
@@ -195,6 +197,22 @@ def _time_units(phrases: _File) -> Mapping[str, tuple[str, ...]]:
     return MappingProxyType({unit: tuple(str(word) for word in said[unit]) for unit in ("h", "min", "s")})
 
 
+def _in_words(units: _File, *keys: str) -> Mapping[str, Mapping[Phrase, str]]:
+    """Of each quantity whose values are words: phrase → value."""
+    found: dict[str, dict[Phrase, str]] = {kind.name: {} for kind in QUANTITIES.values() if kind.words}
+    for key in keys:
+        for name, table in units.table(key).items():
+            if name not in found:
+                raise GrammarError("has no values that are words", file=units.file, field=f"{key}.{name}")
+            found[name] |= {phrase: value for value, items in table.items() for phrase in _phrases(items)}
+    for name, phrases in found.items():
+        unsaid = [value for value in QUANTITIES[name].words if value not in phrases.values()]
+        if unsaid or set(phrases.values()) - set(QUANTITIES[name].words):
+            what = f"needs phrases for {', '.join(QUANTITIES[name].words)}, and for nothing else"
+            raise GrammarError(what, file=units.file, field=f"in words.{name}")
+    return MappingProxyType({name: MappingProxyType(phrases) for name, phrases in found.items()})
+
+
 def _of_work(templates: Mapping[str, tuple[str, ...]]) -> dict[tuple[str, str], tuple[str, ...]]:
     return {(KIND, name): texts for name, texts in templates.items()}
 
@@ -236,6 +254,8 @@ def read_language(texts: Mapping[str, str]) -> Language:
             {name: frozenset(_phrases(items)) for name, items in units.table("in place of the point").items()}
         ),
         leading_units=frozenset(units.phrases("begins a number")),
+        in_words=_in_words(units, "in words text only", "in words"),
+        heard_in_words=_in_words(units, "in words"),
         prefix_alone=MappingProxyType({(word,): str(value) for word, value in units.table("prefix alone").items()}),
         templates=MappingProxyType(_templates(phrases.data) | _of_work(work.templates)),
         text_templates=MappingProxyType(_templates(phrases.table("text only")) | _of_work(work.text_templates)),

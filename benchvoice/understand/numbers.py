@@ -85,8 +85,8 @@ def _values(
         raise _NoValueError("no value was said")
     if not all(word[0].isalnum() for word in words[1:]):
         raise _NoValueError("the value is parted by a sign")
-    if words in language.over_range:
-        return (SpokenValue("over range", kind.base),)
+    if kind.words or words in language.over_range:
+        return (SpokenValue(_in_words(words, kind, language) if kind.words else "over range", kind.base),)
     if not kind.base:
         return (SpokenValue(_digit_string(words, language), ""),)
     words, waveform = _take_waveform(words, kind, language)
@@ -104,6 +104,16 @@ def _values(
         whole = tuple(value for value in meanings if "." not in value.digits and len(value.digits.lstrip("-")) >= 3)
         return whole or meanings  # 462 millivolts is what such a meter shows; 4.62 is no diode
     return meanings
+
+
+def _in_words(words: Phrase, kind: QuantityKind, language: Language) -> str:
+    """A value that is words; what a meter shows as over range is an open circuit to it."""
+    found = language.in_words[kind.name].get(words)
+    if found is None and words in language.over_range:
+        return kind.words[-1]
+    if found is None:
+        raise _NoValueError(f"{kind.name} is said as {' or '.join(kind.words)}")
+    return found
 
 
 # --- what stands around the number --------------------------------------------------------------------------------

@@ -136,6 +136,8 @@ class Parser:
             if near and "point" not in template.slots:
                 continue
             for spans in match(template.node, words, finder.ends):
+                if template.kind == "continuity" and not _in_words(finder.point(*spans["point"])):
+                    continue  # "input has five volts" is said of nothing here
                 intents, why = self._intents(template, spans, words, context, finder)
                 for intent in intents:
                     found.setdefault(intent.meaning, intent)
@@ -208,7 +210,7 @@ class Parser:
             return (NoteIntent(" ".join(words[start:end]), free="text" in spans),), ""
         if template.kind == "answers":
             return self._answer(template, context)
-        if template.kind in ("reading", "value alone"):
+        if template.kind in ("reading", "continuity", "value alone"):
             return self._readings(words[slice(*spans["value"])], name, context, near=finder.near)
         return self._command(template, spans, words, name, context, near=finder.near)
 
@@ -363,6 +365,10 @@ class _Finder:
         if key not in self._near_found:
             self._near_found[key] = _nearest(self.grammar, words)
         return self._near_found[key]
+
+
+def _in_words(point: SpokenPoint | None) -> bool:
+    return point is not None and bool(quantity_kind(point.quantity).words)
 
 
 def _without_lesser_notes(intents: tuple[Intent, ...]) -> tuple[Intent, ...]:

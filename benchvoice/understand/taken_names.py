@@ -59,7 +59,8 @@ def _is_value(words: Phrase, language: Language) -> bool:
         number += 1
     rest = words[number:]
     whole = rest in language.units or rest in language.prefix_alone or rest in language.waveform
-    return whole or words in language.over_range or (number > 0 and not rest)
+    in_words = any(words in phrases for phrases in language.in_words.values())
+    return whole or in_words or words in language.over_range or (number > 0 and not rest)
 
 
 def _words_of(kind: str, language: Language) -> frozenset[str]:

@@ -25,8 +25,8 @@ _NUMBER = re.compile(r"(?P<number>[+\-\u2212]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+))(
 _JOINT = re.compile(r"(?<=[^\W\d_])[-\u2010\u2011](?=[^\W\d_])")
 _NOT_LETTERS = re.compile(r"[\W\d_]+")
 _SIGNS_SAID = ("minus", "negative", "plus", "positive")
-# lower case is safe where no prefix could be meant; a lone K is kilo, there being no kelvin among our units
-_ANY_CASE = {"v": "V", "hz": "Hz", "k": "k"}
+# lower case is safe where no prefix could be meant; a lone K is kilo, as it is typed of resistors: a rise is computed
+_ANY_CASE = {"v": "V", "hz": "Hz", "db": "dB", "k": "k"}
 _SYMBOLS_ANY_CASE = frozenset(symbol.lower() for symbol in UNITS)
 
 

@@ -180,6 +180,10 @@ def misfit_value(kind: QuantityKind, decimals: int, others: tuple[QuantityKind, 
 
     Listened for so that it can be refused: without it "five ohms" at a voltage would be heard as five.
     """
+    if kind.words:  # who reads "point two ohms" there has another function of the meter
+        ohms = Alt(tuple(phrase(words) for words in language.heard_units.get("resistance", ())))
+        said = _Said(language)
+        return Seq((_number(said, said.cardinal(large=False), decimals=2), ohms))
     own = language.unit_phrases(kind)
     units = dict.fromkeys(words for other in others for words in language.heard_units.get(other.name, ()))
     # base units only: "milliohms" is too near to "milliamps" to be worth its harm
@@ -205,6 +209,9 @@ def value_said(kind: QuantityKind, decimals: int, language: Language) -> Node:
     Tags: "digits" (fragments to be joined), "unit" (symbol), "over range".
     """
     said = _Said(language)
+    if kind.words:
+        heard_words = language.heard_in_words[kind.name].items()
+        return Alt(tuple(phrase(words, Tag("digits", value)) for words, value in heard_words))
     if not kind.base:
         return said.bare_row(_LONGEST_ROW)
     cardinal = said.cardinal(large=kind.name in _LARGE)

@@ -53,9 +53,10 @@ Every sentence is one that the grammar hears.
 UNIT_SAID = 0.75
 """How many of the first three say their unit (our estimate, no source)."""
 
-_INTENTS = {"reading": "reading", "odd reading": "reading", "unclear reading": "reading", "go to": "go to",
+_INTENTS: dict[str, str | tuple[str, ...]] = {
+            "reading": "reading", "odd reading": "reading", "unclear reading": "reading", "go to": "go to",
             "command": "commands/", "correction": "commands/correction", "note": "note", "work": "work/",
-            "timer": "timers/", "power": "safety/"}  # fmt: skip
+            "timer": "timers/", "power": "safety/", "continuity": ("continuity", "reading")}  # fmt: skip
 _MOST_TRIES = 20_000
 _TRIES_OF_A_FORM = 500
 _WITH_FORMS = ("reading", "correction")
@@ -123,8 +124,8 @@ class Speaker:
         return self.of_kind(only or rng.choices(tuple(PROPORTIONS), tuple(PROPORTIONS.values()))[0], rng)
 
     def of_kind(self, kind: str, rng: random.Random) -> Sentence:
-        """A sentence of one of the kinds in `PROPORTIONS`, or "slip", "misfit", "work" (on the unit), "timer", or
-        "power" (how the unit stands).
+        """A sentence of one of the kinds in `PROPORTIONS`, or "slip", "misfit", "work" (on the unit), "timer", "power"
+        (how the unit stands), or "continuity".
 
         Raises:
             ValueError: this board has none.
@@ -217,7 +218,10 @@ class Speaker:
             refused = self.grammar.to_refuse(self.nowhere)
             assert isinstance(refused, Alt)
             return Alt(tuple(part for part in refused.parts if _can_be_said(part)))
-        drawn_from = Grammar(self.grammar.language, [self.grammar.by_name[point]]) if point else self.grammar
+        points = [self.grammar.by_name[point]] if point else list(self.grammar.points)
+        if kind == "continuity":
+            points = [each for each in points if each.quantity == "continuity"]
+        drawn_from = self.grammar if len(points) == len(self.grammar.points) else Grammar(self.grammar.language, points)
         sentences = drawn_from.sentences(Context(power=True) if kind == "power" else self.nowhere)
         assert isinstance(sentences, Alt)
         return Alt(tuple(part for part in sentences.parts if _intent(part).startswith(_INTENTS[kind])))

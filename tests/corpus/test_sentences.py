@@ -11,7 +11,7 @@ from benchvoice.commands.corpus import meant_by
 from benchvoice.records import Context
 from tests.corpus.people import digit_string
 from tests.corpus.planned import speaker_of
-from tests.corpus.sentences import FORMS, PROPORTIONS, Sentence
+from tests.corpus.sentences import BOARDS, FORMS, PROPORTIONS, Sentence, Speaker
 
 
 def _many(kind: str, n: int = 40) -> list[Sentence]:
@@ -127,6 +127,14 @@ def test_timers_and_power_are_among_the_sentences() -> None:
     assert said == {"timer", "discharge", "soak", "cool"}
     assert {sentence.text for sentence in _many("power")} == {"unit powered up", "supply disconnected"}
     assert all(sentence.label["command"] in ("powered", "unpowered") for sentence in _many("power"))
+
+
+def test_continuity_is_said_of_the_board_that_has_it() -> None:
+    speaker, rng = Speaker(BOARDS / "dimmer.yaml"), random.Random(4)
+    said = {sentence.text: sentence.label for sentence in (speaker.of_kind("continuity", rng) for _ in range(60))}
+    assert {label["value"] for label in said.values()} == {"continuity", "open circuit"}
+    assert {label["point"] for label in said.values()} == {"line fuse", "standby switch"}
+    assert any(text.endswith("has no continuity") for text in said)
 
 
 def test_work_on_the_unit_needs_no_label() -> None:

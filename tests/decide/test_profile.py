@@ -155,7 +155,7 @@ def test_spoken_points_follow_the_meter() -> None:
 # each row: the file, the line and field of the mistake, what is said of it, and the cure
 REFUSED = [
     (board_with("{name: a, nominal: 5 V, tolerence: 5 %}"), 3, "points[0].tolerence", "unknown key", "'tolerance'?"),
-    (board_with("{name: a, x: 5}"), 3, "points[0].x", "unknown key 'x'", "keys here are: name, say"),
+    (board_with("{name: a, zz: 5}"), 3, "points[0].zz", "unknown key 'zz'", "keys here are: name, say"),
     ("bord: x\npoints: []\n", 1, "bord", "unknown key 'bord'", "Did you mean 'board'?"),
     ("board: x\npoints: []\n", 2, "points", "at least one entry", None),
     ("board: x\n", 1, "points", "'points' is missing", None),

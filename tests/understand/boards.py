@@ -21,6 +21,8 @@ POINTS = (
     SpokenPoint("bulk capacitor", ("bulk capacitor",), "capacitance", "F", decimals=2),
     SpokenPoint("regulator body", ("regulator body",), "temperature", "degC", decimals=1),
     SpokenPoint("flyback diode", ("flyback diode",), "diode drop", "V", decimals=3),
+    SpokenPoint("line fuse", ("line fuse",), "continuity", "", decimals=0),
+    SpokenPoint("output level", ("output level",), "level", "dB", decimals=2),
     SpokenPoint("fault code", ("fault code",), "digits", "", decimals=0, alone=False),
 )
 
@@ -30,6 +32,7 @@ CONTEXTS = (
     Context(current="logic rail to ground", last="rail 3.3"),
     Context(current="regulator body", last="fault code", question_open=True),
     Context(current="fault code", last="flyback diode", question_open=True),
+    Context(current="line fuse", last="line fuse"),
     Context(listening=False),
     Context(current="rail 5", last="rail 5", power=True, cautions=True, unacknowledged=True, timing=True),
 )

@@ -187,6 +187,9 @@ def test_what_is_in_words_stays_as_it_is(text: str) -> None:
 def test_every_typed_value_is_read_back_as_typed(digits: str, unit: tuple[str, str], gap: str) -> None:
     """Typed → words → the value parser: the same digits and the same unit, never another."""
     quantity, symbol = unit
+    if symbol == "K":  # a lone K is kilo, as it is typed of resistors: of a rise it is refused, never misread
+        assert normalise(f"{digits}{gap}K", english()).endswith(" k")
+        return
     words = normalise(f"{digits}{gap}{symbol}", english())
     assert re.fullmatch(r"[a-z ]+", words)
     found = spoken_values(tuple(words.split()), QUANTITIES[quantity], english()).meanings

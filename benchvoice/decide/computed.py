@@ -1,0 +1,206 @@
+"""Values that follow from readings: worked out when the last of their inputs was taken, and again when one is struck.
+
+Pure. A computed value is a reading of its own in the journal, which names those that it follows from; only what counts
+and was read in the same stage and visit goes into it. Nobody can say one, so nothing here asks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Literal
+
+from benchvoice.decide.board import Point
+from benchvoice.decide.compare import against_known_good, likeness_told
+from benchvoice.decide.formulas import Doubtful, evaluate, rounded
+from benchvoice.decide.reading_stack import ReadingStack
+from benchvoice.decide.session_state import SessionState, Stage, apply
+from benchvoice.decide.verdict import judge_number
+from benchvoice.decide.written import verdict_of, written_verdict
+from benchvoice.events import Event, Reading, Withdrawn
+from benchvoice.records import ComputedTold, SpokenValue
+from benchvoice.units import UNITS, convert
+
+__all__ = ["Place", "completed", "computed_after", "following", "why_not_read"]
+
+Place = tuple[str, Stage]
+"""A point and a stage."""
+
+_HANDY = (Decimal(1), Decimal(1000))
+
+
+@dataclass(frozen=True)
+class _Worked:
+    """What was worked out at a point: a number in `unit`, or why there is none; and the readings that went into it."""
+
+    follows_from: tuple[int, ...]
+    number: Decimal = Decimal(0)
+    unit: str = ""
+    standard: Decimal = Decimal(0)
+    waveform: Literal["AC", "DC"] | None = None
+    basis: str = ""
+    why: str = ""
+
+
+def why_not_read(point: Point) -> str:
+    """Why no value is taken at a point, as a phrase; empty where it is measured."""
+    return "" if point.computed is None else f"{point.name} is computed, from {' and '.join(point.computed.inputs)}"
+
+
+def following(computed: ReadingStack, reading: int) -> tuple[Reading, ...]:
+    """The computed values that count and follow from that reading, the oldest first."""
+    return tuple(reversed([each for each in computed if reading in each.follows_from]))
+
+
+def computed_after(
+    state: SessionState, places: Collection[Place], lost: Collection[Place] = (), *, at: datetime, heard: int
+) -> tuple[tuple[Event, ...], tuple[ComputedTold, ...]]:
+    """What follows from readings that were taken or withdrawn.
+
+    Args:
+        state: the state since then.
+        places: where they were.
+        lost: where computed values were withdrawn with them.
+        at, heard: of the events: now, in UTC, and the utterance that led to it.
+
+    Returns:
+        The events to keep, numbered from the state's next one, and what is to be said of them.
+    """
+    events: list[Event] = []
+    told: list[ComputedTold] = []
+    for point, stage in _due(state, places):
+        worked, latest = _worked(state, point, stage), state.latest(point.name, stage)
+        gone = (point.name, stage) in lost
+        if worked is None:  # an input is missing
+            if gone and latest is None:
+                told.append(ComputedTold(point.name))
+            continue
+        if latest is not None and latest.follows_from == worked.follows_from:
+            if gone:  # an earlier one counts again
+                told.append(_told(state, latest))
+            continue
+        if worked.why:
+            for each in reversed([one for one in state.computed if (one.point, one.stage) == (point.name, stage)]):
+                events.append(Withdrawn(seq=state.next_seq, at=at, heard=heard, reading=each.seq, why=worked.why))
+                state = apply(state, events[-1])
+            told.append(ComputedTold(point.name, why=worked.why))
+            continue
+        event = _reading(state, worked, point, stage, at=at, heard=heard)
+        state = apply(state, event)
+        events.append(event)
+        told.append(_told(state, event))
+    return tuple(events), tuple(told)
+
+
+def completed(state: SessionState, at: datetime) -> tuple[Event, ...]:
+    """What follows from the readings that count and was not kept: the power failed, or the board file is another."""
+    places = {(reading.point, reading.stage) for reading in state.readings}
+    heard = max((reading.heard for reading in state.readings), default=0)
+    return computed_after(state, places, at=at, heard=heard)[0]
+
+
+def _due(state: SessionState, places: Collection[Place]) -> Iterator[tuple[Point, Stage]]:
+    stages: tuple[Stage, ...] = ("before", "after")
+    for point in state.board.computed:
+        measured = state.board.measured_for(point.name)
+        for stage in stages:
+            if any((name, stage) in places for name in measured):
+                yield point, stage
+
+
+def _told(state: SessionState, reading: Reading) -> ComputedTold:
+    value = SpokenValue(reading.value, reading.unit, unit_said=True, waveform=reading.waveform)
+    return ComputedTold(reading.point, value, verdict_of(reading), likeness=likeness_told(state, reading))
+
+
+def _reading(state: SessionState, worked: _Worked, point: Point, stage: Stage, *, at: datetime, heard: int) -> Reading:
+    verdict = judge_number(worked.number, worked.unit, point, worked.standard, worked.basis)
+    value = SpokenValue(f"{worked.number:f}", worked.unit)
+    return Reading(
+        seq=state.next_seq,
+        at=at,
+        heard=heard,
+        point=point.name,
+        quantity=point.quantity,
+        value=value.digits,
+        unit=worked.unit,
+        waveform=worked.waveform,
+        stage=stage,
+        follows_from=worked.follows_from,
+        known_good=against_known_good(state, point, value, verdict),
+        **written_verdict(verdict),
+    )
+
+
+# --- working it out -------------------------------------------------------------------------------------------------
+def _worked(state: SessionState, point: Point, stage: Stage) -> _Worked | None:
+    """What a point's value is now; None where an input has not been read in that stage."""
+    formula = point.computed
+    readings = [state.latest(name, stage) for name in state.board.measured_for(point.name)]
+    if formula is None or not all(readings):
+        return None
+    inputs = {reading.point: reading for reading in readings if reading is not None}
+    seqs = tuple(sorted(reading.seq for reading in inputs.values()))
+    value = _evaluate(state, point, inputs)
+    if isinstance(value, str):
+        return _Worked(seqs, why=value)
+    in_base, standard = rounded(value)
+    unit = _unit_for(point, in_base)
+    number = convert(in_base, point.kind.base, unit)
+    basis = "; ".join(dict.fromkeys(reading.basis for reading in inputs.values() if reading.basis))
+    waveforms = {_waveform(state, reading) for reading in inputs.values()}
+    alternating = formula.form in ("current", "divided") and waveforms == {"AC"}
+    return _Worked(
+        follows_from=seqs,
+        number=number,
+        unit=unit,
+        standard=convert(standard, point.kind.base, unit),
+        waveform="AC" if alternating else None,
+        basis=f"computed, {formula.text}; {basis}",
+    )
+
+
+def _evaluate(state: SessionState, point: Point, inputs: dict[str, Reading]) -> Doubtful | str:
+    formula = point.computed
+    if formula is None:
+        return _measured(state, inputs[point.name])
+    values: list[Doubtful] = []
+    for name in formula.inputs:
+        value = _evaluate(state, state.board.point(name), inputs)
+        if isinstance(value, str):
+            return value
+        values.append(value)
+    behind = (inputs[name] for given in formula.inputs for name in state.board.measured_for(given))
+    if formula.form == "power" and not formula.constants and "AC" in {_waveform(state, read) for read in behind}:
+        return "volts times amps of AC are not watts"
+    return evaluate(formula, point.name, values)
+
+
+def _measured(state: SessionState, reading: Reading) -> Doubtful | str:
+    """A reading in its base unit, with its standard uncertainty."""
+    base = state.board.point(reading.point).kind.base
+    if reading.value == "over range":
+        return f"{reading.point} is over range"
+    if reading.uncertainty is None:
+        return f"{reading.point} may not be what the meter shows"
+    if UNITS[reading.unit].base != base:
+        return f"{reading.point} was read in {reading.unit}"  # the board file was changed since
+    number, expanded = (convert(Decimal(each), reading.unit, base) for each in (reading.value, reading.uncertainty))
+    return Doubtful.measured(reading.point, number, expanded / 2)
+
+
+def _waveform(state: SessionState, reading: Reading) -> str | None:
+    return reading.waveform or state.board.point(reading.point).usual_waveform
+
+
+def _unit_for(point: Point, number: Decimal) -> str:
+    """The point's unit; where nothing is given in any, the handiest. `number` is in the base unit."""
+    given = any(each is not None for each in (point.nominal, point.low, point.high, point.known_good))
+    handy = (
+        unit
+        for unit in (() if given else point.kind.units)
+        if _HANDY[0] <= abs(convert(number, point.kind.base, unit)) < _HANDY[1]
+    )
+    return next(handy, point.unit)

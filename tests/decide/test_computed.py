@@ -1,0 +1,425 @@
+"""Values that follow from readings: kept with the last of their inputs, and gone or anew when one is struck."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any, cast
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from benchvoice.answer.phrases import Phrasebook
+from benchvoice.commands.settings import load_phrasebook
+from benchvoice.decide.checklist_file import read_checklist
+from benchvoice.decide.coverage import not_covered
+from benchvoice.decide.profile import Board, read_board, read_meter
+from benchvoice.decide.session import open_session, reopen, resume, step, take_back
+from benchvoice.decide.turn import Step
+from benchvoice.errors import BoardError
+from benchvoice.events import EVENTS, Event, Reading, Withdrawn
+from benchvoice.keep.record import fold
+from benchvoice.keep.report import render_html
+from benchvoice.records import CommandName, Intent, Outcome, ReadingIntent, Thing, Trust, WorkIntent
+from tests.decide.builders import METER, START, answer, command, go_to, hearing, reading, value
+
+BOARD = """\
+board: MD-3 motor driver
+points:
+  - {name: motor voltage, nominal: 12 V, tolerance: 10 %}
+  - {name: shunt drop, quantity: voltage, limits: {high: 200 mV}}
+  - name: motor current
+    limits: {low: 0.8 A, high: 1.2 A}
+    computed: {drop: shunt drop, across: 0.1 ohm, tolerance: 1 %}
+  - {name: motor power, computed: {voltage: motor voltage, current: motor current}}
+  - {name: driver body, quantity: temperature}
+  - {name: ambient, quantity: temperature}
+  - {name: driver rise, limits: {high: 40 K}, computed: {temperature: driver body, over: ambient}}
+  - {name: gain, computed: {voltage: motor voltage, ratio to: shunt drop}}
+"""
+READ = read_board(BOARD, "board.yaml")
+MEASURED = [point.name for point in READ.points if point.computed is None]
+
+
+class Bench:
+    """A session with its journal; each utterance begins four seconds after the end of the one before."""
+
+    def __init__(self, board: Board = READ, meter: str | None = None) -> None:
+        self.board = board
+        self.meter = None if meter is None else read_meter(meter, "meter.yaml")
+        self.state, opened = open_session(board, self.meter, at=START, job="j", engine="panel", version="0")
+        self.journal: list[Event] = list(opened)
+        self.seconds = 0
+
+    def hear(self, *meanings: Intent, trust: Trust = Trust.AGREED) -> Step:
+        self.seconds += 5
+        heard = hearing(*meanings, trust=trust, after_s=self.seconds)
+        done = step(self.state, heard, word_question=lambda _: "?")
+        self.state = done.state
+        self.journal += done.events
+        assert resume(self.board, self.meter, self.journal) == self.state
+        return done
+
+    def keep(self, made: tuple[Any, tuple[Event, ...]]) -> tuple[Event, ...]:
+        self.state, events = made
+        self.journal += events
+        return events
+
+    def computed(self) -> list[tuple[str, str]]:
+        """Point and value of the computed values that count, oldest first."""
+        return [(each.point, each.value) for each in reversed(tuple(self.state.computed))]
+
+
+@pytest.fixture
+def bench() -> Bench:
+    return Bench()
+
+
+@pytest.fixture(scope="module")
+def phrases() -> Phrasebook:
+    return load_phrasebook(READ)
+
+
+def kinds(done: Step) -> list[str]:
+    return [f"{event.kind} {getattr(event, 'point', '')}".strip() for event in done.events]
+
+
+def told(done: Step) -> list[str]:
+    return [f"{each.point}: {each.value or each.why or 'gone'}" for each in done.decision.computed]
+
+
+def test_it_is_kept_right_after_the_reading_that_completes_it(bench: Bench) -> None:
+    done = bench.hear(reading("shunt drop", "123", "mV"))
+    assert kinds(done) == ["heard", "reading shunt drop", "reading motor current"]
+    drop, current = done.events[1:]
+    assert isinstance(drop, Reading)
+    assert isinstance(current, Reading)
+    assert (current.value, current.unit, current.quantity) == ("1.23", "A", "current")
+    assert (current.statement, current.direction) == ("fail", "high")
+    assert (current.follows_from, current.heard, current.stage) == ((drop.seq,), drop.heard, "before")
+    assert "shunt drop across 0.1 ohm (1 %)" in current.basis
+    # 0.5 mV of rounding over 0.1 ohm, and 1 % of 1.23 A, both as rectangles: 2 x root of (0.005^2 + 0.0123^2) / 3
+    assert current.uncertainty == "0.01533"
+    assert told(done) == ["motor current: 1.23 A"]
+
+
+def test_what_follows_from_something_computed_follows_with_it(bench: Bench) -> None:
+    bench.hear(reading("motor voltage", "12.1"))
+    done = bench.hear(reading("shunt drop", "100", "mV"))
+    assert kinds(done)[1:] == [
+        "reading shunt drop",
+        "reading motor current",
+        "reading motor power",
+        "reading gain",
+    ]
+    power = done.events[3]
+    assert isinstance(power, Reading)
+    assert (power.value, power.unit) == ("12.1", "W")
+    assert power.follows_from == (3, 5)
+
+
+def test_the_meter_counts_through_its_readings() -> None:
+    bench = Bench(meter=METER)
+    done = bench.hear(reading("shunt drop", "100.0", "mV"))
+    current = done.events[2]
+    assert isinstance(current, Reading)
+    # 0.5 % of 100 mV and 2 counts of 0.1 mV are 0.7 mV, over 0.1 ohm 7 mA; 1 % of 1 A is 10 mA (computed)
+    assert current.uncertainty == "0.01409"
+    assert current.basis == "computed, shunt drop across 0.1 ohm (1 %); meter"
+
+
+def test_only_readings_of_one_stage_go_together(bench: Bench) -> None:
+    bench.hear(reading("driver body", "62", "degC"))
+    bench.hear(command("after"))
+    bench.hear(command("after"), trust=Trust.TYPED)
+    assert bench.state.stage == "after"
+    assert bench.hear(reading("ambient", "21", "degC")).decision.computed == ()
+    assert told(bench.hear(reading("driver body", "58", "degC"))) == ["driver rise: 37 K"]
+
+
+def test_a_newer_reading_makes_a_newer_value(bench: Bench) -> None:
+    bench.hear(reading("shunt drop", "100", "mV"))
+    done = bench.hear(reading("shunt drop", "90", "mV"))
+    assert kinds(done)[1:] == ["reading shunt drop", "reading motor current"]
+    record = fold(bench.journal)
+    assert [(r.value, r.status) for r in record.readings if r.point == "motor current"] == [
+        ("1.00", "superseded"),
+        ("0.90", "current"),
+    ]
+
+
+def test_a_struck_input_takes_it_along(bench: Bench) -> None:
+    bench.hear(reading("shunt drop", "100", "mV"))
+    done = bench.hear(command("strike"))
+    assert [event.kind for event in done.events] == ["heard", "command", "withdrawn", "withdrawn"]
+    assert told(done) == ["motor current: gone"]
+    assert bench.computed() == []
+    assert [r.status for r in fold(bench.journal).readings] == ["withdrawn", "withdrawn"]
+
+
+def test_what_counted_before_the_struck_one_counts_again(bench: Bench) -> None:
+    bench.hear(reading("shunt drop", "100", "mV"))
+    bench.hear(reading("shunt drop", "90", "mV"))
+    done = bench.hear(command("strike"))
+    assert told(done) == ["motor current: 1.00 A"]
+    current = next(point for point in fold(bench.journal).points if point.name == "motor current")
+    assert current.before is not None
+    assert current.before.value == "1.00"
+
+
+def test_a_pair_that_was_never_computed_together_is_computed_when_a_strike_makes_it(bench: Bench) -> None:
+    bench.hear(reading("ambient", "20", "degC"))
+    bench.hear(reading("driver body", "60", "degC"))
+    bench.hear(reading("ambient", "22", "degC"))
+    bench.hear(reading("driver body", "64", "degC"))
+    done = bench.hear(command("correction", "ambient", value("21", "degC")))
+    assert told(done) == ["driver rise: 43 K"]
+    done = bench.hear(command("strike"))
+    assert told(done) == ["driver rise: 44 K"]  # of 64 and 20, which nobody had read together
+    rise = next(point for point in fold(bench.journal).points if point.name == "driver rise")
+    assert rise.before is not None
+    assert rise.before.value == "44"
+
+
+def test_a_correction_withdraws_and_computes_anew(bench: Bench) -> None:
+    bench.hear(reading("shunt drop", "123", "mV"))
+    done = bench.hear(command("correction", None, value("100", "mV")))
+    assert [event.kind for event in done.events] == [
+        "heard",
+        "command",
+        "withdrawn",
+        "withdrawn",
+        "reading",
+        "reading",
+    ]
+    assert told(done) == ["motor current: 1.00 A"]
+    assert bench.computed() == [("motor current", "1.00")]
+
+
+def test_a_correction_that_moves_the_reading_away_takes_it_along(bench: Bench) -> None:
+    bench.hear(reading("driver body", "60", "degC"))
+    done = bench.hear(command("correction", "ambient", value("21", "degC")))
+    assert done.decision.about == "correction"
+    assert done.decision.computed == ()
+    done = bench.hear(reading("driver body", "60", "degC"))
+    assert told(done) == ["driver rise: 39 K"]
+
+
+@pytest.mark.parametrize(
+    ("point", "digits", "unit", "expected"),
+    [
+        ("shunt drop", "over range", "mV", ["motor current: shunt drop is over range"]),
+        ("shunt drop", "0", "mV", ["gain: nothing has no level"]),
+    ],
+)
+def test_what_cannot_be_computed_is_told_and_does_not_leave_an_older_value(
+    bench: Bench, point: str, digits: str, unit: str, expected: list[str]
+) -> None:
+    bench.hear(reading("motor voltage", "12.1"))
+    bench.hear(reading("shunt drop", "100", "mV"))
+    done = bench.hear(reading(point, digits, unit))
+    assert set(expected) <= set(told(done))
+    for each in expected:
+        assert bench.state.latest(each.partition(":")[0]) is None
+    bench.hear(command("strike"))
+    assert ("motor current", "1.00") in bench.computed()
+    assert {"motor current", "motor power", "gain"} == {name for name, _ in bench.computed()}
+
+
+def test_amps_times_volts_of_ac_are_no_watts() -> None:
+    board = read_board(
+        "board: HB-1 heater\npoints:\n  - {name: supply, quantity: voltage}\n  - {name: draw, quantity: current}\n"
+        "  - {name: heat, computed: {voltage: supply, current: draw}}\n",
+        "b.yaml",
+    )
+    heater = Bench(board)
+    heater.hear(reading("draw", "2.00", "A"))
+    done = heater.hear(ReadingIntent("supply", value("24.0", waveform="AC")))
+    assert told(done) == ["heat: volts times amps of AC are not watts"]
+
+
+@pytest.mark.parametrize(
+    "meant",
+    [
+        reading("motor current", "1.1", "A"),
+        go_to("motor current"),
+        command("correction", "motor current", value("1.1", "A")),
+    ],
+)
+@pytest.mark.parametrize("trust", [Trust.AGREED, Trust.TYPED, Trust.DOUBTFUL])
+def test_it_cannot_be_read_by_voice(bench: Bench, meant: Intent, trust: Trust) -> None:
+    bench.hear(reading("shunt drop", "100", "mV"))
+    done = bench.hear(meant, trust=trust)
+    assert (done.decision.outcome, done.decision.about) == (Outcome.IGNORED, "refused")
+    assert done.decision.why == "motor current is computed, from shunt drop"
+    assert bench.computed() == [("motor current", "1.00")]
+
+
+def test_a_question_that_offers_one_is_answered_by_the_reason(bench: Bench) -> None:
+    bench.hear(reading("shunt drop", "100", "mV"), reading("motor current", "1.0", "A"), trust=Trust.DOUBTFUL)
+    done = bench.hear(answer("second"))
+    assert done.decision.why == "motor current is computed, from shunt drop"
+
+
+def test_it_is_not_left_by_itself_and_can_be_read_back(bench: Bench) -> None:
+    assert bench.state.left() == tuple(MEASURED)
+    bench.hear(reading("shunt drop", "100", "mV"))
+    assert "motor current" not in bench.state.left()
+    done = bench.hear(command("read back", "motor current"))
+    assert str(done.decision.value) == "1.00 A"
+    assert "motor current" not in [name for gap in fold(bench.journal).not_read for name in gap.points]
+
+
+def test_speech_that_goes_on_takes_it_back_too(bench: Bench) -> None:
+    bench.hear(reading("shunt drop", "100", "mV"))
+    done = bench.hear(reading("shunt drop", "4", "mV"))
+    undone = bench.keep(take_back(bench.state, START + timedelta(seconds=60), done.events, "speech went on"))
+    assert [event.kind for event in undone] == ["withdrawn", "withdrawn"]
+    assert bench.computed() == [("motor current", "1.00")]
+    assert resume(bench.board, None, bench.journal) == bench.state
+
+
+def test_taking_back_an_over_range_brings_back_what_it_had_ended(bench: Bench) -> None:
+    bench.hear(reading("shunt drop", "100", "mV"))
+    done = bench.hear(reading("shunt drop", "over range", "mV"))
+    assert bench.computed() == []
+    undone = bench.keep(take_back(bench.state, START + timedelta(seconds=60), done.events, "speech went on"))
+    assert [event.kind for event in undone] == ["withdrawn", "reading"]
+    assert bench.computed() == [("motor current", "1.00")]
+
+
+def test_a_journal_that_was_cut_before_it_is_completed_on_opening(bench: Bench) -> None:
+    bench.hear(reading("driver body", "62", "degC"))
+    bench.hear(reading("ambient", "21", "degC"))
+    whole = len(bench.journal)
+    for lines in range(1, whole + 1):
+        state = resume(READ, None, bench.journal[:lines])
+        state, events = reopen(state, at=START, job="j", engine="panel", version="0")
+        made = [
+            event for event in (*bench.journal[:lines], *events) if isinstance(event, Reading) and event.follows_from
+        ]
+        assert len(made) == (lines >= whole - 1)
+        assert [event.seq for event in events] == list(range(lines + 1, lines + 1 + len(events)))
+        again, more = reopen(state, at=START, job="j", engine="panel", version="0")
+        assert [event.kind for event in more] == ["opened"]
+        assert again.computed == state.computed
+
+
+def test_of_an_earlier_visit_nothing_goes_in(bench: Bench) -> None:
+    bench.hear(reading("driver body", "62", "degC"))
+    bench.keep(reopen(bench.state, at=START, job="j", engine="panel", version="0", visit=2))
+    assert bench.hear(reading("ambient", "21", "degC")).decision.computed == ()
+
+
+def test_what_rests_on_a_reading_from_before_the_last_work_proves_nothing(bench: Bench) -> None:
+    bench.hear(command("after"), trust=Trust.TYPED)
+    bench.hear(reading("driver body", "60", "degC"))
+    bench.hear(WorkIntent("fitted", Thing("part", "U9")), trust=Trust.TYPED)
+    bench.hear(reading("ambient", "21", "degC"))
+    points = {point.name: point for point in fold(bench.journal).points}
+    assert points["driver rise"].after is not None
+    assert points["driver rise"].lacks == ("read before U9 was fitted",)
+    assert points["ambient"].lacks == ("not measured before the repair",)
+
+
+def test_what_was_computed_before_the_repair_alone_is_open(bench: Bench) -> None:
+    bench.hear(reading("driver body", "62", "degC"))
+    bench.hear(reading("ambient", "21", "degC"))
+    bench.hear(command("after"), trust=Trust.TYPED)
+    bench.hear(reading("ambient", "21", "degC"))
+    points = {point.name: point for point in fold(bench.journal).points}
+    assert points["driver rise"].lacks == ("not computed after the repair",)
+    assert points["motor current"].lacks == ()  # its inputs are named
+
+
+def test_the_record_marks_it(bench: Bench) -> None:
+    bench.hear(reading("shunt drop", "100", "mV"))
+    record = fold(bench.journal)
+    assert "computed: <bdi>shunt drop across 0.1 ohm (1 %)</bdi> (line 3)" in render_html(record)
+    assert [row.what for row in record.timeline][-1] == "motor current: 1.00 A, pass, computed from line 3"
+    assert record.counts.readings == 2
+    assert record.counts.accepted == 1
+
+
+# --- answers ------------------------------------------------------------------------------------------------------
+def test_it_is_said_after_the_reading(bench: Bench, phrases: Phrasebook) -> None:
+    bench.hear(reading("motor voltage", "12.1"))
+    reply = phrases.reply(bench.hear(reading("shunt drop", "150", "mV")).decision)
+    assert reply.text == (
+        "Pass. One hundred and fifty millivolts, one five zero. Shunt drop. At most two hundred millivolts. "
+        "Makes motor current one point five zero amps: fail, high. "
+        "Makes motor power eighteen point two watts, one eight point two. "
+        "Makes gain thirty eight point one three decibels."
+    )
+    assert reply.tone == "fail"  # the tone comes first: it must not pass what fails behind it
+    struck = phrases.reply(bench.hear(command("strike")).decision, terse=True)
+    assert "Motor current no longer counts." in struck.text
+    bench.hear(reading("shunt drop", "0", "mV"))
+    reply = phrases.reply(bench.hear(reading("shunt drop", "0", "mV")).decision)
+    assert "Gain is not computed: nothing has no level." in reply.text
+
+
+# --- files --------------------------------------------------------------------------------------------------------
+def test_a_checklist_does_not_measure_it() -> None:
+    text = "checklist: Motor\nsteps:\n  - {measure: motor voltage}\n  - {measure: motor power}\n"
+    with pytest.raises(
+        BoardError,
+        match=r"^list\.yaml, line 4, steps\[1\]\.measure: 'motor power' is computed, not measured\. "
+        r"Measure motor voltage and shunt drop: it follows from the last of them\.$",
+    ):
+        read_checklist(text, "list.yaml", READ)
+
+
+def test_no_meter_has_to_cover_it() -> None:
+    remarks = not_covered(READ, read_meter(METER, "meter.yaml"))
+    assert [remark.split(":")[0] for remark in remarks] == ["driver body", "ambient"]
+
+
+# --- whatever is said ---------------------------------------------------------------------------------------------
+_SAID = st.one_of(
+    st.tuples(st.sampled_from(MEASURED), st.sampled_from(["0", "11.0", "21", "over range"])),
+    st.sampled_from(["strike", "strike", "after", "before", "reopen"]),
+    st.tuples(st.just("correction"), st.sampled_from(MEASURED), st.sampled_from(["10.5", "40"])),
+)
+
+
+def _unit(point: str) -> str:
+    return "degC" if READ.point(point).quantity == "temperature" else "V"
+
+
+@given(st.lists(_SAID, max_size=20))
+@settings(max_examples=100, deadline=None)
+def test_every_value_follows_from_the_latest_inputs_that_count(talk: list[Any]) -> None:
+    bench = Bench()
+    for said in talk:
+        match said:
+            case "reopen":
+                bench.keep(reopen(bench.state, at=START, job="j", engine="panel", version="0"))
+            case str():
+                bench.hear(command(cast(CommandName, said)), trust=Trust.TYPED)
+            case ("correction", point, digits):
+                bench.hear(command("correction", point, value(digits, _unit(point))), trust=Trust.TYPED)
+            case (point, digits):
+                bench.hear(reading(point, digits, _unit(point)), trust=Trust.TYPED)
+        _check(bench)
+    on_disk = [EVENTS.validate_json(EVENTS.dump_json(event)) for event in bench.journal]
+    assert resume(READ, None, on_disk) == bench.state
+
+
+def _check(bench: Bench) -> None:
+    state = bench.state
+    struck = {event.reading for event in bench.journal if isinstance(event, Withdrawn)}
+    record = {point.name: point for point in fold(bench.journal).points}
+    for point in READ.computed:
+        for stage in ("before", "after"):
+            inputs = [state.latest(name, stage) for name in READ.measured_for(point.name)]
+            standing = state.latest(point.name, stage)
+            if None in inputs or any(each is not None and each.value == "over range" for each in inputs):
+                assert standing is None
+            elif standing is not None:
+                assert standing.follows_from == tuple(sorted(each.seq for each in inputs if each is not None))
+                assert not struck.intersection((standing.seq, *standing.follows_from))
+            else:
+                assert point.name == "gain"  # of nothing there is no level
+            shown = getattr(record[point.name], stage)
+            assert (None if shown is None else shown.seq) == (None if standing is None else standing.seq)

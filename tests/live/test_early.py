@@ -1,0 +1,57 @@
+"""What may be answered while speech may still go on: a reading with what follows from it, since both are taken back."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any, cast
+
+import numpy as np
+import pytest
+
+from benchvoice.commands.opening import BoardGrammar, load_language
+from benchvoice.commands.settings import SilentMouth, load_phrasebook
+from benchvoice.live.early import Early, How
+from benchvoice.live.parts import LiveSettings
+from benchvoice.loop import Bench, Keeper, Speech
+from benchvoice.records import RATE_HZ, Alternative, Transcript, Trust, Utterance
+from tests.decide.builders import START
+from tests.decide.test_computed import READ
+from tests.decide.test_computed import Bench as Session
+
+KEPT: list[Any] = []
+
+
+def bench() -> Bench:
+    keeper = cast(Keeper, SimpleNamespace(append=KEPT.append, keep_clip=str))
+    return Bench(
+        Session().state,
+        understanding=BoardGrammar(READ, None, load_language()),
+        phrases=load_phrasebook(READ),
+        mouth=SilentMouth(),
+        keeper=keeper,
+        clock=lambda: START,
+    )
+
+
+def speech(at: Bench, text: str) -> Speech:
+    utterance = Utterance(np.zeros(RATE_HZ, dtype=np.int16), 0.0, 1.0, -20.0)
+    context = at.context_of(utterance, "microphone")
+    transcript = Transcript("panel", (Alternative(text, 0.0),), Trust.AGREED)
+    return Speech(utterance, context, transcript, (at.understanding.parse(text, context),))
+
+
+@pytest.mark.parametrize(
+    ("text", "how"),
+    [
+        ("shunt drop reads one hundred and twenty millivolts", How.OPEN),  # and the current that follows
+        ("motor voltage reads twelve volts", How.OPEN),
+        ("on shunt drop", How.NOT_YET),
+    ],
+)
+def test_a_reading_with_what_follows_from_it_can_be_taken_back(text: str, how: How) -> None:
+    at = bench()
+    settings = LiveSettings(headset=True)
+    early = Early(at, cast(Any, SimpleNamespace(name="microphone")), settings)
+    found = early.how(speech(at, text), settings.end_wait_whole_s, went_on=False)
+    assert found is how
+    assert KEPT == []  # nothing is kept to find out
