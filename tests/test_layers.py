@@ -28,6 +28,7 @@ SHARED = (
     "units",
     "files",
     "part_values",
+    "patterns",
     "spelling",
     "tables",
     "time_units",
@@ -42,6 +43,7 @@ MAY_IMPORT = {
     "files": (),
     "time_units": (),
     "part_values": ("errors", "units"),
+    "patterns": ("spelling",),
     "spelling": ("errors",),
     "tables": ("errors",),
     "units": ("errors",),
@@ -124,7 +126,7 @@ PURE = (
     "keep.record*",
     "keep.strip",
     "screen.view", "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain",
-    "devices.clock", "scoring.*", "part_values", "tuning.learning", "tuning.measuring", "tuning.pronouncing",
+    "devices.clock", "scoring.*", "part_values", "patterns", "tuning.learning", "tuning.measuring", "tuning.pronouncing",
 )  # fmt: skip
 """No file, no clock, no device."""
 

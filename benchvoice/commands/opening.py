@@ -146,7 +146,7 @@ class BoardGrammar:
         checklist: Checklist | None = None,
     ) -> None:
         steps = spoken_steps(checklist)
-        self.grammar = Grammar(language, board.spoken_points(meter), board.spoken_parts(), steps)
+        self.grammar = Grammar(language, board.spoken_points(meter), board.spoken_parts(), steps, board.intake.spoken)
         self.parser = Parser(self.grammar)
         self._attention = None if attention is None else self._checked(attention)
         self._called: dict[str, WordNetwork] = {}

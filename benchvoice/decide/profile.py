@@ -26,6 +26,7 @@ from benchvoice.decide.fields import (
     nearest,
 )
 from benchvoice.decide.hazards import HazardInFile, read_hazards
+from benchvoice.decide.intake_file import IndicatorInFile, read_intake
 from benchvoice.decide.meter import Meter, read_meter
 from benchvoice.decide.point_names import NameBook
 from benchvoice.decide.yaml_text import Document, Path, load_document
@@ -76,6 +77,9 @@ class _BoardInFile(FileModel):
     points: tuple[_PointInFile, ...] = Field(min_length=1)
     parts: tuple[_PartInFile, ...] = ()
     hazards: tuple[HazardInFile, ...] = ()
+    complaints: tuple[Line, ...] = ()
+    accessories: tuple[Line, ...] = ()
+    indicators: tuple[IndicatorInFile, ...] = ()
 
 
 def json_schema() -> dict[str, Any]:
@@ -112,6 +116,7 @@ def read_board(text: str, file: str, *, taken_for: Callable[[str], str] = _nothi
         revision=written.revision,
         parts=tuple(Part(part.ref, part.what, part.fails) for part in written.parts),
         hazards=read_hazards(document, written.hazards, tuple(point.name for point in points)),
+        intake=read_intake(document, written.complaints, written.accessories, written.indicators),
     )
 
 

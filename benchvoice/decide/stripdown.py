@@ -13,6 +13,7 @@ from functools import cached_property
 from benchvoice.events import (
     Careful,
     Event,
+    Intake,
     LeftOut,
     Refitted,
     Removed,
@@ -26,7 +27,8 @@ from benchvoice.records import Thing, WorkIntent
 
 __all__ = ["Item", "Refit", "StripDown", "WorkEvent", "WorkLog", "as_thing", "due", "strip_down", "written_thing"]
 
-WorkEvent = Removed | Refitted | Replaced | Reworked | Careful | LeftOut | UnitClosed
+WorkEvent = Removed | Refitted | Replaced | Reworked | Careful | LeftOut | UnitClosed | Intake
+"""What "strike that" undoes where nothing was read since; what was told at the intake is among it."""
 
 
 def as_thing(written: ThingSaid) -> Thing:
@@ -304,7 +306,7 @@ class WorkLog:
 
     def after(self, event: Event) -> WorkLog:
         """The log after one more event; the same where the event is of another kind."""
-        if isinstance(event, Removed | Refitted | Replaced | Reworked | Careful | LeftOut | UnitClosed):
+        if isinstance(event, Removed | Refitted | Replaced | Reworked | Careful | LeftOut | UnitClosed | Intake):
             return replace(self, events=(*self.events, event))
         if isinstance(event, Undone):
             undone = (each for each in self.events if each.seq in event.undoes)
