@@ -17,6 +17,7 @@ from benchvoice.events import (
     Device,
     Event,
     Heard,
+    Intake,
     Lapsed,
     LeftOut,
     Note,
@@ -121,7 +122,17 @@ class RowFold:
                 yield from self._take_withdrawn(event)
             case ChecklistStep():
                 yield from self._take_step(event)
-            case Removed() | Refitted() | Replaced() | Reworked() | Careful() | LeftOut() | UnitClosed() | Undone():
+            case (
+                Removed()
+                | Refitted()
+                | Replaced()
+                | Reworked()
+                | Careful()
+                | LeftOut()
+                | UnitClosed()
+                | Undone()
+                | Intake()
+            ):
                 yield self._take_work(event)
             case Closed() | Device() | Caution() | Acknowledged() | TimerStarted() | TimerStopped() | TimerOver():
                 yield self._take_other(event)

@@ -11,6 +11,7 @@ from benchvoice.keep.record_cautions import CautionRows
 from benchvoice.keep.record_checks import CheckFold
 from benchvoice.keep.record_compare import compared, is_repaired, parts_used
 from benchvoice.keep.record_handover import Stage, TimesRecord
+from benchvoice.keep.record_intake import intake_rows
 from benchvoice.keep.record_models import Session, VisitRecord
 from benchvoice.keep.record_points import CurrentReadings
 from benchvoice.keep.record_timers import TimerRows
@@ -57,6 +58,7 @@ def what_counts(
     points = compared(read, work.events, supplies=supplies, repaired=repaired, again=again, struck=current.struck)
     return {
         "points": points,
+        "intake": intake_rows(work.events),
         "strip_down": strip_down_rows(work),
         "unit_closed_at": unit_closed_at(work),
         "rework": rework(work),
@@ -86,5 +88,5 @@ def visit_record(past: PastVisit, sessions: Sequence[Session], rows: VisitRows) 
         times=past.times,
         cautions=rows.cautions.rows,
         timers=rows.timers.rows,
-        **{name: found[name] for name in ("rework", "parts_used", "checks", "measure_again")},
+        **{name: found[name] for name in ("intake", "rework", "parts_used", "checks", "measure_again")},
     )

@@ -10,6 +10,7 @@ from benchvoice.decide.rework import counting
 from benchvoice.decide.stripdown import Item, StripDown, WorkEvent, WorkLog, due
 from benchvoice.events import (
     Careful,
+    Intake,
     LeftOut,
     Refitted,
     Removed,
@@ -20,6 +21,7 @@ from benchvoice.events import (
     UnitClosed,
     WorkSaid,
 )
+from benchvoice.keep.record_intake import intake_text
 from benchvoice.keep.record_models import PointRecord, ReworkRecord, TakenOut
 from benchvoice.keep.wording import unit_text
 from benchvoice.part_values import value_code
@@ -68,6 +70,8 @@ def work_text(event: WorkEvent | Undone, known: dict[int, Removed]) -> str:
             )
         case UnitClosed():
             told = "Unit closed"
+        case Intake():
+            told = intake_text(event)
         case Undone():
             told = f"Struck: line {', '.join(map(str, event.undoes))}"
     return told
@@ -77,7 +81,8 @@ def offered_work(work: WorkSaid) -> str:
     """What a question offers, in writing."""
     thing = "" if work.thing is None else thing_text(work.thing)
     value = "" if work.value is None else f"{work.value} {unit_text(work.unit or '')}"
-    return ", ".join(filter(None, (f"{work.act} {thing}".strip(), work.text, value)))
+    named = f" ({work.means})" if work.means else ""
+    return ", ".join(filter(None, (f"{work.name or work.act} {thing}".strip(), work.text + named, value)))
 
 
 def _value(event: Replaced | Reworked) -> str:

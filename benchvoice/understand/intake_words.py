@@ -158,8 +158,8 @@ class IntakeWords:
 
         Small letters alone may be words: they are left, and so is what holds a sign that has no word.
         """
-        if len(typed) < 2 or not typed.isascii() or (typed.islower() and typed.isalpha()):
-            return self.spoken_as(typed) if len(typed) == 1 and typed.isdigit() else None
+        if typed.islower() and not any(sign.isdigit() for sign in typed):
+            return None
         words = [self.spoken_as(sign) for sign in typed.upper()]
         return None if any(word is None for word in words) or typed.istitle() else " ".join(filter(None, words))
 
