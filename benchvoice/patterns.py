@@ -22,7 +22,7 @@ COLOURS = ("red", "green", "amber", "yellow", "orange", "blue", "white")
 
 MOST_COUNT = 12
 """How many flashes of one kind in a row can be told."""
-MOST_GROUPS = 8
+MOST_GROUPS = 12
 
 _WORD = re.compile(r"[a-z]+|[0-9]+")
 _COUNTS = {spell_number(str(number)): number for number in range(1, MOST_COUNT + 1)}

@@ -126,7 +126,8 @@ PURE = (
     "keep.record*",
     "keep.strip",
     "screen.view", "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain",
-    "devices.clock", "scoring.*", "part_values", "patterns", "tuning.learning", "tuning.measuring", "tuning.pronouncing",
+    "devices.clock", "scoring.*", "part_values", "patterns", "tuning.learning", "tuning.measuring",
+    "tuning.pronouncing",
 )  # fmt: skip
 """No file, no clock, no device."""
 

@@ -2,8 +2,9 @@
 
 A line has `audio` (a path relative to the corpus file) and `text`, the words that are said in it (empty where nothing
 is said); for a reading also `value`, `unit` and, if wished, `point`; for a command `command` and, where it has one,
-`point`; for a point alone ("on rail five") `point`; for a serial number `serial`, its characters. A line with none of these is talk that is not meant for the bench,
-or a note. What the text means is what should be heard, so a label that says otherwise is a mistake in the corpus.
+`point`; for a point alone ("on rail five") `point`; for a serial number `serial`, its characters. A line with none of
+these is talk that is not meant for the bench, or a note. What the text means is what should be heard, so a label
+that says otherwise is a mistake in the corpus.
 
 `speaker`, `noise`, `kind` (of sentence) and `talk` (which one it comes from) are free text to group the results by.
 """
@@ -86,8 +87,8 @@ class CorpusLine:
         number: its line in the corpus file, counted from 1.
         words: the text in words as they are said, lower case, numbers written out.
         speaker, noise, talk: its labels; empty where it has none.
-        kind: of sentence, as labelled, or else by what was meant: "reading", "command", "go to", "note", "work", "serial"
-            or "talk".
+        kind: of sentence, as labelled, or else by what was meant: "reading", "command", "go to", "note", "work",
+            "serial" or "talk".
     """
 
     recording: Recording

@@ -110,23 +110,31 @@ class IntakeWords:
 
     @cached_property
     def _pattern_said(self) -> Node:
-        """Groups of flashes with pauses between, or a state; then a colour, if one was said."""
-        pauses = [said for said, kind in self.elements.items() if kind == "pause"]
-        kinds = [said for said, kind in self.elements.items() if kind != "pause"]
-        counts = Alt(
-            tuple(phrase(tuple(spell_number(str(n)).split()), Tag("count", str(n)))
-                  for n in range(1, self.count_up_to + 1))
-        )  # fmt: skip
-        group = Seq(
-            (counts, Alt(tuple(phrase(tuple(said.split()), Tag("flash", self.elements[said])) for said in kinds)))
-        )
-        pause = Alt(tuple(phrase(tuple(said.split()), Tag("flash", "pause")) for said in pauses))
-        rest: Node = EMPTY
-        for _ in range(self.groups_up_to - 1):
-            rest = optional(Seq((optional(pause), group, rest)))
+        """Groups of flashes with pauses between, or a state; then a colour, if one was said.
+
+        Next to one another two groups are of different kinds: "two short two short" is said as "four short".
+        """
         state = Alt(tuple(phrase(tuple(said.split()), Tag("flash", kind)) for said, kind in self.states.items()))
         colour = Alt(tuple(phrase((said,), Tag("colour", said)) for said in self.colours))
-        return Seq((Alt((Seq((group, rest)), state)), optional(colour)))
+        return Seq((Alt((self._groups_said(self.groups_up_to, ""), state)), optional(colour)))
+
+    def _groups_said(self, most: int, before: str) -> Node:
+        """Up to so many groups of flashes, the first of another kind than `before`."""
+        counts = (spell_number(str(number)) for number in range(1, self.count_up_to + 1))
+        count = Alt(tuple(phrase((said,), Tag("count", str(at))) for at, said in enumerate(counts, 1)))
+        forms: list[Node] = []
+        for said, kind in self.elements.items():
+            if kind in ("pause", before):
+                continue
+            rest: Node = EMPTY
+            if most > 1:
+                pauses = (
+                    phrase((said,), Tag("flash", "pause")) for said, kind in self.elements.items() if kind == "pause"
+                )
+                after_pause = Seq((Alt(tuple(pauses)), self._groups_said(most - 1, "")))
+                rest = optional(Alt((self._groups_said(most - 1, kind), after_pause)))
+            forms.append(Seq((count, phrase((said,), Tag("flash", kind)), rest)))
+        return Alt(tuple(forms))
 
     # --- what it means --------------------------------------------------------------------------------------------
     def meaning(self, name: str, said: Mapping[str, str]) -> tuple[WorkIntent | None, str]:

@@ -25,11 +25,12 @@ from tests.corpus.voices import PITCHES, RATES, VOICES, say_as
 __all__ = ["LEAD_S", "SETS", "TAIL_S", "Cast", "Plan", "plan", "sound_of", "speaker_of"]
 
 SETS = (
-    "clean", "20dB", "15dB", "10dB", "5dB", "channel", "everything", "talk", "slips", "cut", "serials", "stress", "digits_8k"
+    "clean", "20dB", "15dB", "10dB", "5dB", "channel", "everything", "talk", "slips", "cut", "serials", "stress",
+    "digits_8k",
 )  # fmt: skip
 """What can be made. `channel`: echo, band limits, clipping and gain from -30 dB, without noise; `everything`: that, and
-noise at 20 to 10 dB; `cut`: values cut off, doubled or swallowed; `serials`:
-serial numbers, clean; `stress`: clean, by voices that sound like nobody."""
+noise at 20 to 10 dB; `cut`: values cut off, doubled or swallowed; `serials`: serial
+numbers, clean; `stress`: clean, by voices that sound like nobody."""
 
 LEAD_S, TAIL_S = 0.7, 1.2  # quiet around speech; an utterance ends after 0.7 s of it
 

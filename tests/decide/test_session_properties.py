@@ -71,9 +71,23 @@ _TIMERS = st.one_of(
     ),
     st.builds(WorkIntent, st.sampled_from(["timer stop", "timers"]), text=st.sampled_from(["", "soak test timer"])),
 )
+_INTAKE = st.one_of(
+    st.builds(
+        WorkIntent, st.sampled_from(["complaint", "came with", "arrived"]), text=st.sampled_from(["dead", "nothing"])
+    ),
+    st.builds(WorkIntent, st.sampled_from(["serial", "serial", "serial more"]), text=st.sampled_from(["AB12", "9"])),
+    st.builds(
+        WorkIntent,
+        st.just("indicator"),
+        text=st.sampled_from(["2 short, 1 long", "1 short", "5 short, red", "dark"]),
+        name=st.sampled_from(["front lamp", "beeper"]),
+    ),
+    st.builds(WorkIntent, st.sampled_from(["intake", "complaint follows"])),
+)
 _INTENTS = st.one_of(
     _WORK,
     _TIMERS,
+    _INTAKE,
     _WORK,
     st.sampled_from(list(POINTS)).flatmap(_readings),
     _ALONE,
@@ -144,6 +158,7 @@ def test_every_utterance_ends_in_exactly_one_outcome(utterances: list[Any]) -> N
                     ["careful"],
                     ["left out"],
                     ["unit closed"],
+                    ["intake"],
                     ["command", "undone"],
                     ["reading"],
                     ["note"],

@@ -32,6 +32,8 @@ CONTEXTS = (
     Context(current="fault code", last="flyback diode", question_open=True),
     Context(listening=False),
     Context(current="rail 5", last="rail 5", power=True, cautions=True, unacknowledged=True, timing=True),
+    Context(intake=True),
+    Context(intake=True, spelling=True, question_open=True),
 )
 
 
