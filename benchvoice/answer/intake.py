@@ -95,4 +95,9 @@ class IntakePhrases:
             "name": self._wording.spoken(intent.name),
             "means": self._wording.spoken(intent.means),
             "before": self.spelled(before),
+            "count": self._characters(len(intent.text)),
         }
+
+    def _characters(self, number: int) -> str:
+        form = self._data["characters"]["one" if number == 1 else "many"]
+        return self._fill(form, count=self._wording.count(number))

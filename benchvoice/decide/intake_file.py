@@ -63,7 +63,7 @@ def read_intake(
     Raises:
         BoardError: naming file, line and field of the first that makes no sense.
     """
-    owners: dict[str, str] = {}
+    owners: set[str] = set()
     return BoardIntake(
         _words(document, "complaints", complaints),
         _words(document, "accessories", accessories),
@@ -88,7 +88,7 @@ def _in_words(document: Document, text: str, path: Path) -> str:
     return words
 
 
-def _indicator(document: Document, written: IndicatorInFile, path: Path, owners: dict[str, str]) -> Indicator:
+def _indicator(document: Document, written: IndicatorInFile, path: Path, owners: set[str]) -> Indicator:
     say = tuple(_in_words(document, text, (*path, "say", at)) for at, text in enumerate(written.say or ()))
     if not say:
         in_words = name_in_words(written.name)
@@ -99,8 +99,8 @@ def _indicator(document: Document, written: IndicatorInFile, path: Path, owners:
     for at, words in enumerate(say):
         if words in owners:
             field = ("say", at) if written.say else ("name",)
-            raise document.error(f"'{words}' is what {owners[words]} is called too", (*path, *field), "Rename one")
-        owners[words] = written.name
+            raise document.error(f"two indicators would be called '{words}'", (*path, *field), "Rename one")
+        owners.add(words)
     return Indicator(written.name, say, _patterns(document, written, path))
 
 
