@@ -279,6 +279,7 @@ def _can_be_said(node: Node) -> bool:
 
 def _fields(meant: Meant) -> dict[str, str]:
     label = {"value": meant.value, "unit": meant.unit, "point": meant.point, "command": meant.command}
+    label["serial"] = meant.serial
     return {key: value for key, value in label.items() if value}
 
 

@@ -28,8 +28,10 @@ def lamp(pattern: str) -> WorkIntent:
 class Talk:
     """A session that is spoken to, with its journal."""
 
-    def __init__(self, **papers: str) -> None:
-        self.state, opened = open_session(BOARD_READ, None, at=START, job="j", engine="panel", version="0", **papers)
+    def __init__(self, serial: str | None = None) -> None:
+        self.state, opened = open_session(
+            BOARD_READ, None, at=START, job="j", engine="panel", version="0", serial=serial
+        )
         self.journal: list[Event] = list(opened)
         self.seconds = 0
 
@@ -41,9 +43,11 @@ class Talk:
         self.journal += done.events
         return done.decision
 
-    def again(self, visit: int | None = None, **papers: str) -> None:
+    def again(self, visit: int | None = None, serial: str | None = None) -> None:
         """The job is taken up again."""
-        self.state, opened = reopen(self.state, at=START, job="j", engine="panel", version="0", visit=visit, **papers)
+        self.state, opened = reopen(
+            self.state, at=START, job="j", engine="panel", version="0", visit=visit, serial=serial
+        )
         self.journal += opened
 
     @property
@@ -188,7 +192,8 @@ def test_a_pattern_that_is_like_another_is_asked_back() -> None:
 
 UNLISTED = [(answer("yes"), "5 short, red", "supply too low"), (answer("first"), "5 short, red", "supply too low"),
             (answer("no"), "4 short, red", ""), (answer("second"), "4 short, red", ""),
-            (lamp("5 short, red"), "5 short, red", "supply too low"), (lamp("4 short, red"), "4 short, red", "")]  # fmt: skip
+            (lamp("5 short, red"), "5 short, red", "supply too low"),
+            (lamp("4 short, red"), "4 short, red", "")]  # fmt: skip
 
 
 @pytest.mark.parametrize(("said", "kept", "means"), UNLISTED)

@@ -58,7 +58,7 @@ REFUSED = [
     (HEAD + "accessories: cable\n", r"line 4, accessories: "),
     (HEAD + "indicators:\n  - name: front lamp\n", r"line 5, indicators\[0\]\.patterns: 'patterns' is missing"),
     (HEAD + "indicators:\n  - {name: lamp >, patterns: [{shows: dark, means: off}]}\n", r"'lamp >' cannot be said"),
-    (row("2 blinks"), r"line 7, indicators\[0\]\.patterns\[0\]\.shows: '2 blinks' is no pattern\. Write how many short or"),
+    (row("2 blinks"), r"line 7, indicators\[0\]\.patterns\[0\]\.shows: '2 blinks' is no pattern\. Write how"),
     (row("steady 2 short"), r"'steady 2 short' is no pattern"),
     (row("2 short") + "      - {shows: two short, means: other}\n", r"line 8, .*: '2 short' is listed twice"),
     (row("2 short").replace(", means: ready", ""), r"line 7, indicators\[0\]\.patterns\[0\]\.means: "),
