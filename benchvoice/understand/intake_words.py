@@ -164,12 +164,14 @@ class IntakeWords:
     def letters(self, typed: str) -> str | None:
         """The words for a typed serial number or a part of one, `AB-12`; None for what is a word already.
 
-        Small letters alone may be words: they are left, and so is what holds a sign that has no word.
+        Small letters alone, behind one capital or not, may be words: they are left, and so is what holds a sign that
+        has no word.
         """
-        if typed.islower() and not any(sign.isdigit() for sign in typed):
+        has_digit = any(sign.isdigit() for sign in typed)
+        if not has_digit and (typed.islower() or (typed.istitle() and len(typed) > 1)):
             return None
         words = [self.spoken_as(sign) for sign in typed.upper()]
-        return None if any(word is None for word in words) or typed.istitle() else " ".join(filter(None, words))
+        return None if any(word is None for word in words) else " ".join(filter(None, words))
 
     def spoken_as(self, sign: str) -> str | None:
         """How a character of a serial number is said; None for one that has no word."""

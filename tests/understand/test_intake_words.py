@@ -54,6 +54,8 @@ UNDERSTOOD = [
     ("serial number 0012", serial("0012")),
     ("serial number alpha 12 b", serial("A12B")),
     ("serial number ab12", serial("AB12")),
+    ("Serial Number A1", serial("A1")),
+    ("serial number A Bravo 3", serial("AB3")),
     ("front lamp two short one long", lamp("2 short, 1 long")),
     ("Front lamp: 2 short, 1 long, red.", lamp("2 short, 1 long, red")),
     ("front lamp two short pause one long amber", lamp("2 short, pause, 1 long, amber")),
