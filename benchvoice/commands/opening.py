@@ -391,6 +391,9 @@ class _Past:
             found.append(
                 f"this job's last session used {was}, this one {given} or another file: uncertainties will differ"
             )
+        had, _ = self.state.intake.serial(self.state.work.events)
+        if had and now.serial is not None and now.serial != had:
+            found.append(f"this job had the serial number '{had}'; now it is '{now.serial}'")
         checklist = self.state.checklist
         if checklist is not None and self.list_sha256 not in ("", checklist.sha256):
             found.append("the checklist is another than in this job's last session: it begins anew")

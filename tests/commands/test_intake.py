@@ -68,6 +68,14 @@ def test_a_unit_is_taken_in_and_comes_back(tmp_path: Path, capsys: pytest.Captur
     assert "AB124" in page
 
 
+def test_another_serial_number_on_the_command_line_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    replay(capsys, tmp_path, "serial number AB123\nyes\n")
+    assert "serial number" not in replay(capsys, tmp_path, "what is left\n", "--serial", "AB123").err
+    again = replay(capsys, tmp_path, "what is left\n", "--serial", "AB124")
+    assert "this job had the serial number 'AB123'; now it is 'AB124'" in again.err
+    assert record(tmp_path)["serial"] == "AB124"
+
+
 def test_a_bad_table_is_refused_with_its_place(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "board.yaml").write_text(BOARD.replace("5 short, red", "5 blips"), encoding="utf-8")
     ran = run(capsys, "check", tmp_path / "board.yaml")

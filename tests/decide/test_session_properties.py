@@ -13,7 +13,7 @@ from benchvoice.decide.profile import read_board, read_meter
 from benchvoice.decide.session import open_session, resume, said, step
 from benchvoice.decide.stripdown import as_thing
 from benchvoice.decide.turn import Step
-from benchvoice.events import EVENTS, Asked, Event, Heard, Reading, Removed
+from benchvoice.events import EVENTS, Asked, Event, Heard, Intake, Reading, Removed
 from benchvoice.records import (
     AnswerIntent,
     CommandIntent,
@@ -123,6 +123,20 @@ def conversation(utterances: Iterable[Any]) -> tuple[list[Event], list[tuple[Hea
 
 
 _TALK = st.lists(_UTTERANCES, max_size=25)
+
+
+@given(_TALK)
+@settings(max_examples=100, deadline=None)
+def test_a_serial_number_is_kept_only_by_a_yes_to_it(utterances: list[Any]) -> None:
+    for heard, before, done in conversation(utterances)[1]:
+        for event in done.events:
+            if isinstance(event, Intake) and event.what == "serial":
+                assert heard.transcript.trust in (Trust.AGREED, Trust.TYPED)
+                assert heard.parses[0].intents[0] == AnswerIntent("yes")
+                assert before.question is not None
+                assert [candidate.work and candidate.work.text for candidate in before.question.candidates] == [
+                    event.text
+                ]
 
 
 @given(_TALK)
