@@ -28,6 +28,7 @@ __all__ = [
     "HazardName",
     "Heard",
     "HeardAlternative",
+    "Intake",
     "KnownGood",
     "KnownGoodReading",
     "Lapsed",
@@ -257,6 +258,8 @@ class WorkSaid(_Frozen):
     text: str = ""
     value: str | None = None
     unit: str | None = None
+    name: str = ""
+    means: str = ""
 
 
 class ReadingCandidate(_Frozen):
@@ -460,6 +463,24 @@ class Undone(_Event):
     undoes: tuple[int, ...]
 
 
+class Intake(_Event):
+    """What was told of the unit as it came in, or what a lamp or a beeper of it did.
+
+    `text` is the complaint, the accessory ("nothing" for none), the state on arrival, the serial number, or the pattern
+    that was seen; `name` is the lamp or beeper, and `means` what the board file says the pattern means, "" where it is
+    not listed. Where not `verified`, the clip is the evidence and the text only an aid.
+    """
+
+    kind: Literal["intake"] = "intake"
+    heard: int
+    what: Literal["complaint", "accessory", "arrived", "serial", "indicator"]
+    text: str
+    name: str = ""
+    means: str = ""
+    clip: str | None = None
+    verified: bool = True
+
+
 HazardName = Literal[
     "mains",
     "high voltage",
@@ -580,6 +601,7 @@ Event = Annotated[
     | LeftOut
     | UnitClosed
     | Undone
+    | Intake
     | Caution
     | Acknowledged
     | TimerStarted

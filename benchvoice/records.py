@@ -21,7 +21,9 @@ from benchvoice.suspicion import Suspicion
 from benchvoice.units import convert, same_size
 
 __all__ = [
+    "INTAKE_ACTS",
     "NOT_AFTER",
+    "NOT_LISTED",
     "RATE_HZ",
     "RUNS_ALREADY",
     "Alternative",
@@ -46,6 +48,7 @@ __all__ = [
     "ReadingIntent",
     "Reply",
     "Samples",
+    "SpokenIntake",
     "SpokenPart",
     "SpokenPoint",
     "SpokenSteps",
@@ -333,6 +336,20 @@ class SpokenPart:
 
 
 @dataclass(frozen=True)
+class SpokenIntake:
+    """What the grammar needs to know of a board's own words for the intake, in words, lower case.
+
+    Attributes:
+        complaints, accessories: what may be said of them beside the language's own.
+        indicators: (what it may be called, its name in the board file) of lamps and beepers.
+    """
+
+    complaints: tuple[str, ...] = ()
+    accessories: tuple[str, ...] = ()
+    indicators: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
 class Context:
     """What the session expects, as far as it changes what may be said next.
 
@@ -351,6 +368,8 @@ class Context:
         cautions: whether there is a caution that can be asked for again.
         unacknowledged: whether a caution waits to be acknowledged.
         timing: whether a timer runs.
+        intake: whether what a unit came in with can be told.
+        spelling: whether a serial number was asked back and may go on.
     """
 
     current: str | None = None
@@ -366,6 +385,8 @@ class Context:
     cautions: bool = False
     unacknowledged: bool = False
     timing: bool = False
+    intake: bool = False
+    spelling: bool = False
 
 
 @dataclass(frozen=True)
@@ -519,22 +540,38 @@ WorkAct = Literal[
     "timer",
     "timer stop",
     "timers",
+    "complaint",
+    "complaint follows",
+    "came with",
+    "arrived",
+    "serial",
+    "serial more",
+    "indicator",
+    "intake",
 ]
+
+INTAKE_ACTS: tuple[WorkAct, ...] = (
+    *("complaint", "complaint follows", "came with", "arrived", "serial", "serial more", "indicator", "intake"),
+)
+"""The acts of the intake: what is told of a unit as it comes in."""
 
 
 @dataclass(frozen=True)
 class WorkIntent:
-    """Work on the unit itself: taking it apart, rework of a part, putting it together; and the timers of the bench.
+    """Work on the unit itself: taking it apart, rework of a part, putting it together; the timers; and the intake.
 
     `thing` goes with what is taken out, put back, fitted or tried with another, and names what "careful …" is about;
     `text` holds a remark, a reason, what a trial brought, a method, a part number or a timer's name ("" where none was
-    said); `value` a fitted part's, or a timer's in seconds.
+    said); `value` a fitted part's, or a timer's in seconds. Of the intake, `text` is as in `events.Intake`, `name` a
+    lamp or beeper, `means` what its pattern means.
     """
 
     act: WorkAct
     thing: Thing | None = None
     text: str = ""
     value: SpokenValue | None = None
+    name: str = ""
+    means: str = ""
 
     @property
     def part_value(self) -> SpokenValue | None:
@@ -544,7 +581,8 @@ class WorkIntent:
     @property
     def meaning(self) -> str:
         thing = "" if self.thing is None else f"{self.thing}"
-        return f"work|{self.act}|{thing}|{self.text}|{'' if self.value is None else self.value}"
+        of = f"|{self.name}" if self.name else ""
+        return f"work|{self.act}|{thing}|{self.text}|{'' if self.value is None else self.value}{of}"
 
 
 Intent = ReadingIntent | GoToIntent | CommandIntent | NoteIntent | AnswerIntent | WorkIntent
@@ -700,6 +738,7 @@ class WorkDone:
         again: points to measure again after the repair.
         ref: the part that rework is about.
         instead: the value that was told of that part before and counts no more.
+        before: the serial number that the job had before; "" for none, or the same.
     """
 
     intent: WorkIntent
@@ -714,6 +753,7 @@ class WorkDone:
     again: tuple[str, ...] = ()
     ref: str = ""
     instead: SpokenValue | None = None
+    before: str = ""
 
 
 @dataclass(frozen=True)
@@ -809,6 +849,9 @@ class CautionTold:
 NOT_AFTER = "a part that feeds it was replaced, and it is still before the repair"
 """A question's `Decision.why` where a value was most likely read after the repair, which nobody has said yet."""
 
+NOT_LISTED = "the board's table does not list it"
+"""The same where a pattern was seen that the board does not list: its nearest entry is offered, then as it was seen."""
+
 RUNS_ALREADY = "a timer of that name runs already"
 """The same where a timer would take the place of one that runs."""
 
@@ -823,7 +866,8 @@ class Decision:
             "question", "go to", "repeat", "strike", "correction", "read back", "left", "suspects", "measure next",
             "stage", "note", "note opened", "listening stopped", "listening started", "closed", "nothing", "refused"; of
             a checklist "step", "step back", "step skipped", "step jumped", "where"; of safety "power", "stopped",
-            "acknowledged", "cautions"; of timers "timer", "timer replaced", "timer stop", "timers".
+            "acknowledged", "cautions"; of timers "timer", "timer replaced", "timer stop", "timers"; of the intake
+            `INTAKE_ACTS`.
         why: the reason, for questions, refusals and ignored talk.
         point: the point concerned.
         value: the value concerned.

@@ -29,6 +29,7 @@ SHARED = (
     "files",
     "likeness",
     "part_values",
+    "patterns",
     "spelling",
     "tables",
     "time_units",
@@ -44,6 +45,7 @@ MAY_IMPORT = {
     "time_units": (),
     "part_values": ("errors", "units"),
     "likeness": ("units",),
+    "patterns": ("spelling",),
     "spelling": ("errors",),
     "tables": ("errors",),
     "units": ("errors",),
@@ -127,7 +129,7 @@ PURE = (
     "keep.record*",
     "keep.strip",
     "screen.view", "screen.large_type", "screen.lines", "screen.gauges", "screen.layout", "screen.plain",
-    "devices.clock", "scoring.*", "part_values", "likeness", "answer.computed", "answer.likeness",
+    "devices.clock", "scoring.*", "part_values", "patterns", "likeness", "answer.computed", "answer.likeness",
     "tuning.learning", "tuning.measuring", "tuning.pronouncing",
 )  # fmt: skip
 """No file, no clock, no device."""

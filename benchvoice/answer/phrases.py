@@ -11,6 +11,7 @@ from typing import Any
 
 from benchvoice.answer.cautions import CautionWording
 from benchvoice.answer.computed import ComputedWording, worst_statement
+from benchvoice.answer.intake import IntakePhrases, letters_of
 from benchvoice.answer.likeness import LikenessWording
 from benchvoice.answer.step_wording import STEP_TONES, StepWording
 from benchvoice.answer.suspects import suspicion_slots
@@ -19,6 +20,7 @@ from benchvoice.answer.wording import Wording
 from benchvoice.answer.work import ABOUT, WorkPhrases
 from benchvoice.errors import GrammarError
 from benchvoice.records import (
+    INTAKE_ACTS,
     NOT_AFTER,
     RUNS_ALREADY,
     Candidate,
@@ -32,6 +34,7 @@ from benchvoice.records import (
     TimerTold,
     Tone,
     Verdict,
+    WorkDone,
 )
 from benchvoice.spelling import name_in_words
 from benchvoice.tables import read_table
@@ -39,7 +42,7 @@ from benchvoice.units import UNITS
 
 __all__ = ["ABSURD", "ALIKE", "FILES", "NOT_AFTER", "TAKEN", "Phrasebook", "read_phrasebook"]
 
-FILES = ("replies.yaml", "units.yaml", "fasteners.yaml")
+FILES = ("replies.yaml", "units.yaml", "fasteners.yaml", "intake.yaml")
 """The data files of a language folder that a phrasebook is read from."""
 
 TAKEN = "taken as"
@@ -60,7 +63,7 @@ _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("one unit", "waveforms", "signs", "verdicts", "directions", "limits"), dict),
     **dict.fromkeys(("sentences", "terse", "questions", "confirm", "notices", "readings", "days ago", "work"), dict),
     **dict.fromkeys(("suspects", "suspected because"), dict),
-    **dict.fromkeys(("steps", "powers", "times", "cautions", "joules", "timers"), dict),
+    **dict.fromkeys(("steps", "powers", "times", "cautions", "joules", "timers", "intake"), dict),
     **dict.fromkeys(("computed", "in words", "likeness", "unjudged"), dict),
     "left unsaid": list,
     **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off", "and more"), str),
@@ -99,6 +102,8 @@ _TONES = {
     **dict.fromkeys(ABOUT, Tone.DONE),
     "not closed": Tone.REFUSED,
     **dict.fromkeys(OF_TIMERS, Tone.DONE),
+    **{str(act): Tone.DONE for act in INTAKE_ACTS},
+    "complaint follows": Tone.ASK,
     "stopped": Tone.CAUTION,
     "power": Tone.DONE,
     "acknowledged": Tone.DONE,
@@ -117,9 +122,12 @@ class Phrasebook:
         data: the content of replies.yaml.
         wording: how numbers, units and points are called.
         plurals: fastener → its plural.
+        letters: character of a serial number → how it is said.
     """
 
-    def __init__(self, data: Mapping[str, Any], wording: Wording, plurals: Mapping[str, str]) -> None:
+    def __init__(
+        self, data: Mapping[str, Any], wording: Wording, plurals: Mapping[str, str], letters: Mapping[str, str]
+    ) -> None:
         self._data = data
         self._wording = wording
         self._steps = StepWording(data, wording, self._fill)
@@ -128,6 +136,7 @@ class Phrasebook:
         self._computed = ComputedWording(data["computed"], wording, self._fill, self._verdict, self._likeness)
         self._timers = TimerWording(data["timers"], wording, self._fill, self._steps.time)
         self._work = WorkPhrases(data["work"], plurals, wording, self._fill)
+        self._intake = IntakePhrases(data["intake"], letters, wording, self._fill)
         self._replies: dict[str, Callable[[Decision, bool], str]] = {
             "reading": self._reading,
             "correction": self._reading,
@@ -151,9 +160,11 @@ class Phrasebook:
             "step skipped": lambda decision, terse: self._say("step skipped", terse, why=" ".join(decision.names)),
             "step jumped": lambda _decision, terse: self._say("step jumped", terse),
             "where": lambda decision, terse: self._say("where", terse, **self._steps.place(decision.step)),
+            "closed": self._closed,
         }
-        for about in ("note opened", "listening stopped", "listening started", "closed"):
+        for about in ("note opened", "listening stopped", "listening started"):
             self._replies[about] = lambda _, terse, about=about: self._say(about, terse)  # type: ignore[misc]
+        self._replies |= dict.fromkeys(INTAKE_ACTS, self._intake.reply)
         self._replies |= dict.fromkeys(ABOUT, self._work.reply) | dict.fromkeys(OF_TIMERS, self._timers.reply)
 
     def reply(self, decision: Decision, *, terse: bool = False) -> Reply:
@@ -290,6 +301,9 @@ class Phrasebook:
     # --- sentences ------------------------------------------------------------------------------------------------
     def _question(self, decision: Decision) -> str:
         text = self._data["questions"]
+        asked_back = self._intake.question(decision)
+        if asked_back:
+            return asked_back
         digits = self._digit_forms(decision.candidates)
         twice = decision.tries == 1 or decision.why.startswith(ALIKE)
         options = self._undoing(decision) or self._options(decision.candidates, twice=twice)
@@ -384,6 +398,9 @@ class Phrasebook:
             return ""
         return str(self._data["unjudged"][verdict.responds or "not known"])
 
+    def _closed(self, decision: Decision, terse: bool) -> str:
+        return self._say("closed", terse, names=self._spoken(" and ".join(decision.names)))
+
     def _repeat(self, decision: Decision, terse: bool) -> str:
         text = " ".join(decision.names)
         return self._say("repeat", terse, text=text) or self._say("nothing to repeat", terse)
@@ -391,7 +408,7 @@ class Phrasebook:
     def _strike(self, decision: Decision, terse: bool) -> str:
         point = self._point(decision)
         if decision.work is not None:
-            return self._say("strike", terse, what=self._work.done(decision.work))
+            return self._say("strike", terse, what=self._done(decision.work))
         if decision.value is None and not point:  # the value was only asked about
             return self._say("strike question", terse)
         what = self._wording.read_back(decision.value) if decision.value else ""
@@ -459,7 +476,7 @@ class Phrasebook:
     def _undoing(self, decision: Decision) -> list[str]:
         """The one option where a reading would be withdrawn: which one, and what would come instead; or which work."""
         if decision.work is not None:
-            return [self._fill(self._data["confirm"]["strike of"], struck=self._work.done(decision.work))]
+            return [self._fill(self._data["confirm"]["strike of"], struck=self._done(decision.work))]
         if decision.struck is None:
             return []
         instead = ""
@@ -470,7 +487,13 @@ class Phrasebook:
         name = "correction of" if instead else "strike of"
         return [self._fill(self._data["confirm"][name], struck=self._struck(decision), value=instead)]
 
+    def _done(self, done: WorkDone) -> str:
+        """Work on the unit, or what was told at the intake, as what was struck or would be."""
+        return self._intake.done(done) if done.intent.act in INTAKE_ACTS else self._work.done(done)
+
     def _option(self, candidate: Candidate, template: str) -> str:
+        if candidate.work is not None and candidate.work.act in INTAKE_ACTS:
+            return self._intake.option(candidate.work)
         if candidate.work is not None:
             timed = candidate.work.act in self._data["timers"]["options"]
             return self._timers.option(candidate.work) if timed else self._work.option(candidate.work)
@@ -550,4 +573,4 @@ def read_phrasebook(texts: Mapping[str, str], names: Mapping[str, str] | None = 
         if not isinstance(fasteners.get(key), dict):
             raise GrammarError("is missing or not a table", file="fasteners.yaml", field=key)
         plurals |= {str(one): str(many) for one, many in fasteners[key].items()}
-    return Phrasebook(data, wording, plurals)
+    return Phrasebook(data, wording, plurals, letters_of(read_table(texts, "intake.yaml", files=FILES, of="sentences")))

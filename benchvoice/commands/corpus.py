@@ -2,8 +2,9 @@
 
 A line has `audio` (a path relative to the corpus file) and `text`, the words that are said in it (empty where nothing
 is said); for a reading also `value`, `unit` and, if wished, `point`; for a command `command` and, where it has one,
-`point`; for a point alone ("on rail five") `point`. A line with none of these is talk that is not meant for the bench,
-or a note. What the text means is what should be heard, so a label that says otherwise is a mistake in the corpus.
+`point`; for a point alone ("on rail five") `point`; for a serial number `serial`, its characters. A line with none of
+these is talk that is not meant for the bench, or a note. What the text means is what should be heard, so a label
+that says otherwise is a mistake in the corpus.
 
 `speaker`, `noise`, `kind` (of sentence) and `talk` (which one it comes from) are free text to group the results by.
 """
@@ -39,7 +40,7 @@ __all__ = ["GO_TO", "CorpusLine", "Meant", "meant_by", "read_corpus", "read_labe
 GO_TO = "go to"
 """The command by which a point alone is kept."""
 
-_KEYS = ("audio", "text", "point", "value", "unit", "command", *GROUPS)
+_KEYS = ("audio", "text", "point", "value", "unit", "command", "serial", *GROUPS)
 _COMMANDS = (*get_args(CommandName), GO_TO, "note")
 
 
@@ -52,6 +53,7 @@ class Meant:
         value, unit: of a reading: the number with its spoken digits, or "over range"; the unit's symbol.
         command: a command's name.
         note: an observation's words.
+        serial: a serial number.
         work: work on the unit, as `WorkIntent.meaning` has it; it follows from the text alone and needs no label.
     """
 
@@ -60,9 +62,12 @@ class Meant:
     unit: str = ""
     command: str = ""
     note: str = ""
+    serial: str = ""
     work: str = ""
 
     def __str__(self) -> str:
+        if self.serial:
+            return f"the serial number {self.serial}"
         if self.work:
             return f"work: {self.work.partition('|')[2]}"
         if self.value:
@@ -82,8 +87,8 @@ class CorpusLine:
         number: its line in the corpus file, counted from 1.
         words: the text in words as they are said, lower case, numbers written out.
         speaker, noise, talk: its labels; empty where it has none.
-        kind: of sentence, as labelled, or else by what was meant: "reading", "command", "go to", "note", "work" or
-            "talk".
+        kind: of sentence, as labelled, or else by what was meant: "reading", "command", "go to", "note", "work",
+            "serial" or "talk".
     """
 
     recording: Recording
@@ -148,6 +153,8 @@ def meant_by(intents: Iterable[Intent]) -> tuple[Meant, ...]:
                 found.append(Meant(point=point or "", command=name))
             case NoteIntent(text=text):
                 found.append(Meant(note=text) if text else Meant(command="note"))
+            case WorkIntent(act="serial", text=text):
+                found.append(Meant(serial=text))
             case WorkIntent():
                 found.append(Meant(work=intent.meaning))
     return tuple(found)
@@ -161,8 +168,8 @@ def _kind(meant: tuple[Meant, ...]) -> str:
         return "reading"
     if first.note or first.command == "note":
         return "note"
-    if first.work:
-        return "work"
+    if first.work or first.serial:
+        return "serial" if first.serial else "work"
     return GO_TO if first.command == GO_TO else "command"
 
 
@@ -269,7 +276,7 @@ class _Line:
         elif meaning.command:
             needed = ("point",) if meaning.command == GO_TO else ("command",)
         else:
-            needed = ()
+            needed = ("serial",) if meaning.serial else ()
         for key in needed:
             if key not in label:
                 raise self._error(f"is missing, though the text means {meaning}", key, "Write what was meant")

@@ -146,7 +146,7 @@ class BoardGrammar:
         checklist: Checklist | None = None,
     ) -> None:
         steps = spoken_steps(checklist)
-        self.grammar = Grammar(language, board.spoken_points(meter), board.spoken_parts(), steps)
+        self.grammar = Grammar(language, board.spoken_points(meter), board.spoken_parts(), steps, board.intake.spoken)
         self.parser = Parser(self.grammar)
         self._attention = None if attention is None else self._checked(attention)
         self._called: dict[str, WordNetwork] = {}
@@ -409,6 +409,9 @@ class _Past:
             found.append(
                 f"this job's last session used {was}, this one {given} or another file: uncertainties will differ"
             )
+        had, _ = self.state.intake.serial(self.state.work.events)
+        if had and now.serial is not None and now.serial != had:
+            found.append(f"this job had the serial number '{had}'; now it is '{now.serial}'")
         checklist = self.state.checklist
         if checklist is not None and self.list_sha256 not in ("", checklist.sha256):
             found.append("the checklist is another than in this job's last session: it begins anew")

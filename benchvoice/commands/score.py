@@ -18,7 +18,7 @@ from benchvoice.errors import ModelError
 from benchvoice.scoring.comparison import Comparison, compare, read_earlier
 from benchvoice.scoring.picture import picture
 from benchvoice.scoring.sweep import Point, swept, varies
-from benchvoice.scoring.tallies import Scored, Tally, confusions, grouped, real_time_factor
+from benchvoice.scoring.tallies import ReadBack, Scored, Tally, confusions, grouped, real_time_factor
 
 __all__ = ["run"]
 
@@ -100,6 +100,7 @@ def _document(scored: Sequence[Scored], points: Sequence[Point], comparison: Com
             for group, tallies in grouped(scored).items()
         },
         "confusions": [confusion.__dict__ for confusion in confusions(scored)],
+        "read back": ReadBack.of(scored).as_json(),
         "sound_s": round(sum(item.sound_s for item in scored), 3),
         "real_time_factor": None if factor is None else round(factor, 4),
     }

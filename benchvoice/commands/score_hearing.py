@@ -208,6 +208,8 @@ def _offered(turn: Turn) -> tuple[Meant, ...]:
         first = turn.decision.candidates[0]
         if first.point is not None and first.value is not None:
             return (Meant(point=first.point, value=first.value.digits, unit=first.value.unit),)
+        if first.work is not None and first.work.act == "serial":
+            return (Meant(serial=first.work.text),)
     return meant_by(turn.hearing.parses[0].intents) if turn.hearing.parses else ()
 
 

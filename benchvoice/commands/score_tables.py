@@ -13,7 +13,17 @@ from benchvoice.commands.console import print_table
 from benchvoice.scoring.bounds import Rate
 from benchvoice.scoring.comparison import Comparison
 from benchvoice.scoring.sweep import Point
-from benchvoice.scoring.tallies import GROUPS, RESULTS, Scored, Tally, confusions, grouped, real_time_factor
+from benchvoice.scoring.tallies import (
+    GROUPS,
+    RESULTS,
+    SERIAL,
+    ReadBack,
+    Scored,
+    Tally,
+    confusions,
+    grouped,
+    real_time_factor,
+)
 
 __all__ = ["print_comparison", "print_result", "print_sweep"]
 
@@ -30,6 +40,7 @@ def print_result(scored: Sequence[Scored]) -> None:
         for name, tally in grouped(scored)[group].items():
             _add(table, f"{group} {name}", tally)
     print_table(table, _WIDTH)
+    _print_read_back(scored)
     _print_confusions(scored)
     factor = real_time_factor(scored)
     if factor is not None:
@@ -67,6 +78,23 @@ def print_comparison(comparison: Comparison, file: Path) -> None:
     _list(f"{len(comparison.added)} only in this run", comparison.added)
     _list(f"{len(comparison.gone)} only in the earlier run", comparison.gone)
     _list(f"{len(comparison.relabelled)} labelled otherwise", comparison.relabelled)
+
+
+def _print_read_back(scored: Sequence[Scored]) -> None:
+    """Serial numbers, which are never taken without a "yes" to what is read back."""
+    serials = [item for item in scored if item.kind == SERIAL]
+    if not serials:
+        return
+    heading = "Serial numbers, each read back and none kept without a yes"
+    table = _table(heading, "", "recordings", "read back right", "otherwise", "not understood")
+    speakers = dict.fromkeys(sorted(item.speaker for item in serials if item.speaker))
+    for name, mine in [
+        ("all", serials),
+        *((f"speaker {who}", [each for each in serials if each.speaker == who]) for who in speakers),
+    ]:
+        found = ReadBack.of(mine)
+        table.add_row(escape(name), str(len(mine)), *map(_rate, (found.right, found.otherwise, found.not_understood)))
+    print_table(table, _WIDTH)
 
 
 def _print_confusions(scored: Sequence[Scored]) -> None:

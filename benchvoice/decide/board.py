@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
 from types import MappingProxyType
@@ -12,6 +12,7 @@ from typing import Literal
 from benchvoice.decide.discharge import is_hazardous
 from benchvoice.decide.formulas import Formula
 from benchvoice.decide.hazards import Hazard
+from benchvoice.decide.intake_file import BoardIntake
 from benchvoice.decide.meter import Meter
 from benchvoice.part_values import part_quantity
 from benchvoice.records import SpokenPart, SpokenPoint
@@ -175,6 +176,7 @@ class Board:
     hazards: tuple[Hazard, ...] = ()
     alike: tuple[Alike, ...] = ()
     known_good_within: Decimal = Decimal(10)
+    intake: BoardIntake = field(default_factory=BoardIntake)
 
     @cached_property
     def by_name(self) -> Mapping[str, Point]:

@@ -8,6 +8,7 @@ from benchvoice.decide.cautions import OF_SAFETY, carry_out_safety, stopped, und
 from benchvoice.decide.checklist import answered_last
 from benchvoice.decide.computed import why_not_read
 from benchvoice.decide.guide import GUIDED, carry_out_step, measured, parts_left, restaged, rests_on, told_of
+from benchvoice.decide.intake_log import accessories_of
 from benchvoice.decide.suspects import suspected
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.undoing import last_work, read_as, to_correct, work_undone_by
@@ -102,7 +103,7 @@ def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
         case "start listening":
             about = "listening started"
         case "close":
-            about = "closed"
+            about, names = "closed", accessories_of(turn.state.work.events)
             turn.close("by voice")
     return turn.step(Decision(Outcome.ACCEPTED, about, names=names, step=step, steps=steps, again=again))
 

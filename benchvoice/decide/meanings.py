@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from benchvoice.decide.commands import carry_out, go_to, keep_reading
 from benchvoice.decide.computed import why_not_read
+from benchvoice.decide.intake import do_intake, of_intake
 from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.timers import TIMER_ACTS, do_timer, runs_already
 from benchvoice.decide.turn import Step, Turn
@@ -197,10 +198,9 @@ def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:
 
 def take(turn: Turn, candidate: Candidate, why: str = "", *, answering: bool = False) -> Step:
     """Does what a candidate says. `answering`: it settles the open question, which would lapse otherwise."""
-    if candidate.work is not None and candidate.work.act in TIMER_ACTS:
-        return do_timer(turn, candidate.work, why, answering=answering)
     if candidate.work is not None:
-        return do_work(turn, candidate.work, why, answering=answering)
+        do = do_timer if candidate.work.act in TIMER_ACTS else do_intake if of_intake(candidate.work) else do_work
+        return do(turn, candidate.work, why, answering=answering)
     if candidate.command is not None:
         return carry_out(turn, candidate.command, why, answering=answering)
     if candidate.point is None:

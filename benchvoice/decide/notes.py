@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from benchvoice.decide.commands import keep_note
+from benchvoice.decide.intake import announced_complaint
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.records import AnswerIntent, CommandIntent, Decision, Intent, NoteIntent, Outcome, ReadingIntent, Trust
 
@@ -45,6 +46,8 @@ def after_announcement(turn: Turn, sure: tuple[Intent, ...]) -> Step | None:
     text = hearing.transcript.text if typed else hearing.transcript.free
     if hearing.clip is None and not (typed and text):
         return turn.ignore("nothing was heard")
+    if turn.state.announced != "note":
+        return announced_complaint(turn, text, verified=typed)
     return keep_note(turn, text, verified=typed, why="the note that was announced")
 
 

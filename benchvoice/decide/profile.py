@@ -28,6 +28,7 @@ from benchvoice.decide.fields import (
     nearest,
 )
 from benchvoice.decide.hazards import HazardInFile, read_hazards
+from benchvoice.decide.intake_file import IndicatorInFile, read_intake
 from benchvoice.decide.meter import Meter, read_meter
 from benchvoice.decide.point_names import NameBook
 from benchvoice.decide.yaml_text import Document, Path, load_document
@@ -84,6 +85,9 @@ class _BoardInFile(FileModel):
     hazards: tuple[HazardInFile, ...] = ()
     alike: tuple[AlikeInFile, ...] = ()
     known_good_within: Tolerance | None = Field(default=None, alias="known good within")
+    complaints: tuple[Line, ...] = ()
+    accessories: tuple[Line, ...] = ()
+    indicators: tuple[IndicatorInFile, ...] = ()
 
 
 def json_schema() -> dict[str, Any]:
@@ -125,6 +129,7 @@ def read_board(text: str, file: str, *, taken_for: Callable[[str], str] = _nothi
         hazards=read_hazards(document, written.hazards, tuple(point.name for point in points)),
         alike=read_alike(document, written.alike, points),
         known_good_within=read_within(document, written.known_good_within, ("known good within",)),
+        intake=read_intake(document, written.complaints, written.accessories, written.indicators),
     )
 
 

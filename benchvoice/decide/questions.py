@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from benchvoice.decide.guide import answer_step, waits_for_answer
+from benchvoice.decide.intake import answer_intake, do_intake, of_intake
 from benchvoice.decide.meanings import (
     MOST_CANDIDATES,
     absurdity_of,
@@ -46,6 +47,7 @@ __all__ = [
 ]
 
 _NOT_CLEAR = "not heard clearly"
+_SERIAL = ("serial", "serial more")
 
 
 def answer(turn: Turn, intent: AnswerIntent) -> Step:
@@ -53,6 +55,9 @@ def answer(turn: Turn, intent: AnswerIntent) -> Step:
     question = turn.question
     if question is None:
         return answer_step(turn, intent) or turn.ignore("nothing was asked")
+    of_pattern = answer_intake(turn, intent)
+    if of_pattern is not None:
+        return of_pattern
     if intent.answer == "no":
         turn.accept("the question was declined")
         turn.command("no")
@@ -187,6 +192,8 @@ def matching(turn: Turn, intents: Sequence[Intent]) -> tuple[Candidate, ...]:
 def _same(turn: Turn, intent: Intent, candidate: Candidate) -> bool:
     if isinstance(intent, (ReadingIntent, GoToIntent, CommandIntent)) and intent.near:
         return False  # a name that is misheard twice is not confirmed by that
+    if isinstance(intent, WorkIntent) and intent.act in _SERIAL:
+        return False  # it is asked back however often it is said
     if isinstance(intent, (GoToIntent, NoteIntent, AnswerIntent, WorkIntent)):
         return candidate_of(turn, intent) == candidate
     if intent.value is None or candidate.value is None:
@@ -224,6 +231,9 @@ def doubtful(turn: Turn) -> Step:
     """Meant for us, but not heard for certain: asked with its one or two likeliest meanings, never acted upon."""
     intents = tuple({intent.meaning: intent for parse in turn.hearing.parses for intent in parse.intents}.values())
     why = turn.hearing.transcript.why or _NOT_CLEAR
+    first = next(iter(intents), None)
+    if isinstance(first, WorkIntent) and first.act in _SERIAL:
+        return do_intake(turn, first, why)  # asked back in any case
     if turn.question is not None:
         return _doubtful_answer(turn, of_question(turn, intents), why)
     if intents and isinstance(intents[0], AnswerIntent) and waits_for_answer(turn.state):
@@ -231,6 +241,11 @@ def doubtful(turn: Turn) -> Step:
         return turn.step(Decision(Outcome.IGNORED, "refused", why=_NOT_CLEAR))  # the checklist's step waits on
     if intents and isinstance(intents[0], NoteIntent):
         return turn.ask((), why)
+    return _likeliest(turn, intents, why)
+
+
+def _likeliest(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
+    """Asks which of the likeliest meanings was said, where no question is open; says so where none can be."""
     never = never_read(turn, intents)
     if never:
         return turn.refuse(never)
@@ -284,7 +299,7 @@ def _readings(intents: tuple[Intent, ...]) -> tuple[Intent, ...]:
 def _harmless(intent: Intent) -> bool:
     """Nothing is lost when these are not heard; to ask about them would only be in the way."""
     if isinstance(intent, WorkIntent):
-        return harmless(intent)
+        return harmless(intent) or (of_intake(intent) and intent.act in ("intake", "complaint follows"))
     return isinstance(intent, CommandIntent) and intent.name in (
         "repeat",
         "start listening",

@@ -11,6 +11,7 @@ from benchvoice.decide.caution_log import CautionLog
 from benchvoice.decide.checklist import Progress, power_told
 from benchvoice.decide.checklist_events import applied, reopened
 from benchvoice.decide.checklist_steps import Checklist, Power
+from benchvoice.decide.intake_log import IntakeLog
 from benchvoice.decide.meter import Meter
 from benchvoice.decide.moment import Moment
 from benchvoice.decide.reading_stack import ReadingStack
@@ -27,6 +28,7 @@ from benchvoice.events import (
     Command,
     Event,
     Heard,
+    Intake,
     KnownGood,
     Lapsed,
     LeftOut,
@@ -93,6 +95,12 @@ class OpenQuestion:
         return told[0] if told and len(told) == len(self.candidates) else None
 
     @property
+    def of_serial(self) -> bool:
+        """Whether a serial number was asked back, which may go on."""
+        only = self.candidates[0].work if len(self.candidates) == 1 else None
+        return only is not None and only.act == "serial"
+
+    @property
     def point(self) -> str | None:
         """The point to which all the values that it offers belong, if there is one."""
         points = {None if candidate.value is None else candidate.point for candidate in self.candidates}
@@ -129,6 +137,8 @@ class SessionState:
         cautions: which cautions were given and acknowledged.
         timers: those that run.
         known_good: the readings of a known-good board, with which those without limits are compared.
+        intake: whether the unit is being taken in, and its serial number.
+        announced: what `note_opened` announced, by the command's name.
     """
 
     board: Board
@@ -159,6 +169,8 @@ class SessionState:
     cautions: CautionLog = field(default_factory=CautionLog)
     timers: TimerLog = field(default_factory=TimerLog)
     known_good: KnownGood | None = None
+    intake: IntakeLog = field(default_factory=IntakeLog)
+    announced: str = "note"
 
     @property
     def context(self) -> Context:
@@ -166,8 +178,9 @@ class SessionState:
         last = self.readings.top.point if self.readings.top is not None else None
         asked_about = self.question.point if self.question is not None else None
         answers = self.progress.answers if self.progress is not None else ()
+        spelling = self.question is not None and self.question.of_serial
         return Context(
-            current=asked_about or without_question(self).current,
+            current=None if spelling else asked_about or without_question(self).current,
             last=last if last in self.board.by_name else None,
             question_open=self.question is not None or self.note_opened is not None or bool(answers),
             listening=self.listening and not self.closed,
@@ -179,6 +192,8 @@ class SessionState:
             cautions=bool(self.board.hazards or self.cautions.given),
             unacknowledged=bool(self.cautions.waiting),
             timing=bool(self.timers.running),
+            intake=self.intake.open,
+            spelling=spelling,
         )
 
     @property
@@ -240,7 +255,8 @@ def resume(
 
 def apply(state: SessionState, event: Event) -> SessionState:
     """The state after one more event."""
-    return replace(_applied(state, event), next_seq=event.seq + 1)
+    intake = state.intake.after(event, state.work.events)
+    return replace(_applied(state, event), next_seq=event.seq + 1, intake=intake)
 
 
 def _applied(state: SessionState, event: Event) -> SessionState:
@@ -281,6 +297,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             | LeftOut()
             | UnitClosed()
             | Undone()
+            | Intake()
         ):
             new = replace(state, work=state.work.after(event), question=None, step_asked=False)
         case Caution() | Acknowledged() | TimerStarted() | TimerStopped() | TimerOver():
@@ -418,8 +435,8 @@ def _command(state: SessionState, event: Command) -> SessionState:
             new = state if stage == state.stage else replace(state, stage=stage, staged=event.seq)
         case "stop listening" | "start listening":
             new = replace(state, listening=event.name == "start listening")
-        case "note":
-            new = replace(state, note_opened=state.heard or Moment(event.at))
+        case "note" | "complaint follows":
+            new = replace(state, note_opened=state.heard or Moment(event.at), announced=event.name)
         case "powered" | "unpowered":
             new = _switched(state, "powered" if event.name == "powered" else "unpowered")
         case "where":  # the step is said once more
@@ -444,4 +461,4 @@ def as_candidate(written: ReadingCandidate) -> Candidate:
 def _as_work(written: WorkSaid) -> WorkIntent:
     value = None if written.value is None else SpokenValue(written.value, written.unit or "", unit_said=True)
     thing = None if written.thing is None else as_thing(written.thing)
-    return WorkIntent(cast(WorkAct, written.act), thing, written.text, value)
+    return WorkIntent(cast(WorkAct, written.act), thing, written.text, value, written.name, written.means)

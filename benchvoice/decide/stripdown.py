@@ -13,6 +13,7 @@ from functools import cached_property
 from benchvoice.events import (
     Careful,
     Event,
+    Intake,
     LeftOut,
     Refitted,
     Removed,
@@ -27,7 +28,8 @@ from benchvoice.records import Thing, WorkIntent
 
 __all__ = ["Item", "Refit", "StripDown", "WorkEvent", "WorkLog", "as_thing", "due", "strip_down", "written_thing"]
 
-WorkEvent = Removed | Refitted | Replaced | Reworked | Careful | Substituted | LeftOut | UnitClosed
+WorkEvent = Removed | Refitted | Replaced | Reworked | Careful | Substituted | LeftOut | UnitClosed | Intake
+"""What "strike that" undoes where nothing was read since; what was told at the intake is among it."""
 
 
 def as_thing(written: ThingSaid) -> Thing:

@@ -46,6 +46,7 @@ from benchvoice.records import (
     SpokenValue,
     Trust,
     Verdict,
+    WorkDone,
     WorkIntent,
 )
 
@@ -132,10 +133,19 @@ class Turn:
         self.hearing = replace(hearing, transcript=silent, parses=(), clip=None, remarks=())
         return self.ignore(why)
 
-    def ask(self, candidates: tuple[Candidate, ...], why: str, *, tries: int = 0, heard_why: str = "") -> Step:
+    def ask(
+        self,
+        candidates: tuple[Candidate, ...],
+        why: str,
+        *,
+        tries: int = 0,
+        heard_why: str = "",
+        work: WorkDone | None = None,
+    ) -> Step:
         """Puts a question. With `tries` it is the open question once more; without, an open one lapses.
 
-        `heard_why` says what led to it this time, where that is not what the question is about.
+        `heard_why` says what led to it this time, where that is not what the question is about; `work` what has to be
+        told beside the question.
         """
         points = {candidate.point for candidate in candidates}
         command = candidates[0].command if len(candidates) == 1 else None
@@ -153,7 +163,7 @@ class Turn:
             tries=tries,
             struck=None if undone is None else read_as(undone),
             at_hand=point is not None and point == self.state.current,
-            work=work_undone_by(self.state, command),
+            work=work or work_undone_by(self.state, command),
         )
         heard = self._heard(Outcome.ASKED, heard_why or why)
         if tries == 0:
@@ -335,4 +345,6 @@ def _written_work(work: WorkIntent) -> WorkSaid:
         text=work.text,
         value=None if work.value is None else work.value.digits,
         unit=None if work.value is None else work.value.unit,
+        name=work.name,
+        means=work.means,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from benchvoice.decide.intake import intake_candidate, of_intake
 from benchvoice.decide.rework import description, fed_through, fitted_last, part_in_hand, value_of
 from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.stripdown import Item, StripDown, written_thing
@@ -45,8 +46,13 @@ def harmless(intent: WorkIntent) -> bool:
     return intent.act in ("back next", "still out", "timers")
 
 
-def work_candidate(turn: Turn, intent: WorkIntent) -> Candidate:
-    """What a question would offer: with what the part is by the board file, and with that which a value is told of."""
+def work_candidate(turn: Turn, intent: WorkIntent) -> Candidate | None:
+    """What a question would offer, None where it is nothing.
+
+    With what the part is by the board file, and with that which a value is told of.
+    """
+    if of_intake(intent):
+        return intake_candidate(turn.state, intent)
     ref = fitted_last(turn.state.work.at_hand) if intent.act in _OF_FITTED and intent.thing is None else ""
     named = replace(intent, thing=Thing("part", ref)) if ref else intent
     return Candidate(None, None, work=_with_description(turn, named))

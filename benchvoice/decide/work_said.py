@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from benchvoice.decide.stripdown import StripDown, WorkEvent, as_thing
-from benchvoice.events import Careful, LeftOut, Refitted, Removed, Replaced, Reworked, Substituted
-from benchvoice.records import SpokenValue, Thing, WorkDone, WorkIntent
+from benchvoice.events import Careful, Intake, LeftOut, Refitted, Removed, Replaced, Reworked, Substituted
+from benchvoice.records import SpokenValue, Thing, WorkAct, WorkDone, WorkIntent
 
 __all__ = ["work_of"]
+
+
+_ACTS: Mapping[str, WorkAct] = {"complaint": "complaint", "accessory": "came with", "arrived": "arrived",
+                                "serial": "serial", "indicator": "indicator"}  # fmt: skip
+"""What is told at the intake, by `events.Intake.what`."""
 
 
 def work_of(events: tuple[WorkEvent, ...], stripped: StripDown) -> WorkDone:
@@ -46,6 +52,8 @@ def _said_of(event: WorkEvent) -> WorkIntent:
             said = WorkIntent("substituted", _tried(event), event.outcome)
         case LeftOut():
             said = WorkIntent("left out", text=event.why)
+        case Intake():
+            said = WorkIntent(_ACTS[event.what], text=event.text, name=event.name, means=event.means)
     return said
 
 

@@ -12,10 +12,11 @@ from collections.abc import Iterable, Iterator
 from itertools import islice
 from typing import Any, TypeVar
 
-from benchvoice.events import ChecklistStep, Closed, Command, Event, Opened, Reading, Withdrawn
+from benchvoice.events import ChecklistStep, Closed, Command, Event, Intake, Opened, Reading, Undone, Withdrawn
 from benchvoice.keep.integrity import Integrity
 from benchvoice.keep.record_checks import CheckFold
 from benchvoice.keep.record_handover import TimesRecord
+from benchvoice.keep.record_intake import Papers
 from benchvoice.keep.record_models import (
     ROW_FIELDS,
     STATEMENTS,
@@ -93,6 +94,8 @@ class JobFold:
                     self._steps.add(event, head.stage)
                 case Command(name="before" | "after"):
                     head.stage = "before" if event.name == "before" else "after"
+                case Intake() | Undone():
+                    head.papers.take(event)
                 case Opened() | Closed():
                     if ended is not None:
                         self._past.append(head.visit_over(self._steps.checks, ended))
@@ -183,7 +186,8 @@ class _Head:
     def __init__(self) -> None:
         self.opened: Opened | None = None  # the last one
         self.stage: Stage = "before"
-        self._told: dict[str, Any] = {}  # serial, complaint and technician, each as last given
+        self.papers = Papers()
+        self._technician: str | None = None
         self._sessions: list[Session] = []
         self._remarks: dict[str, None] = {}  # each once
 
@@ -195,7 +199,9 @@ class _Head:
 
     def visit_over(self, checks: CheckFold, times: TimesRecord) -> PastVisit:
         """The visit up to here; a complaint is of one visit alone."""
-        return PastVisit(self.opened, self.stage, self._told.pop("complaint", None), checks, times)
+        past = PastVisit(self.opened, self.stage, self.papers.complaint, checks, times)
+        self.papers.next_visit()
+        return past
 
     def _take_opened(self, event: Opened) -> None:
         before = self.opened
@@ -205,8 +211,8 @@ class _Head:
         if before is not None and before.meter != event.meter:
             self._remarks["The meter was changed between sessions; each reading keeps its own uncertainty."] = None
         self.opened, self.stage = event, event.stage
-        papers = {name: getattr(event, name) for name in ("serial", "complaint", "technician")}
-        self._told |= {name: text for name, text in papers.items() if text is not None}
+        self.papers.take(event)
+        self._technician = self._technician if event.technician is None else event.technician
         self._sessions.append(
             Session(
                 opened_at=event.at,
@@ -228,7 +234,9 @@ class _Head:
         identified = {name: getattr(self.opened, name) for name in names}
         return JobSummary(
             **identified,
-            **self._told,
+            serial=self.papers.serial,
+            complaint=self.papers.complaint,
+            technician=self._technician,
             opened_at=self._sessions[0].opened_at,
             closed_at=self._sessions[-1].closed_at,
             sessions=tuple(self._sessions),

@@ -14,7 +14,8 @@ from unicodedata import east_asian_width
 
 from benchvoice.keep.record_compare import BEFORE_ONLY
 from benchvoice.keep.record_handover import CheckRecord, PartUsed, Stage
-from benchvoice.keep.record_models import JobSummary, PointRecord, ReadingRecord, TakenOut, VisitRecord
+from benchvoice.keep.record_intake import accessories_text
+from benchvoice.keep.record_models import IntakeRecord, JobSummary, PointRecord, ReadingRecord, TakenOut, VisitRecord
 from benchvoice.keep.wording import amount, limits_of, part_text
 
 __all__ = ["CustomerPage", "CustomerSection", "customer_page", "cut"]
@@ -44,12 +45,14 @@ class CustomerSection:
 
 @dataclass(frozen=True)
 class CustomerPage:
-    """The page. `facts` are what unit and job are, each with its name; `warning` is empty where there is none."""
+    """The page. `facts` are what unit and job are, each with its name; `received` says in which state the
+    unit came, and with what; that and `warning` are empty where there is none."""
 
     job: str
     board: str
     facts: tuple[tuple[str, str], ...]
     complaint: str
+    received: str
     warning: str
     sections: tuple[CustomerSection, ...]
     ending: tuple[str, ...]
@@ -75,6 +78,7 @@ def customer_page(record: JobSummary, notes: Sequence[tuple[Stage, str]] = ()) -
         board=cut(record.board + (f", revision {record.revision}" if record.revision else ""), 80),
         facts=_facts(record),
         complaint=cut(record.complaint or "", MOST_LINE * 3 // 2),
+        received=cut(_received(record), MOST_LINE * 3 // 2),
         warning=_warning(record),
         sections=_fitted({title: [cut(line, MOST_LINE) for line in lines] for title, lines in sections}),
         ending=_ending(record),
@@ -144,6 +148,19 @@ def _day(at: datetime) -> str:
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
+def _received(record: JobSummary) -> str:
+    """How the unit came in and what goes back with it, in sentences."""
+    states = _names([row.text for row in record.intake if row.what == "arrived"])
+    came_with = accessories_text(record.intake)
+    told = [_sentence(f"arrived {states}")] if states else []
+    told += (
+        [_sentence(f"came with {came_with}" + (", to go back with it" if came_with != "nothing" else ""))]
+        if came_with
+        else []
+    )
+    return " ".join(told)
+
+
 def _warning(record: JobSummary) -> str:
     """What a reader has to know before anything else."""
     kept = record.integrity
@@ -192,9 +209,16 @@ def _found(record: JobSummary, repaired: bool) -> list[str]:
         lines.append(f"{which} measured{when} {'was' if passed == 1 else 'were'} within limits{close}.")
     if not read:
         lines.append(f"Nothing was measured{when}.")
+    lines += [_seen(row) for row in record.intake if row.what == "indicator"]
     damage = [row for row in record.rework if row.act == "damage"]
     lines += [_sentence(f"damage: {row.text}" + (f" at {row.ref}" if row.ref else "")) for row in damage]
     return lines
+
+
+def _seen(row: IntakeRecord) -> str:
+    """What a lamp or a beeper did, in plain words."""
+    means = f", which means: {row.means}" if row.means else ", which is not in the maker's table"
+    return _sentence(f"{row.name}: {row.text}{means}")
 
 
 def _which(number: int, other: str) -> str:

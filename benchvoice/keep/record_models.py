@@ -33,6 +33,7 @@ __all__ = [
     "CheckStatus",
     "ChecklistRecord",
     "Counts",
+    "IntakeRecord",
     "JobRecord",
     "JobSummary",
     "NotRead",
@@ -256,6 +257,22 @@ class ReworkRecord(_Frozen):
     code: str = ""
 
 
+class IntakeRecord(_Frozen):
+    """One thing that was told of the unit as it came in, or a pattern that a lamp or beeper of it showed.
+
+    Fields are as in `events.Intake`; `means` is "" where the board file does not list the pattern.
+    """
+
+    seq: int
+    at: datetime
+    what: Literal["complaint", "accessory", "arrived", "serial", "indicator"]
+    text: str
+    name: str = ""
+    means: str = ""
+    clip: str | None = None
+    verified: bool = True
+
+
 class CautionRecord(_Frozen):
     """A caution that was given. `details` are its numbers in words; `acknowledged_at` is None where it was not."""
 
@@ -304,7 +321,7 @@ class TimelineRow(_Frozen):
     kind: (
         Literal["opened", "reading", "question", "lapsed", "command", "note", "withdrawn", "step", "device", "closed"]
         | Literal["removed", "refitted", "replaced", "reworked", "careful", "left out", "unit closed", "undone"]
-        | Literal["substituted", "caution", "acknowledged", "timer started", "timer stopped", "timer over"]
+        | Literal["substituted", "caution", "acknowledged", "timer started", "timer stopped", "timer over", "intake"]
     )
     what: str
     heard_text: str | None = None
@@ -367,6 +384,7 @@ class VisitRecord(_Frozen):
     closed_at: datetime | None = None
     closed_why: str | None = None
     complaint: str | None = None
+    intake: tuple[IntakeRecord, ...] = ()
     points: tuple[PointRecord, ...] = ()
     out: tuple[TakenOut, ...] = ()
     rework: tuple[ReworkRecord, ...] = ()
@@ -393,6 +411,8 @@ class JobSummary(_Frozen):
         suspects: what the readings of each stage make suspect, for boards that say what feeds what.
         substitutions: what was tried with another in its place, in that order, what was struck aside.
         remarks: what a reader should know of the journal ("the board file was changed between sessions").
+        intake: what was told of the unit as it came in, in that order, what was struck aside; `serial` and `complaint`
+            hold what was said of these too.
         strip_down: what was taken out, in that order, what was struck aside; `unit_closed_at` is when the unit was
             called closed, where nothing came out since.
         rework: what was done to parts, in order.
@@ -431,6 +451,7 @@ class JobSummary(_Frozen):
     unlike: tuple[UnlikeRecord, ...] = ()
     suspects: tuple[SuspectsRecord, ...] = ()
     substitutions: tuple[SubstitutionRecord, ...] = ()
+    intake: tuple[IntakeRecord, ...] = ()
     strip_down: tuple[TakenOut, ...] = ()
     unit_closed_at: datetime | None = None
     rework: tuple[ReworkRecord, ...] = ()

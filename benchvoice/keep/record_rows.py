@@ -17,6 +17,7 @@ from benchvoice.events import (
     Device,
     Event,
     Heard,
+    Intake,
     Lapsed,
     LeftOut,
     Note,
@@ -132,6 +133,7 @@ class RowFold:
                 | LeftOut()
                 | UnitClosed()
                 | Undone()
+                | Intake()
             ):
                 yield self._take_work(event)
             case Closed() | Device() | Caution() | Acknowledged() | TimerStarted() | TimerStopped() | TimerOver():

@@ -16,6 +16,7 @@ from benchvoice.events import (
     Command,
     Event,
     Heard,
+    Intake,
     LeftOut,
     Opened,
     Reading,
@@ -127,6 +128,8 @@ def _activity(event: Event, stage: Stage) -> Activity | None:
             return "proof" if stage == "after" else "finding the fault"
         case Removed() | Refitted() | Replaced() | Reworked() | Careful() | LeftOut() | UnitClosed():
             return "work on the unit"
+        case Intake():
+            return "intake"
         case _:
             return None
 

@@ -11,6 +11,7 @@ from benchvoice.keep.record_cautions import CautionRows
 from benchvoice.keep.record_checks import CheckFold
 from benchvoice.keep.record_compare import compared, is_repaired, parts_used
 from benchvoice.keep.record_handover import Stage, TimesRecord
+from benchvoice.keep.record_intake import intake_rows
 from benchvoice.keep.record_models import Session, VisitRecord
 from benchvoice.keep.record_points import CurrentReadings
 from benchvoice.keep.record_timers import TimerRows
@@ -59,6 +60,7 @@ def what_counts(
     return {
         "points": points,
         "unlike": unlike_of(opened, points),
+        "intake": intake_rows(work.events),
         "strip_down": strip_down_rows(work),
         "unit_closed_at": unit_closed_at(work),
         "rework": rework(work),
@@ -89,5 +91,7 @@ def visit_record(past: PastVisit, sessions: Sequence[Session], rows: VisitRows) 
         times=past.times,
         cautions=rows.cautions.rows,
         timers=rows.timers.rows,
-        **{name: found[name] for name in ("rework", "substitutions", "parts_used", "checks", "measure_again")},
+        **{
+            name: found[name] for name in ("intake", "rework", "substitutions", "parts_used", "checks", "measure_again")
+        },
     )

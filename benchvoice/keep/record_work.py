@@ -11,6 +11,7 @@ from benchvoice.decide.stripdown import Item, StripDown, WorkEvent, WorkLog, due
 from benchvoice.decide.substitution import counting_trials
 from benchvoice.events import (
     Careful,
+    Intake,
     LeftOut,
     Refitted,
     Removed,
@@ -22,6 +23,7 @@ from benchvoice.events import (
     UnitClosed,
     WorkSaid,
 )
+from benchvoice.keep.record_intake import intake_text
 from benchvoice.keep.record_models import PointRecord, ReworkRecord, Stage, SubstitutionRecord, TakenOut
 from benchvoice.keep.wording import unit_text
 from benchvoice.part_values import value_code
@@ -73,6 +75,8 @@ def work_text(event: WorkEvent | Undone, known: dict[int, Removed]) -> str:
             )
         case UnitClosed():
             told = "Unit closed"
+        case Intake():
+            told = intake_text(event)
         case Undone():
             told = f"Struck: line {', '.join(map(str, event.undoes))}"
     return told
@@ -82,8 +86,9 @@ def offered_work(work: WorkSaid) -> str:
     """What a question offers, in writing."""
     thing = "" if work.thing is None else thing_text(work.thing)
     value = "" if work.value is None else f"{work.value} {unit_text(work.unit or '')}"
-    act = "with another" if work.act == "substituted" else work.act
-    return ", ".join(filter(None, (f"{act} {thing}".strip(), work.text, value)))
+    act = "with another" if work.act == "substituted" else work.name or work.act
+    named = f" ({work.means})" if work.means else ""
+    return ", ".join(filter(None, (f"{act} {thing}".strip(), work.text + named, value)))
 
 
 def _value(event: Replaced | Reworked) -> str:

@@ -68,6 +68,8 @@ def _lines(page: CustomerPage) -> Iterator[str]:
     for name, text in page.facts:
         yield from _wrapped(text, f"{name:<{width}}  ")
     yield from _wrapped(page.complaint or "None was written down.", f"{'Complaint':<{width}}  ")
+    if page.received:
+        yield from _wrapped(page.received, f"{'Received':<{width}}  ")
     if page.warning:
         yield ""
         yield from _wrapped(page.warning, "! ")

@@ -12,7 +12,9 @@ from benchvoice.scoring.bounds import Rate
 __all__ = [
     "GROUPS",
     "RESULTS",
+    "SERIAL",
     "Confusion",
+    "ReadBack",
     "Scored",
     "Tally",
     "confusions",
@@ -26,6 +28,10 @@ RESULTS = ("right", "accepted wrong", "asked", "ignored")
 
 GROUPS = ("speaker", "noise", "kind", "talk")
 """By what results are grouped; a recording without such a label is in no group of it."""
+
+
+SERIAL = "serial"
+"""The kind of sentence that is never taken but always read back."""
 
 
 @dataclass(frozen=True)
@@ -88,6 +94,27 @@ class Tally:
     def as_json(self) -> dict[str, Any]:
         rates = {result: rate.as_json() for result, rate in self.results.items()}
         return {"recordings": self.recordings, "words wrong": self.words.as_json(), **rates}
+
+
+@dataclass(frozen=True)
+class ReadBack:
+    """How serial numbers were read back, which are kept only after a "yes": as they were said, otherwise, or not."""
+
+    right: Rate
+    otherwise: Rate
+    not_understood: Rate
+
+    @classmethod
+    def of(cls, scored: Iterable[Scored]) -> ReadBack:
+        """Of the serial numbers among these results."""
+        mine = [item for item in scored if item.kind == SERIAL]
+        right = sum(item.result == "asked" and item.taken == item.meant for item in mine)
+        otherwise = sum(item.result != "ignored" and item.taken not in ("", item.meant) for item in mine)
+        return cls(Rate(right, len(mine)), Rate(otherwise, len(mine)), Rate(len(mine) - right - otherwise, len(mine)))
+
+    def as_json(self) -> dict[str, Any]:
+        named = {"right": self.right, "otherwise": self.otherwise, "not understood": self.not_understood}
+        return {name: rate.as_json() for name, rate in named.items()}
 
 
 @dataclass(frozen=True)

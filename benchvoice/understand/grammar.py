@@ -12,8 +12,10 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 
 from benchvoice.errors import GrammarError
-from benchvoice.records import Context, SpokenPart, SpokenPoint, SpokenSteps, WordNetwork
+from benchvoice.records import Context, SpokenIntake, SpokenPart, SpokenPoint, SpokenSteps, WordNetwork
 from benchvoice.understand.durations import duration_said
+from benchvoice.understand.intake_words import KIND as INTAKE
+from benchvoice.understand.intake_words import can_be_said
 from benchvoice.understand.language import Language, Phrase
 from benchvoice.understand.network import compile_network
 from benchvoice.understand.templates import (
@@ -47,6 +49,9 @@ must be heard with it, not have his value cut to fit."""
 
 _KEPT_NETWORKS = 32
 """A board of many quantities has hundreds of kinds of contexts, and a network can take megabytes."""
+
+
+_NO_WORDS = SpokenIntake()
 
 
 def _ear(point: SpokenPoint) -> _Ear:
@@ -90,6 +95,7 @@ class Grammar:
         points: the board's points with their spoken names.
         parts: the board's parts that can be named.
         steps: the parts and answers of the checklist that is gone through; without one nothing is heard that needs it.
+        intake: the board's own words for the intake.
 
     Raises:
         GrammarError: no points, or a template that cannot be read.
@@ -101,8 +107,10 @@ class Grammar:
         points: Iterable[SpokenPoint],
         parts: Iterable[SpokenPart] = (),
         steps: SpokenSteps | None = None,
+        intake: SpokenIntake = _NO_WORDS,
     ) -> None:
         self.language = language
+        self.intake = intake
         self.points = tuple(points)
         if not self.points:
             raise GrammarError("there are no points to measure", cure="Give the board at least one point")
@@ -169,6 +177,8 @@ class Grammar:
         for quantity in sorted({part.quantity for part in self.parts.values()} | {""}):
             words.update(self.network(Context(taken_out=True, reworked=True, fitted=quantity)).words)
         words.update(self.network(Context(power=True, cautions=True, unacknowledged=True, timing=True)).words)
+        for taking_in in (Context(intake=True), Context(spelling=True, question_open=True)):
+            words.update(self.network(taking_in).words)
         words.update(self.network(Context(listening=False)).words)
         return tuple(sorted(words))
 
@@ -188,7 +198,9 @@ class Grammar:
         ears = self._ears(context.current), self._ears(context.last)
         work = context.taken_out, context.reworked, context.fitted
         safety = context.power, context.cautions, context.unacknowledged, context.timing
-        return *ears, context.question_open, context.listening, bool(context.follows), context.choices, *work, *safety
+        taken_in = context.intake, context.spelling
+        said = context.question_open, context.listening, bool(context.follows), context.choices
+        return *ears, *said, *work, *safety, *taken_in
 
     def _all_sentences(self, context: Context) -> Node:
         forms: list[Node] = []
@@ -205,6 +217,10 @@ class Grammar:
                 continue
             if template.kind == WORK and not is_said(template.name, context):
                 continue
+            if template.kind == INTAKE and not can_be_said(template.name, context):
+                continue
+            if template.kind == "value alone" and context.spelling:
+                continue  # digits are then those of the serial number
             forms.extend(self._filled(template, context))
         return Alt(tuple(forms))
 
@@ -296,6 +312,8 @@ class Grammar:
             return [Seq((intent, template.node))]
         if template.kind == WORK:
             return self._of_work(template, intent, context)
+        if template.kind == INTAKE:
+            return [Seq((intent, fill(template.node, self._intake_words)))]
         if "value" not in template.slots:
             filling = {"point": self._all_names, **self._note_words, **self._timer_words, **self._step_words(context)}
             return [Seq((intent, fill(template.node, filling)))]
@@ -338,6 +356,10 @@ class Grammar:
         )
         found["ref"] = Alt(tuple(phrase(said, Tag("ref", part.ref)) for said, part in self.parts.items()))
         return found
+
+    @cached_property
+    def _intake_words(self) -> dict[str, Node]:
+        return {slot: Shared(node) for slot, node in self.language.intake.filling(self.intake).items()}
 
     def _value(self, ear: _Ear) -> Node:
         if ear not in self._values:

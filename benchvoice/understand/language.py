@@ -14,12 +14,14 @@ from typing import Any, get_args
 from benchvoice.errors import GrammarError
 from benchvoice.records import CommandName
 from benchvoice.tables import read_table
+from benchvoice.understand.intake_words import KIND as INTAKE
+from benchvoice.understand.intake_words import IntakeWords, read_intake_words
 from benchvoice.understand.work_words import KIND, WorkWords, read_work_words
 from benchvoice.units import QUANTITIES, UNITS, QuantityKind
 
 __all__ = ["FILES", "Language", "Phrase", "read_language"]
 
-FILES = ("numbers.yaml", "units.yaml", "phrases.yaml", "notes.yaml", "fasteners.yaml")
+FILES = ("numbers.yaml", "units.yaml", "phrases.yaml", "notes.yaml", "fasteners.yaml", "intake.yaml")
 """The data files that a language folder holds besides its lexicon and its replies."""
 
 _SLIP_SLOTS = ("interruption", "doubt")
@@ -57,6 +59,7 @@ class Language:
         timer_names: what timers are called; `more_timer_names` maps what is understood besides to one of these.
         reasons: why a step of a checklist may be skipped, as phrases that are listened for.
         work: sentences about work on the unit, which are among the templates too, and the words of their slots.
+        intake: the same for what is told of a unit as it comes in.
     """
 
     digits: Mapping[str, str]
@@ -95,6 +98,7 @@ class Language:
     timer_names: tuple[Phrase, ...]
     more_timer_names: Mapping[Phrase, str]
     work: WorkWords
+    intake: IntakeWords
 
     def heard(self, words: Mapping[str, Any] | frozenset[str]) -> tuple[str, ...]:
         """Those of `words` that are listened for, sorted."""
@@ -213,8 +217,8 @@ def _in_words(units: _File, *keys: str) -> Mapping[str, Mapping[Phrase, str]]:
     return MappingProxyType({name: MappingProxyType(phrases) for name, phrases in found.items()})
 
 
-def _of_work(templates: Mapping[str, tuple[str, ...]]) -> dict[tuple[str, str], tuple[str, ...]]:
-    return {(KIND, name): texts for name, texts in templates.items()}
+def _of_kind(kind: str, templates: Mapping[str, tuple[str, ...]]) -> dict[tuple[str, str], tuple[str, ...]]:
+    return {(kind, name): texts for name, texts in templates.items()}
 
 
 def read_language(texts: Mapping[str, str]) -> Language:
@@ -226,6 +230,7 @@ def read_language(texts: Mapping[str, str]) -> Language:
     numbers, units = _File(texts, "numbers.yaml"), _File(texts, "units.yaml")
     phrases, notes = _File(texts, "phrases.yaml"), _File(texts, "notes.yaml")
     work = read_work_words(_File(texts, "fasteners.yaml").data)
+    intake = read_intake_words(_File(texts, "intake.yaml").data)
     said = units.table("units")
     for symbol in said:
         if symbol not in UNITS:
@@ -257,8 +262,14 @@ def read_language(texts: Mapping[str, str]) -> Language:
         in_words=_in_words(units, "in words text only", "in words"),
         heard_in_words=_in_words(units, "in words"),
         prefix_alone=MappingProxyType({(word,): str(value) for word, value in units.table("prefix alone").items()}),
-        templates=MappingProxyType(_templates(phrases.data) | _of_work(work.templates)),
-        text_templates=MappingProxyType(_templates(phrases.table("text only")) | _of_work(work.text_templates)),
+        templates=MappingProxyType(
+            _templates(phrases.data) | _of_kind(KIND, work.templates) | _of_kind(INTAKE, intake.templates)
+        ),
+        text_templates=MappingProxyType(
+            _templates(phrases.table("text only"))
+            | _of_kind(KIND, work.text_templates)
+            | _of_kind(INTAKE, intake.text_templates)
+        ),
         slips=tuple(" ".join(words) for words in phrases.phrases("slips")),
         slip_slots=MappingProxyType({name: phrases.phrases(name) for name in _SLIP_SLOTS}),
         talk_begins=tuple(sorted(phrases.words(_TALK_BEGINS))),
@@ -277,4 +288,5 @@ def read_language(texts: Mapping[str, str]) -> Language:
             {tuple(said.split()): str(name) for said, name in phrases.table("more timer names").items()}
         ),
         work=work,
+        intake=intake,
     )

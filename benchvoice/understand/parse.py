@@ -30,6 +30,8 @@ from benchvoice.records import (
 )
 from benchvoice.understand.durations import read_duration
 from benchvoice.understand.grammar import Grammar, Template
+from benchvoice.understand.intake_words import FREE
+from benchvoice.understand.intake_words import KIND as INTAKE
 from benchvoice.understand.language import Phrase
 from benchvoice.understand.numbers import Values, spoken_values
 from benchvoice.understand.part_values_said import part_values_said
@@ -130,21 +132,23 @@ class Parser:
     def _find(self, words: Phrase, context: Context, *, near: bool) -> tuple[tuple[Intent, ...], str]:
         """The meanings by all templates; without one, the best reason ("" where no template fits)."""
         found: dict[str, Intent] = {}
+        free: dict[str, Intent] = {}  # any words fit it: it counts only where nothing else does
         reasons: list[str] = []
         finder = _Finder(self.grammar, words, context, near=near)
         for template in self.grammar.templates:
-            if near and "point" not in template.slots:
+            if (near and "point" not in template.slots) or not _is_understood(template, context):
                 continue
+            kept = free if template.kind == INTAKE and FREE in template.slots else found
             for spans in match(template.node, words, finder.ends):
                 if template.kind == "continuity" and not _in_words(finder.point(*spans["point"])):
                     continue  # "input has five volts" is said of nothing here
                 intents, why = self._intents(template, spans, words, context, finder)
                 for intent in intents:
-                    found.setdefault(intent.meaning, intent)
+                    kept.setdefault(intent.meaning, intent)
                 # any words at all fit "a value alone": its reason says something only where a number was tried
                 if why and (template.kind != "value alone" or words[0] in self._number_starts):
                     reasons.append(why)
-        return _without_lesser_notes(tuple(found.values())), reasons[0] if reasons else ""
+        return _without_lesser_notes(tuple(found.values()) or tuple(free.values())[:1]), reasons[0] if reasons else ""
 
     def _names_another(self, words: Phrase, context: Context) -> bool:
         """Whether a point other than the current one, or one that the board does not have, stands in the words."""
@@ -199,7 +203,7 @@ class Parser:
         self, template: Template, spans: Spans, words: Phrase, context: Context, finder: _Finder
     ) -> tuple[tuple[Intent, ...], str]:
         """What one fitting template means, or why it does not."""
-        if template.kind in (WORK, "timers"):
+        if template.kind in (WORK, INTAKE, "timers"):
             return self._work(template, spans, words, context)
         name = finder.point(*spans["point"]) if "point" in spans else None
         if template.kind == "go to" and name is not None:
@@ -239,9 +243,11 @@ class Parser:
     def _work(
         self, template: Template, spans: Spans, words: Phrase, context: Context
     ) -> tuple[tuple[Intent, ...], str]:
-        """What is said of work on the unit, or of timers; a value has all its meanings, to be asked."""
+        """What is said of work on the unit, at the intake, or of timers; a value has all its meanings, to be asked."""
         if template.kind == "timers":
             return self._timer(template, spans, words)
+        if template.kind == INTAKE:
+            return self._intake(template, spans, words)
         said = {slot: self._kept(slot, words[slice(*span)]) for slot, span in spans.items()}
         if spans:
             said["remark"] = " ".join(words[min(start for start, _ in spans.values()) :])
@@ -254,6 +260,15 @@ class Parser:
         values = part_values_said(words[slice(*spans["part value"])], quantity, self.language)
         found = work_intent(template.name, said)
         return tuple(replace(found, value=value) for value in values.meanings), values.why
+
+    def _intake(self, template: Template, spans: Spans, words: Phrase) -> tuple[tuple[Intent, ...], str]:
+        """What is told of the unit as it comes in."""
+        taken_in, board = self.language.intake, self.grammar.intake
+        said = {slot: " ".join(words[slice(*span)]) for slot, span in spans.items()}
+        if "indicator" in said:
+            said["indicator"] = taken_in.indicators_of(board)[words[slice(*spans["indicator"])]]
+        intent, why = taken_in.meaning(template.name, said)
+        return () if intent is None else (intent,), why
 
     def _kept(self, slot: str, words: Phrase) -> str:
         """What is kept of the words that fill a slot of such a sentence."""
@@ -332,6 +347,9 @@ class _Finder:
             "reason": grammar.language.reasons,
             "timer": (*grammar.language.timer_names, *grammar.language.more_timer_names),
         }
+        intake = grammar.language.intake
+        self._step_words |= {slot: intake.words_of(slot, grammar.intake) for slot in intake.slots}
+        self._step_words["indicator"] = intake.indicators_of(grammar.intake)
         self.near = near
         self._near_found: dict[tuple[int, int], SpokenPoint | None] = {}
 
@@ -369,6 +387,13 @@ class _Finder:
 
 def _in_words(point: SpokenPoint | None) -> bool:
     return point is not None and bool(quantity_kind(point.quantity).words)
+
+
+def _is_understood(template: Template, context: Context) -> bool:
+    """Whether a sentence means anything just now: while a serial number is spelled, digits alone belong to it."""
+    if template.kind == INTAKE and template.name == "serial more":
+        return context.spelling
+    return not (template.kind == "value alone" and context.spelling)
 
 
 def _without_lesser_notes(intents: tuple[Intent, ...]) -> tuple[Intent, ...]:

@@ -85,11 +85,25 @@ def normalise(text: str, language: Language, names: WrittenNames = _NO_NAMES) ->
     cores = [token.lstrip(_OPENING).rstrip(_CLOSING) for token in tokens]
     said: list[str] = []
     at = 0
+    serial = _serial_at(cores, language)
     while at < len(tokens):
+        if at >= serial:
+            said.append(language.intake.letters(cores[at]) or _word(tokens[at], cores[at]))
+            at += 1
+            continue
         words, used = names.at(cores, at) or _read(tokens, cores, at, language)
         said += [words] if words is not None else tokens[at : at + used]
         at += used
     return " ".join(said)
+
+
+def _serial_at(cores: Sequence[str], language: Language) -> int:
+    """Where the characters of a serial number begin; past the last token where there is none."""
+    for at in range(len(cores)):
+        for begins in language.intake.serial_begins:
+            if tuple(core.lower() for core in cores[at : at + len(begins)]) == begins:
+                return at + len(begins)
+    return len(cores)
 
 
 def _read(tokens: Sequence[str], cores: Sequence[str], at: int, language: Language) -> tuple[str | None, int]:

@@ -13,6 +13,7 @@ _WORK = {
     "checks": ("proof", "step", "status", "outcome"),
     "cautions": ("hazard", "about"),
     "timers": ("name", "seconds", "ended"),
+    "intake": ("what", "text", "name", "means"),
 }
 _READING = ("value", "unit", "low", "high", "uncertainty", "probability", "statement", "direction")
 

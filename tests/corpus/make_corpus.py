@@ -127,7 +127,7 @@ def _arguments() -> argparse.ArgumentParser:
     parser.add_argument("--count", required=True, type=int, help="how many utterances")
     parser.add_argument("--out", required=True, type=Path)
     parser.add_argument("--seed", type=int, default=1)
-    kinds = [*PROPORTIONS, "slip", "misfit"]
+    kinds = [*PROPORTIONS, "intake", "slip", "misfit"]
     parser.add_argument("--only", choices=kinds, help="one kind of sentence instead of bench talk's proportions")
     parser.add_argument("--voice", action="append", choices=list(VOICES), help="one of the split's; more than once")
     parser.add_argument("--noise", action="append", choices=list(NOISE_SPLITS), help="likewise")
@@ -143,7 +143,7 @@ def _check(chosen: argparse.Namespace) -> None:
     """Refuse what would be left undone in silence. Raises ValueError."""
     if chosen.count < 1:
         raise ValueError("--count must be 1 or more")
-    if chosen.only and chosen.which in ("talk", "cut", "digits_8k"):
+    if chosen.only and chosen.which in ("talk", "cut", "serials", "digits_8k"):
         raise ValueError(f"--only does not go with --set {chosen.which}, which has sentences of its own")
     if chosen.only and (chosen.only in ("slip", "misfit")) != (chosen.which == "slips"):
         raise ValueError(f"there is no {chosen.only} in --set {chosen.which}")

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from benchvoice.records import RATE_HZ, Samples
+from benchvoice.scoring.tallies import SERIAL
 from tests.corpus import channel, noises, people
 from tests.corpus.channel import Channel
 from tests.corpus.damaged import DAMAGES, damage
@@ -24,10 +25,12 @@ from tests.corpus.voices import PITCHES, RATES, VOICES, say_as
 __all__ = ["LEAD_S", "SETS", "TAIL_S", "Cast", "Plan", "plan", "sound_of", "speaker_of"]
 
 SETS = (
-    "clean", "20dB", "15dB", "10dB", "5dB", "channel", "everything", "talk", "slips", "cut", "stress", "digits_8k"
+    "clean", "20dB", "15dB", "10dB", "5dB", "channel", "everything", "talk", "slips", "cut", "serials", "stress",
+    "digits_8k",
 )  # fmt: skip
 """What can be made. `channel`: echo, band limits, clipping and gain from -30 dB, without noise; `everything`: that, and
-noise at 20 to 10 dB; `cut`: values cut off, doubled or swallowed; `stress`: clean, by voices that sound like nobody."""
+noise at 20 to 10 dB; `cut`: values cut off, doubled or swallowed; `serials`: serial
+numbers, clean; `stress`: clean, by voices that sound like nobody."""
 
 LEAD_S, TAIL_S = 0.7, 1.2  # quiet around speech; an utterance ends after 0.7 s of it
 
@@ -126,7 +129,8 @@ def plan(split: str, which: str, number: int, seed: int, cast: Cast, *, only: st
     elif which == "slips":
         sentence = speaker_of().of_kind(only or rng.choice(("slip", "misfit")), rng)
     else:
-        sentence = speaker_of().bench_talk(rng, "talk" if which == "talk" else only)
+        of_set = {"talk": "talk", "serials": SERIAL}
+        sentence = speaker_of().bench_talk(rng, of_set.get(which, only))
     noise, snr_db = _noise(which, number // len(cast.voices), cast, rng)
     return Plan(
         sentence,

@@ -16,6 +16,7 @@ from benchvoice.commands.corpus import Meant, meant_by
 from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
 from benchvoice.decide.plausible import absurdity
 from benchvoice.records import CommandIntent, Context, Intent, ReadingIntent, SpokenPoint
+from benchvoice.scoring.tallies import SERIAL
 from benchvoice.spelling import spell_digits, spell_number
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.templates import Alt, Mark, Node, Seq, Shared, sample
@@ -56,9 +57,14 @@ UNIT_SAID = 0.75
 _INTENTS: dict[str, str | tuple[str, ...]] = {
             "reading": "reading", "odd reading": "reading", "unclear reading": "reading", "go to": "go to",
             "command": "commands/", "correction": "commands/correction", "note": "note", "work": "work/",
-            "timer": "timers/", "power": "safety/", "continuity": ("continuity", "reading")}  # fmt: skip
+            "timer": "timers/", "power": "safety/", "intake": "intake/",
+            "continuity": ("continuity", "reading")}  # fmt: skip
+_DIGITS = "0123456789"
+_SERIAL_LENGTHS = (5, 12)
+"""How many characters a serial number has, from and to (our estimate, no source)."""
 _MOST_TRIES = 20_000
 _TRIES_OF_A_FORM = 500
+_CONTEXTS = {"power": Context(power=True), "intake": Context(intake=True)}
 _WITH_FORMS = ("reading", "correction")
 _VERBS = ("reads", "is", "at", "measures")
 _OVER_RANGE_KEPT = 0.05
@@ -125,11 +131,13 @@ class Speaker:
 
     def of_kind(self, kind: str, rng: random.Random) -> Sentence:
         """A sentence of one of the kinds in `PROPORTIONS`, or "slip", "misfit", "work" (on the unit), "timer", "power"
-        (how the unit stands), or "continuity".
+        (how the unit stands), "continuity", "intake", or "serial" (a serial number).
 
         Raises:
             ValueError: this board has none.
         """
+        if kind == SERIAL:
+            return self._serial_number(rng)
         # the point first: each is measured as often as another, however hard it is to draw a value of its size
         point = rng.choice(tuple(self.grammar.by_name))
         for tried in range(_MOST_TRIES):
@@ -149,6 +157,14 @@ class Speaker:
             if (label := self._label(kind, text)) is not None:
                 return Sentence(text, kind, label, form if kind in _WITH_FORMS else "")
         raise ValueError(f"no sentence of the kind {kind} was found on this board")
+
+    def _serial_number(self, rng: random.Random) -> Sentence:
+        """A serial number of five to twelve letters and digits, each as likely as the other."""
+        spoken = self.grammar.language.intake.spoken
+        letters = [sign for sign in spoken if sign.isalpha()]
+        signs = [rng.choice(letters if rng.random() < 0.5 else _DIGITS) for _ in range(rng.randint(*_SERIAL_LENGTHS))]
+        words = " ".join(" ".join(spoken[sign]) for sign in signs)
+        return Sentence(f"serial number {words}", SERIAL, {"serial": "".join(signs)})
 
     def without_unit(self, sentence: Sentence) -> str | None:
         """A reading's text up to its unit; None where no unit is said."""
@@ -222,7 +238,7 @@ class Speaker:
         if kind == "continuity":
             points = [each for each in points if each.quantity == "continuity"]
         drawn_from = self.grammar if len(points) == len(self.grammar.points) else Grammar(self.grammar.language, points)
-        sentences = drawn_from.sentences(Context(power=True) if kind == "power" else self.nowhere)
+        sentences = drawn_from.sentences(_CONTEXTS.get(kind, self.nowhere))
         assert isinstance(sentences, Alt)
         return Alt(tuple(part for part in sentences.parts if _intent(part).startswith(_INTENTS[kind])))
 
@@ -268,6 +284,7 @@ def _can_be_said(node: Node) -> bool:
 
 def _fields(meant: Meant) -> dict[str, str]:
     label = {"value": meant.value, "unit": meant.unit, "point": meant.point, "command": meant.command}
+    label["serial"] = meant.serial
     return {key: value for key, value in label.items() if value}
 
 

@@ -36,7 +36,7 @@ def _made(out: Path, cache: Path, *more: str) -> list[dict[str, str]]:
     return [json.loads(line) for line in (out / "corpus.jsonl").read_text(encoding="utf-8").splitlines()]
 
 
-@pytest.mark.parametrize("which", ["clean", "everything", "cut", "slips", "talk"])
+@pytest.mark.parametrize("which", ["clean", "everything", "cut", "slips", "talk", "serials"])
 def test_the_labels_are_what_score_reads(which: str, tmp_path: Path, cache: Path) -> None:
     labels = _made(tmp_path, cache, "--set", which, "--count", "6")
     assert [label["speaker"] for label in labels] == ["awb", "kal16"] * 3

@@ -137,6 +137,20 @@ def test_continuity_is_said_of_the_board_that_has_it() -> None:
     assert any(text.endswith("has no continuity") for text in said)
 
 
+def test_serial_numbers_are_spelled_and_labelled() -> None:
+    for sentence in _many("serial"):
+        spelled = sentence.label["serial"]
+        assert 5 <= len(spelled) <= 12
+        assert speaker_of().grammar.network(Context(intake=True)).accepts(sentence.text)
+        (meant,) = meant_by(speaker_of().understood.parse(sentence.text, Context()).intents)
+        assert meant.serial == spelled
+
+
+def test_the_intake_is_among_the_sentences() -> None:
+    said = {sentence.text.split()[0] for sentence in _many("intake")}
+    assert said >= {"complaint", "came", "arrived", "front", "beeper"}
+
+
 def test_work_on_the_unit_needs_no_label() -> None:
     for sentence in _many("work"):
         (meant,) = meant_by(speaker_of().understood.parse(sentence.text, Context()).intents)

@@ -58,6 +58,12 @@ points:
     quantity: voltage
 parts:
   - {ref: U4, is: 3.3 V regulator}
+indicators:
+  - name: front lamp
+    patterns:
+      - {shows: "2 short, 1 long", means: output overload}
+      - {shows: "2 short, 2 long", means: sensor missing}
+      - {shows: "5 short, red", means: supply too low}
 """
 
 METER = """\

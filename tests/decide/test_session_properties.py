@@ -13,7 +13,7 @@ from benchvoice.decide.profile import read_board, read_meter
 from benchvoice.decide.session import open_session, resume, said, step
 from benchvoice.decide.stripdown import as_thing
 from benchvoice.decide.turn import Step
-from benchvoice.events import EVENTS, Asked, Event, Heard, Reading, Removed
+from benchvoice.events import EVENTS, Asked, Event, Heard, Intake, Reading, Removed
 from benchvoice.records import (
     AnswerIntent,
     CommandIntent,
@@ -71,9 +71,23 @@ _TIMERS = st.one_of(
     ),
     st.builds(WorkIntent, st.sampled_from(["timer stop", "timers"]), text=st.sampled_from(["", "soak test timer"])),
 )
+_INTAKE = st.one_of(
+    st.builds(
+        WorkIntent, st.sampled_from(["complaint", "came with", "arrived"]), text=st.sampled_from(["dead", "nothing"])
+    ),
+    st.builds(WorkIntent, st.sampled_from(["serial", "serial", "serial more"]), text=st.sampled_from(["AB12", "9"])),
+    st.builds(
+        WorkIntent,
+        st.just("indicator"),
+        text=st.sampled_from(["2 short, 1 long", "1 short", "5 short, red", "dark"]),
+        name=st.sampled_from(["front lamp", "beeper"]),
+    ),
+    st.builds(WorkIntent, st.sampled_from(["intake", "complaint follows"])),
+)
 _INTENTS = st.one_of(
     _WORK,
     _TIMERS,
+    _INTAKE,
     _WORK,
     st.sampled_from(list(POINTS)).flatmap(_readings),
     _ALONE,
@@ -113,6 +127,20 @@ _TALK = st.lists(_UTTERANCES, max_size=25)
 
 @given(_TALK)
 @settings(max_examples=100, deadline=None)
+def test_a_serial_number_is_kept_only_by_a_yes_to_it(utterances: list[Any]) -> None:
+    for heard, before, done in conversation(utterances)[1]:
+        for event in done.events:
+            if isinstance(event, Intake) and event.what == "serial":
+                assert heard.transcript.trust in (Trust.AGREED, Trust.TYPED)
+                assert heard.parses[0].intents[0] == AnswerIntent("yes")
+                assert before.question is not None
+                assert [candidate.work and candidate.work.text for candidate in before.question.candidates] == [
+                    event.text
+                ]
+
+
+@given(_TALK)
+@settings(max_examples=100, deadline=None)
 def test_the_journal_alone_gives_the_state(utterances: list[Any]) -> None:
     journal, steps = conversation(utterances)
     assert [event.seq for event in journal] == list(range(1, len(journal) + 1))
@@ -144,6 +172,7 @@ def test_every_utterance_ends_in_exactly_one_outcome(utterances: list[Any]) -> N
                     ["careful"],
                     ["left out"],
                     ["unit closed"],
+                    ["intake"],
                     ["command", "undone"],
                     ["reading"],
                     ["note"],

@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 
 from benchvoice.scoring.tallies import (
     RESULTS,
+    SERIAL,
     Confusion,
+    ReadBack,
     Scored,
     Tally,
     confusions,
@@ -52,6 +54,21 @@ def test_confusions_worst_first() -> None:
         Confusion(wrong, "talk: the kettle is on", "6 V", 1),
         Confusion(asked, "5 V", "9 V", 3),
     ]
+
+
+def test_serial_numbers_by_how_they_were_read_back() -> None:
+    items = [
+        scored("asked", meant="AB1", taken="AB1", kind=SERIAL),
+        scored("asked", meant="AB1", taken="AB1", kind=SERIAL),
+        scored("asked", meant="AB1", taken="AB", kind=SERIAL),
+        scored("accepted wrong", meant="AB1", taken="5 V", kind=SERIAL),
+        scored("asked", meant="AB1", kind=SERIAL),  # asked without offering anything
+        scored("ignored", meant="AB1", kind=SERIAL),
+        scored("asked", meant="5 V", taken="5 V", kind="reading"),
+    ]
+    found = ReadBack.of(items)
+    assert (found.right.count, found.otherwise.count, found.not_understood.count) == (2, 2, 2)
+    assert {rate["of"] for rate in found.as_json().values()} == {6}
 
 
 @pytest.mark.parametrize(

@@ -35,6 +35,8 @@ CONTEXTS = (
     Context(current="line fuse", last="line fuse"),
     Context(listening=False),
     Context(current="rail 5", last="rail 5", power=True, cautions=True, unacknowledged=True, timing=True),
+    Context(intake=True),
+    Context(intake=True, spelling=True, question_open=True),
 )
 
 

@@ -151,9 +151,9 @@ def _meaning(intent: Intent, kind: str) -> Meant:
         return Meant(name, intent.point or "", value.digits if value else "", value.unit if value else "")
     if isinstance(intent, AnswerIntent):
         return Meant(f"answers/{intent.answer}")
-    if isinstance(intent, WorkIntent):  # what they mean in full: test_work_words, test_durations
+    if isinstance(intent, WorkIntent):  # what they mean in full: test_work_words, test_durations, test_intake_words
         time = (intent.value.digits, intent.value.unit) if intent.value and intent.act == "timer" else ()
-        return Meant(kind if kind.startswith(("work/", "timers/")) else "work", "", *time)
+        return Meant(kind if kind.startswith(("work/", "timers/", "intake/")) else "work", "", *time)
     return Meant("note" if intent.text else "note follows")
 
 

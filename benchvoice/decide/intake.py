@@ -1,0 +1,209 @@
+"""The intake by voice: complaint, what came with the unit, its state and serial number, what its lamps do.
+
+A serial number is always asked back, and kept only after "yes". A pattern is kept as it was said only where the board's
+table lists it and nothing like it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from benchvoice.decide.indicators import judge
+from benchvoice.decide.intake_log import AGAIN, NOTHING, accessories_of
+from benchvoice.decide.session_state import SessionState
+from benchvoice.decide.turn import Step, Turn
+from benchvoice.events import Intake
+from benchvoice.patterns import read_pattern
+from benchvoice.records import (
+    INTAKE_ACTS,
+    NOT_LISTED,
+    AnswerIntent,
+    Candidate,
+    Decision,
+    Outcome,
+    Trust,
+    WorkDone,
+    WorkIntent,
+)
+
+__all__ = ["ASKED_BACK", "MOST_CHARACTERS", "announced_complaint", "answer_intake", "do_intake", "intake_candidate",
+           "of_intake", "spelled"]  # fmt: skip
+
+ASKED_BACK = "asked back"
+"""Why something is asked though it was heard for certain."""
+
+MOST_CHARACTERS = 20
+"""How many characters a serial number can have; the words' file listens for no more at once."""
+
+_WHAT = {"complaint": "complaint", "came with": "accessory", "arrived": "arrived", "serial": "serial",
+         "indicator": "indicator"}  # fmt: skip
+
+
+def of_intake(work: WorkIntent | None) -> bool:
+    """Whether it is about the intake."""
+    return work is not None and work.act in INTAKE_ACTS
+
+
+def intake_candidate(state: SessionState, intent: WorkIntent) -> Candidate | None:
+    """What a question would offer; None where nothing can be offered: characters that continue no serial number."""
+    if intent.act == "serial more":
+        begun = spelled(state)
+        return None if begun is None else Candidate(None, None, work=WorkIntent("serial", text=begun + intent.text))
+    if intent.act == "indicator":
+        return Candidate(None, None, work=replace(intent, means=_meaning(state, intent)))
+    return Candidate(None, None, work=intent)
+
+
+def spelled(state: SessionState) -> str | None:
+    """The serial number that was asked back and waits for "yes"; None where none does."""
+    question = state.question
+    work = question.candidates[0].work if question is not None and len(question.candidates) == 1 else None
+    return work.text if work is not None and work.act == "serial" else None
+
+
+def _meaning(state: SessionState, intent: WorkIntent) -> str:
+    """What the board file says that a pattern means, in just that form; "" where it does not list it."""
+    indicator, seen = state.board.intake.indicator(intent.name), read_pattern(intent.text)
+    if indicator is None or seen is None:
+        return ""
+    found = judge(indicator.patterns, seen)
+    return found.entry.means if found.entry is not None and found.how in ("sure", "ask back") else ""
+
+
+def do_intake(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool = False) -> Step:
+    """Keeps what was told, asks it back, or says why it cannot be kept.
+
+    Args:
+        turn: the utterance.
+        intent: what was told, one of `INTAKE_ACTS`, once it is certain what was said.
+        why: what led to it, for the journal.
+        answering: it settles the open question, which would lapse otherwise.
+    """
+    match intent.act:
+        case "serial" | "serial more":
+            done = _serial(turn, intent, why, answering=answering)
+        case "indicator":
+            done = _indicator(turn, intent, why, answering=answering)
+        case "intake":
+            _begin(turn, why, answering=answering)
+            turn.command(AGAIN)
+            done = turn.step(Decision(Outcome.ACCEPTED, "intake", work=WorkDone(intent)))
+        case "complaint follows":
+            done = _complaint_follows(turn, intent, why, answering=answering)
+        case "came with" if _refused(turn.state, intent):
+            done = turn.refuse(_refused(turn.state, intent))
+        case _:
+            done = _keep(turn, intent, why, answering=answering)
+    return done
+
+
+def answer_intake(turn: Turn, intent: AnswerIntent) -> Step | None:
+    """The answer where a pattern that is not listed was asked; None for any other question.
+
+    "No" keeps it as it was seen, without a meaning.
+    """
+    question = turn.question
+    if question is None or question.why != NOT_LISTED or len(question.candidates) < 2:
+        return None
+    listed = intent.answer in ("yes", "first")
+    work = question.candidates[0 if listed else 1].work
+    why = "it is the nearest that is listed" if listed else "it is not listed"
+    return None if work is None else _keep(turn, work, why, answering=True)
+
+
+def announced_complaint(turn: Turn, text: str, *, verified: bool) -> Step:
+    """Keeps a complaint in the technician's own words; its sound is the evidence."""
+    return _keep(turn, WorkIntent("complaint", text=text), "the complaint that was announced", verified=verified,
+                 clip=turn.hearing.clip)  # fmt: skip
+
+
+# --- each of them -------------------------------------------------------------------------------------------------
+def _begin(turn: Turn, why: str, *, answering: bool) -> None:
+    turn.accept(why)
+    if not answering:
+        turn.lapse("something else was said")
+
+
+def _keep(
+    turn: Turn, intent: WorkIntent, why: str, *, answering: bool = False, verified: bool = True, clip: str | None = None
+) -> Step:
+    before = _other_serial(turn.state, intent)
+    _begin(turn, why, answering=answering)
+    turn.keep(
+        Intake(
+            **turn.next(),
+            heard=turn.heard_seq,
+            what=_WHAT[intent.act],  # type: ignore[arg-type]  # the acts that are left, which the event checks
+            text=intent.text,
+            name=intent.name,
+            means=intent.means,
+            clip=clip,
+            verified=verified,
+        )
+    )
+    return turn.step(Decision(Outcome.ACCEPTED, intent.act, work=WorkDone(intent, before=before)))
+
+
+def _refused(state: SessionState, intent: WorkIntent) -> str:
+    """Why an accessory is not kept, as a phrase; empty where it is."""
+    listed = accessories_of(state.work.events)
+    if intent.text == NOTHING and listed:
+        return f"{listed[-1]} came with it"
+    return f"{intent.text} is listed already" if intent.text in listed else ""
+
+
+def _other_serial(state: SessionState, intent: WorkIntent) -> str:
+    """The serial number that the job has, where that is another one; else ""."""
+    if intent.act != "serial":
+        return ""
+    known, _ = state.intake.serial(state.work.events)
+    return "" if _plain(known) == _plain(intent.text) else known
+
+
+def _plain(serial: str) -> str:
+    return "".join(sign for sign in serial.casefold() if sign.isalnum())
+
+
+def _serial(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
+    """A serial number is asked back, whole, whenever a part of it was said; only a "yes" to that keeps it."""
+    question, begun = turn.question, None if turn.question is None else spelled(turn.state)
+    if answering and intent.act == "serial" and begun == intent.text:
+        return _keep(turn, intent, why, answering=True)
+    text, tries = intent.text, 0
+    if intent.act == "serial more":
+        if begun is None or question is None:
+            return turn.refuse("no serial number was begun")
+        text, tries = begun + intent.text, question.tries + 1
+    if len(text) > MOST_CHARACTERS:
+        too_long = f"a serial number has at most {MOST_CHARACTERS} characters"
+        return turn.refuse(too_long) if question is None or begun is None else turn.ask(
+            question.candidates, question.why, tries=question.tries + 1, heard_why=too_long
+        )  # fmt: skip
+    whole = WorkIntent("serial", text=text)
+    done = WorkDone(whole, before=_other_serial(turn.state, whole))
+    return turn.ask((Candidate(None, None, work=whole),), ASKED_BACK, tries=tries, heard_why=why, work=done)
+
+
+def _indicator(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
+    """What a lamp or a beeper did, against the board's table."""
+    indicator, seen = turn.state.board.intake.indicator(intent.name), read_pattern(intent.text)
+    if seen is None:
+        return turn.refuse("no pattern was understood")
+    found = judge(() if indicator is None else indicator.patterns, seen)
+    told = replace(intent, means="" if found.how == "nearest" or found.entry is None else found.entry.means)
+    settled = turn.question is not None and turn.question.why == NOT_LISTED
+    if found.how == "sure" or (answering and (settled or found.how != "nearest")):
+        return _keep(turn, told, why, answering=answering)
+    if found.how == "nearest" and found.entry is not None:
+        listed = replace(intent, text=str(found.entry.shows), means=found.entry.means)
+        offered = tuple(Candidate(None, None, work=work) for work in (listed, told))
+        return turn.ask(offered, NOT_LISTED, heard_why=why)
+    return turn.ask((Candidate(None, None, work=told),), ASKED_BACK, heard_why=why)
+
+
+def _complaint_follows(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
+    if turn.hearing.transcript.trust is not Trust.TYPED and turn.hearing.clip is None:
+        return turn.refuse("a complaint in your words is kept as sound, and no sound is kept")
+    _begin(turn, why, answering=answering)
+    turn.command(intent.act)
+    return turn.step(Decision(Outcome.ACCEPTED, intent.act, work=WorkDone(intent)))
