@@ -6,13 +6,16 @@ is said); for a reading also `value`, `unit` and, if wished, `point`; for a comm
 these is talk that is not meant for the bench, or a note. What the text means is what should be heard, so a label
 that says otherwise is a mistake in the corpus.
 
+`after` is a list of sentences that were said before in the same session ("lid off"), as a transcript would say them:
+what is listened for, and what a sentence means, can depend on them. Without it a recording is the first of its session.
+
 `speaker`, `noise`, `kind` (of sentence) and `talk` (which one it comes from) are free text to group the results by.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, get_args
@@ -40,8 +43,18 @@ __all__ = ["GO_TO", "CorpusLine", "Meant", "meant_by", "read_corpus", "read_labe
 GO_TO = "go to"
 """The command by which a point alone is kept."""
 
-_KEYS = ("audio", "text", "point", "value", "unit", "command", "serial", *GROUPS)
+_KEYS = ("audio", "text", "point", "value", "unit", "command", "serial", "after", *GROUPS)
 _COMMANDS = (*get_args(CommandName), GO_TO, "note")
+
+
+ContextAfter = Callable[[tuple[str, ...]], Context]
+
+
+def _nothing_before(after: tuple[str, ...]) -> Context:
+    """The context of a session's first sentence."""
+    if after:
+        raise ValueError("nothing can be said before a sentence here")
+    return Context()
 
 
 @dataclass(frozen=True)
@@ -86,6 +99,7 @@ class CorpusLine:
         meant: what may be understood, any of them right; empty for talk that is not meant for the bench.
         number: its line in the corpus file, counted from 1.
         words: the text in words as they are said, lower case, numbers written out.
+        after: what was said before it in the same session.
         speaker, noise, talk: its labels; empty where it has none.
         kind: of sentence, as labelled, or else by what was meant: "reading", "command", "go to", "note", "work",
             "serial" or "talk".
@@ -97,6 +111,7 @@ class CorpusLine:
     meant: tuple[Meant, ...]
     number: int
     words: str
+    after: tuple[str, ...] = ()
     speaker: str = ""
     noise: str = ""
     kind: str = ""
@@ -121,19 +136,20 @@ def read_labels(path: Path, *, cure: str) -> str:
         raise CorpusError("is not UTF-8 text", file=path, cure=cure) from None
 
 
-def read_corpus(path: Path, parser: Parser) -> list[CorpusLine]:
+def read_corpus(path: Path, parser: Parser, context_after: ContextAfter = _nothing_before) -> list[CorpusLine]:
     """The lines of a corpus, every one checked.
 
     Args:
         path: the corpus file.
         parser: of the board that the corpus was spoken for.
+        context_after: what may be said after some sentences of a session; ValueError where one of them is not taken.
 
     Raises:
         CorpusError: missing, empty, or a line that cannot be right; names the file, line and field.
     """
     text = read_labels(path, cure="Name a file of JSON lines")
     numbered = enumerate(text.split("\n"), 1)
-    lines = [_Line(path, number, parser).read(line) for number, line in numbered if line.strip()]
+    lines = [_Line(path, number, parser, context_after).read(line) for number, line in numbered if line.strip()]
     if not lines:
         cure = 'Write one object a line: {"audio": "a.wav", "text": "..."}'
         raise CorpusError("holds no lines", file=path, cure=cure)
@@ -176,28 +192,36 @@ def _kind(meant: tuple[Meant, ...]) -> str:
 class _Line:
     """One line of the corpus on its way to being believed."""
 
-    def __init__(self, file: Path, number: int, parser: Parser) -> None:
+    def __init__(self, file: Path, number: int, parser: Parser, context_after: ContextAfter) -> None:
+        self.context_after = context_after
         self.file = file
         self.number = number
         self.parser = parser
 
     def read(self, line: str) -> CorpusLine:
         label = self._label(line)
+        after = tuple(label.pop("after", ()))
         audio, text = label.pop("audio"), label.pop("text")
         labels = {key: label.pop(key, "") for key in GROUPS}
-        meant = self._meant(text, label)
+        meant = self._meant(text, label, self._context(after))
         try:
             recording = Recording(self.file.parent / audio)
         except AudioError as error:
             raise self._error(f"{audio}: {error.what}", "audio", error.cure) from None
         labels["kind"] = labels["kind"] or _kind(meant)
         words = normalise(text, self.parser.language)
-        return CorpusLine(recording, audio, text, meant, self.number, words, **labels)
+        return CorpusLine(recording, audio, text, meant, self.number, words, after, **labels)
+
+    def _context(self, after: tuple[str, ...]) -> Context:
+        try:
+            return self.context_after(after)
+        except ValueError as error:
+            raise self._error(str(error), "after", "Write what is taken without a question") from None
 
     def _error(self, what: str, field: str | None = None, cure: str | None = None) -> CorpusError:
         return CorpusError(what, file=self.file, line=self.number, field=field, cure=cure)
 
-    def _label(self, line: str) -> dict[str, str]:
+    def _label(self, line: str) -> dict[str, Any]:
         """The line's fields; those that say nothing (null, or empty besides the text) are left out."""
         label = self._object(line)
         for key, value in label.items():
@@ -207,6 +231,10 @@ class _Line:
                 raise self._error(f"there is no field '{key}'", key, cure)
             if isinstance(value, bool | int | float):
                 raise self._error("is a bare number", key, "Write it in quotes, so that its digits are kept")
+            if key == "after" and value is not None:
+                if not isinstance(value, list) or not all(isinstance(each, str) for each in value):
+                    raise self._error("is no list of sentences", key, 'Write ["lid off", "took off U4"]')
+                continue
             if value is not None and not isinstance(value, str):
                 raise self._error("is not text", key, "Write it in quotes")
         for key in ("audio", "text"):
@@ -231,14 +259,14 @@ class _Line:
             raise self._error("this is not an object", cure='Write {"audio": "a.wav", "text": "..."}')
         return label
 
-    def _meant(self, text: str, label: Mapping[str, str]) -> tuple[Meant, ...]:
+    def _meant(self, text: str, label: Mapping[str, str], context: Context) -> tuple[Meant, ...]:
         """What the text means as far as the label says the same."""
         label = self._known(label)
         if not text.strip():
             if label:
                 raise self._error("is empty though something was meant", "text", "Write the words that are said")
             return ()
-        parse = self.parser.parse(normalise(text, self.parser.language), Context())
+        parse = self.parser.parse(normalise(text, self.parser.language), context)
         meanings = meant_by(parse.intents)
         if not meanings and label:
             what = f"'{text}' cannot mean that, heard on its own: {parse.why or 'nothing was asked'}"

@@ -26,7 +26,7 @@ __all__ = ["run"]
 def run(arguments: argparse.Namespace) -> int:
     """Run the command; its exit status."""
     rooms = read_rooms(arguments.board, arguments.meter)
-    lines = read_corpus(arguments.corpus, rooms.grammar.parser)
+    lines = read_corpus(arguments.corpus, rooms.grammar.parser, rooms.context_after)
     earlier = None
     if arguments.against is not None:
         text = read_labels(arguments.against, cure="Name what 'benchvoice score --json' printed")

@@ -24,18 +24,21 @@ from benchvoice.commands.settings import SilentMouth, load_phrasebook, open_ears
 from benchvoice.decide import session
 from benchvoice.decide.profile import Board, Meter
 from benchvoice.errors import AudioError, CorpusError, ModelError
-from benchvoice.events import Command, Event, Note, Reading
+from benchvoice.events import Acknowledged, Command, Event, Note, Reading
 from benchvoice.hear.panel import Panel
 from benchvoice.hear.person import panel_like
 from benchvoice.hear.remembering import remembering
 from benchvoice.loop import Bench, Turn
-from benchvoice.records import CommandIntent, Outcome, Samples, Utterance, WorkIntent
+from benchvoice.records import CommandIntent, Context, Outcome, Samples, Utterance, WorkIntent
 from benchvoice.scoring.sweep import SETTINGS, arbiter_set_to, set_to
 from benchvoice.scoring.tallies import Scored, words_wrong
+from benchvoice.understand.typed import normalise
 
 __all__ = ["Rooms", "Scorer", "heard_apart", "read_rooms"]
 
 _NARROW = "narrow band"
+_BEFORE = "said before"
+"""The source of what was said before a recording: another than the recording, whose seconds begin anew."""
 
 
 class _Nowhere:
@@ -56,12 +59,25 @@ class Rooms(NamedTuple):
     grammar: BoardGrammar
     phrases: Phrasebook
 
-    def bench(self, ears: Panel) -> Bench:
-        """A session of its own that keeps nothing, so that nothing said before changes what is said to it."""
+    def context_after(self, after: tuple[str, ...]) -> Context:
+        """What may be said after some sentences of a session, which are typed.
+
+        Raises:
+            ValueError: one of them is not taken; names it.
+        """
+        return self.bench(None, after).context if after else Context()
+
+    def bench(self, ears: Panel | None, after: tuple[str, ...] = ()) -> Bench:
+        """A session of its own that keeps nothing, so that nothing but `after` changes what is said to it.
+
+        Raises:
+            ValueError: a sentence of `after` is not taken; names it.
+        """
+        engine = "text" if ears is None else ears.name
         state, _ = session.open_session(
-            self.board, self.meter, at=utc_now(), job="score", engine=ears.name, version=__version__
+            self.board, self.meter, at=utc_now(), job="score", engine=engine, version=__version__
         )
-        return Bench(
+        bench = Bench(
             state,
             understanding=self.grammar,
             phrases=self.phrases,
@@ -71,6 +87,13 @@ class Rooms(NamedTuple):
             ears=ears,
             clips=False,
         )
+        for text in after:
+            turn = bench.take_text(normalise(text, self.grammar.parser.language), _BEFORE)
+            if turn.decision.outcome is not Outcome.ACCEPTED:
+                raise ValueError(f"'{text}' is {turn.decision.outcome.value}: {turn.decision.why}".rstrip(": "))
+            if bench.state.closed:
+                raise ValueError(f"'{text}' ends the session")
+        return bench
 
 
 def read_rooms(board_file: Path, meter_file: Path | None) -> Rooms:
@@ -130,7 +153,7 @@ class Scorer:
         return scored
 
     def _turns(self, ears: Panel, line: CorpusLine, heard: Sequence[Utterance]) -> list[Turn]:
-        bench = self._rooms.bench(ears)
+        bench = self._rooms.bench(ears, line.after)
         remarks = (_NARROW,) if line.recording.narrow_band else ()
         return [bench.take_utterance(utterance, line.audio, remarks) for utterance in heard]
 
@@ -157,6 +180,7 @@ def _judge(line: CorpusLine, turns: list[Turn]) -> Scored:
         result,
         str(line.meant[0]) if line.meant else "",
         named if result != "right" else "",
+        "" if result == "right" else _why(turns),
         line.speaker,
         line.noise,
         line.kind,
@@ -166,6 +190,12 @@ def _judge(line: CorpusLine, turns: list[Turn]) -> Scored:
         _remarks(line, turns),
         sound_s=line.recording.duration_s,
     )
+
+
+def _why(turns: list[Turn]) -> str:
+    """Why it was not simply taken, by the first utterance that was not."""
+    said = (turn.decision.why for turn in turns if turn.decision.outcome is not Outcome.ACCEPTED)
+    return next(filter(None, said), "")
 
 
 def _remarks(line: CorpusLine, turns: list[Turn]) -> tuple[str, ...]:
@@ -189,6 +219,8 @@ def _taken(turn: Turn) -> Iterator[Meant]:
                 yield Meant(point=event.point or "", command=event.name)
             case Note():
                 yield Meant(note=event.text)
+            case Acknowledged():
+                yield Meant(command="understood")
     if turn.decision.outcome is Outcome.ACCEPTED and turn.decision.work is not None:
         yield from meant_by([_as_said(turn.decision.work.intent)])
     if turn.decision.outcome is Outcome.IGNORED and turn.decision.about == "refused":

@@ -44,6 +44,7 @@ class Scored:
         result: one of `RESULTS`.
         meant: what was meant, in words; empty where nothing was meant for the bench.
         taken: what it was taken for without asking; for one that was asked what was offered first; else empty.
+        why: the reason why it was asked or ignored; empty where it was right.
         speaker, noise, kind, talk: its labels; empty where there are none.
         wrong_words, words: words put in, left out or replaced, and words said; both 0 where nothing was meant for the
             bench.
@@ -59,6 +60,7 @@ class Scored:
     result: str
     meant: str = ""
     taken: str = ""
+    why: str = ""
     speaker: str = ""
     noise: str = ""
     kind: str = ""

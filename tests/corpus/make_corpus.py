@@ -27,6 +27,7 @@ from collections.abc import Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import soundfile
 
@@ -75,10 +76,11 @@ def file_of(number: int, planned: Plan) -> str:
     return f"{number:05d}-{planned.key}.flac"
 
 
-def label_of(number: int, planned: Plan) -> dict[str, str]:
+def label_of(number: int, planned: Plan) -> dict[str, Any]:
     """The utterance's line in corpus.jsonl."""
     free = dict(zip(FREE, (planned.speaker, planned.noise_label, planned.sentence.kind), strict=True))
-    return {"audio": file_of(number, planned), "text": planned.sentence.text, **planned.sentence.label, **free}
+    after = {"after": list(planned.sentence.after)} if planned.sentence.after else {}
+    return {"audio": file_of(number, planned), "text": planned.sentence.text, **after, **planned.sentence.label, **free}
 
 
 def _make(numbered: tuple[int, Plan], out: Path, cache: Path) -> float:
@@ -127,7 +129,7 @@ def _arguments() -> argparse.ArgumentParser:
     parser.add_argument("--count", required=True, type=int, help="how many utterances")
     parser.add_argument("--out", required=True, type=Path)
     parser.add_argument("--seed", type=int, default=1)
-    kinds = [*PROPORTIONS, "intake", "slip", "misfit"]
+    kinds = [*PROPORTIONS, "intake", "job", "slip", "misfit"]
     parser.add_argument("--only", choices=kinds, help="one kind of sentence instead of bench talk's proportions")
     parser.add_argument("--voice", action="append", choices=list(VOICES), help="one of the split's; more than once")
     parser.add_argument("--noise", action="append", choices=list(NOISE_SPLITS), help="likewise")

@@ -13,7 +13,7 @@ from functools import cache, cached_property
 from pathlib import Path
 
 from benchvoice.commands.corpus import Meant, meant_by
-from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
+from benchvoice.commands.score_hearing import read_rooms
 from benchvoice.decide.plausible import absurdity
 from benchvoice.records import CommandIntent, Context, Intent, ReadingIntent, SpokenPoint
 from benchvoice.scoring.tallies import SERIAL
@@ -58,10 +58,20 @@ _INTENTS: dict[str, str | tuple[str, ...]] = {
             "reading": "reading", "odd reading": "reading", "unclear reading": "reading", "go to": "go to",
             "command": "commands/", "correction": "commands/correction", "note": "note", "work": "work/",
             "timer": "timers/", "power": "safety/", "intake": "intake/",
+            "job": ("work/", "timers/", "safety/", "commands/suspects", "commands/measure next"),
             "continuity": ("continuity", "reading")}  # fmt: skip
 _DIGITS = "0123456789"
 _SERIAL_LENGTHS = (5, 12)
 """How many characters a serial number has, from and to (our estimate, no source)."""
+_BEFORE = (
+    (),
+    ("out four screws long top edge", "out two nuts m three", "lid off", "unplugged fan cable left", "took off U1"),
+    ("took off U2", "fitted U2", "method hot air"),
+    ("timer five minutes", "soak test timer two hours"),
+    ("unit powered up",),
+)
+"""What was said before a sentence of the job, so that it can be meant: something is out, a part is in hand, a timer
+runs, the unit is powered."""
 _MOST_TRIES = 20_000
 _TRIES_OF_A_FORM = 500
 _CONTEXTS = {"power": Context(power=True), "intake": Context(intake=True)}
@@ -101,12 +111,16 @@ _TALK = (
 
 @dataclass(frozen=True)
 class Sentence:
-    """Something to be said: its words, its kind, its label (what it means), and the form that a value is said in."""
+    """Something to be said: its words, its kind, its label (what it means), and the form that a value is said in.
+
+    `after` is what was said before it in the same session.
+    """
 
     text: str
     kind: str
     label: dict[str, str] = field(default_factory=dict)
     form: str = ""
+    after: tuple[str, ...] = ()
 
 
 class Speaker:
@@ -118,8 +132,8 @@ class Speaker:
     """
 
     def __init__(self, board: Path = BOARDS / "oven.yaml", meter: Path | None = BOARDS / "meter.yaml") -> None:
-        self.board, self.meter = load_board(board), load_meter(meter)
-        self.understood = BoardGrammar(self.board, self.meter, load_language())
+        self.rooms = read_rooms(board, meter)
+        self.board, self.meter, self.understood = self.rooms.board, self.rooms.meter, self.rooms.grammar
         self.grammar = self.understood.grammar
         self.nowhere = Context()
         self._nodes: dict[tuple[str, str], Node] = {}
@@ -131,13 +145,16 @@ class Speaker:
 
     def of_kind(self, kind: str, rng: random.Random) -> Sentence:
         """A sentence of one of the kinds in `PROPORTIONS`, or "slip", "misfit", "work" (on the unit), "timer", "power"
-        (how the unit stands), "continuity", "intake", or "serial" (a serial number).
+        (how the unit stands), "continuity", "intake", "job" (work, timers and power as a job goes on), or "serial" (a
+        serial number).
 
         Raises:
             ValueError: this board has none.
         """
         if kind == SERIAL:
             return self._serial_number(rng)
+        if kind == "job":
+            return self._of_the_job(rng)
         # the point first: each is measured as often as another, however hard it is to draw a value of its size
         point = rng.choice(tuple(self.grammar.by_name))
         for tried in range(_MOST_TRIES):
@@ -165,6 +182,26 @@ class Speaker:
         signs = [rng.choice(letters if rng.random() < 0.5 else _DIGITS) for _ in range(rng.randint(*_SERIAL_LENGTHS))]
         words = " ".join(" ".join(spoken[sign]) for sign in signs)
         return Sentence(f"serial number {words}", SERIAL, {"serial": "".join(signs)})
+
+    def _of_the_job(self, rng: random.Random) -> Sentence:
+        """A sentence of the whole repair beside its readings, each form alike, where it can be meant."""
+        after = rng.choice(_BEFORE)
+        context = self._context_after(after)
+        while True:
+            text = sample(self._of_job(after), rng).text
+            meant = meant_by(self.understood.parse(text, context).intents)
+            if len(meant) == 1:
+                return Sentence(text, "job", _fields(meant[0]), after=after)
+
+    @cache  # noqa: B019  one speaker a process
+    def _of_job(self, after: tuple[str, ...]) -> Node:
+        sentences = self.grammar.sentences(self._context_after(after))
+        assert isinstance(sentences, Alt)
+        return Alt(tuple(part for part in sentences.parts if _intent(part).startswith(_INTENTS["job"])))
+
+    @cache  # noqa: B019  one speaker a process
+    def _context_after(self, after: tuple[str, ...]) -> Context:
+        return self.rooms.context_after(after)
 
     def without_unit(self, sentence: Sentence) -> str | None:
         """A reading's text up to its unit; None where no unit is said."""

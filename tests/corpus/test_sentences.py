@@ -151,6 +151,15 @@ def test_the_intake_is_among_the_sentences() -> None:
     assert said >= {"complaint", "came", "arrived", "front", "beeper"}
 
 
+def test_sentences_of_the_job_are_said_where_they_can_be_meant() -> None:
+    said = _many("job")
+    assert len({sentence.after for sentence in said}) > 3
+    for sentence in said:
+        context = speaker_of().rooms.context_after(sentence.after)
+        assert speaker_of().grammar.network(context).accepts(sentence.text)
+        assert meant_by(speaker_of().understood.parse(sentence.text, context).intents)
+
+
 def test_work_on_the_unit_needs_no_label() -> None:
     for sentence in _many("work"):
         (meant,) = meant_by(speaker_of().understood.parse(sentence.text, Context()).intents)

@@ -1,0 +1,58 @@
+"""What was said before a recording in its session changes what is listened for, and what it means."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+import soundfile
+
+from benchvoice.commands.corpus import read_corpus
+from benchvoice.commands.score_hearing import read_rooms
+from benchvoice.errors import CorpusError
+from tests.commands.running import demo, run
+from tests.hear.sounds import quiet_around, speak
+
+FOLDER = demo("failed_regulator")
+ROOMS = read_rooms(FOLDER / "board.yaml", FOLDER / "meter.yaml")
+LID_BACK = {"audio": "lid.flac", "text": "lid back on"}
+
+
+@pytest.fixture
+def corpus(tmp_path: Path) -> Path:
+    soundfile.write(tmp_path / "lid.flac", quiet_around(speak("lid back on", tmp_path)), 16000, subtype="PCM_16")
+    return tmp_path / "corpus.jsonl"
+
+
+def test_what_may_be_said_follows_from_what_was_said() -> None:
+    assert not ROOMS.context_after(()).taken_out
+    assert ROOMS.context_after(("lid off",)).taken_out
+    assert ROOMS.context_after(("timer 5 min",)).timing
+
+
+@pytest.mark.parametrize(
+    ("after", "message"),
+    [
+        (["what a lovely day"], "line 1, after: 'what a lovely day' is ignored"),
+        (["lid off", "lid off"], "line 1, after: 'lid off' is ignored: it is out already"),
+        (["close the job"], "line 1, after: 'close the job' ends the session"),
+    ],
+)
+@pytest.mark.apt
+def test_what_is_not_taken_cannot_have_been_said_before(corpus: Path, after: list[str], message: str) -> None:
+    corpus.write_text(json.dumps({**LID_BACK, "after": after}), encoding="utf-8")
+    with pytest.raises(CorpusError, match=message):
+        read_corpus(corpus, ROOMS.grammar.parser, ROOMS.context_after)
+
+
+@pytest.mark.apt
+def test_a_recording_is_heard_as_the_session_goes_on(corpus: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    lines: list[dict[str, Any]] = [LID_BACK, {**LID_BACK, "after": ["lid off"]}]
+    corpus.write_text("\n".join(map(json.dumps, lines)), encoding="utf-8")
+    ran = run(capsys, "score", corpus, "--board", FOLDER / "board.yaml", "--workers", "1", "--json")
+    assert ran.status == 0, ran.err
+    first, after = json.loads(ran.out)["each"]
+    assert first["result"] != "right"
+    assert (after["result"], after["heard"], after["kind"]) == ("right", "lid back on", "work")
