@@ -67,6 +67,7 @@ class Arbiter:
             costs a single word as much as a sentence.
         lead_twin: up to this lead what sounds nearly the same is named beside what was heard (`Transcript.twins`).
         lead_fuller: how far it must lead a sentence that says one word more: that word may have been swallowed.
+        slip_prior: how much less likely a slip of the tongue is than a sentence without one, before anything is heard.
         lead_swallowed: the same where that word comes last, or says once more what was said before it ("oh oh"), since
             those are swallowed most easily.
     """
@@ -84,6 +85,7 @@ class Arbiter:
     lead_fuller: float = 0.0
     lead_swallowed: float = 0.0
     lead_narrow: float = 0.0
+    slip_prior: float = 0.0
 
     def doubts(self, gap: float, *, unrelated: bool) -> bool:
         """Whether it is hardly the sentence; `unrelated`: the ranking voter's own gap says that it is none."""
@@ -137,7 +139,7 @@ def arbitrate(
     ranking = next((vote for vote in votes if _ranks(vote) and vote.transcript.alternatives), None)
     if ranking is None:
         return None
-    scores = _scores(ranking, votes, weights)
+    scores = _scores(ranking, votes, weights, arbiter.slip_prior)
     ranked = _ranked(votes, {text: score + besides.get(text, 0.0) for text, score in scores.items()}, meaning_of)
     best = ranked[0]
     gap = (free.score - weights[best.text]) / max(arbiter.fewest_words, len(best.text.split()))
@@ -248,12 +250,14 @@ def _ranked(votes: Sequence[Vote], scores: Mapping[str, float], meaning_of: Mean
     return sorted([*best.values(), *others], key=lambda found: -found.score)
 
 
-def _scores(ranking: Vote, votes: Sequence[Vote], weights: Mapping[str, float]) -> dict[str, float]:
+def _scores(
+    ranking: Vote, votes: Sequence[Vote], weights: Mapping[str, float], slip_prior: float = 0.0
+) -> dict[str, float]:
     """Both logarithms together, by text."""
     ranks = {alternative.text: alternative.score for alternative in ranking.transcript.alternatives}
     lowest = min(ranks.values())
     floor = min(max(ranks.values()) - _UNRANKED, lowest)
-    slips = {vote.slip.text: vote.slip.score for vote in votes if vote.slip is not None}
+    slips = {vote.slip.text: vote.slip.score - slip_prior for vote in votes if vote.slip is not None}
     return {text: ranks.get(text, slips.get(text, floor)) + weight for text, weight in weights.items()}
 
 
