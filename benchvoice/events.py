@@ -491,6 +491,7 @@ HazardName = Literal[
     "laser",
     "battery",
     "powered measurement",
+    "live without supply",
 ]
 
 

@@ -152,7 +152,7 @@ class Phrasebook:
             "refused": lambda decision, terse: self._say("refused", terse, why=self._spoken(decision.why)),
             "nothing": lambda _decision, _terse: "",
             "stopped": lambda decision, terse: self._say("stopped", terse, why=self._spoken(decision.why)),
-            "power": lambda decision, terse: self._say("power", terse, power=self._data["powers"][decision.names[0]]),
+            "power": self._power,
             "acknowledged": lambda _decision, terse: self._say("acknowledged", terse),
             "cautions": lambda decision, terse: "" if decision.cautions else self._say("no cautions", terse),
             "step": lambda decision, terse: self._say("step", terse, said=" ".join(decision.names)),
@@ -433,8 +433,15 @@ class Phrasebook:
         named = ", ".join(self._wording.point(name) for name in decision.names[:_MOST_NAMES])
         again = ", ".join(self._wording.point(name) for name in decision.again[:_MOST_NAMES])
         points = self._wording.count(len(decision.names))
-        beside = self._say("left beside steps", terse, count=points, names=named) if named else ""
+        rest = len(decision.names) - _MOST_NAMES
+        more = self._wording.count(rest) if rest > 0 else ""
+        unread = "left beside steps more" if more else "left beside steps"
+        beside = self._say(unread, terse, count=points, names=named, more=more) if named else ""
         return " ".join(filter(None, (steps, beside, self._say("left again", terse, again=again) if again else "")))
+
+    def _power(self, decision: Decision, terse: bool) -> str:
+        power, *stopped = decision.names
+        return self._say("power", terse, power=self._data["powers"][power], stopped=" and ".join(stopped).capitalize())
 
     def _points_left(self, decision: Decision, terse: bool) -> str:
         again = ", ".join(self._wording.point(name) for name in decision.again[:_MOST_NAMES])

@@ -18,6 +18,7 @@ from benchvoice.decide.discharge import is_hazardous
 from benchvoice.decide.guide import told_of
 from benchvoice.decide.hazards import Capacitor, Hazard
 from benchvoice.decide.session_state import SessionState, apply
+from benchvoice.decide.timers import stop_discharge
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import Acknowledged, Caution, Command, Event, HazardName, Reading, Removed, Reworked
 from benchvoice.records import CautionTold, CommandIntent, Decision, Outcome
@@ -68,9 +69,10 @@ def _switch(turn: Turn, power: str, why: str) -> Step:
     if turn.state.progress is not None and turn.state.progress.place.asks_power:
         turn.act(Act("power", power))
     turn.command(power)
+    stopped_too = stop_discharge(turn) if power == "powered" else ()
     step = told_of(turn.state)
     told = step if step != before else None
-    return turn.step(Decision(Outcome.ACCEPTED, "power", why=why, names=(power,), step=told))
+    return turn.step(Decision(Outcome.ACCEPTED, "power", why=why, names=(power, *stopped_too), step=told))
 
 
 def _all_of(state: SessionState) -> tuple[CautionTold, ...]:
@@ -192,6 +194,8 @@ def _of_event(state: SessionState, event: Event) -> Iterator[_Due]:
         case Reading(follows_from=()) if _is_high(state, event):
             declared = next((hazard for hazard in hazards if event.point in hazard.at), None)
             why = f"{event.point} was measured"
+            if state.power == "unpowered":
+                yield _Due("live without supply", event.point, why, _volts(event), always=True)
             yield _of_board(declared, why) if declared else _Due("high voltage", event.point, why, _volts(event))
         case Removed(thing=thing) if thing.kind in _OPENS:
             live = state.power != "unpowered"
@@ -207,8 +211,14 @@ def _of_event(state: SessionState, event: Event) -> Iterator[_Due]:
 
 def _may_be_live(state: SessionState) -> bool:
     """Whether somebody who grounds himself may touch a live part: the caution for static then waits for the supply."""
-    declared = any(hazard.kind in _LIVE for hazard in state.board.hazards)
-    return state.marked == "powered" or declared or any(point.hazardous for point in state.board.points)
+    declared = any(hazard.kind in _LIVE or _holds_much(hazard) for hazard in state.board.hazards)
+    read = any(_is_high(state, reading) for reading in state.readings if reading.point in state.board.by_name)
+    return state.marked == "powered" or declared or read or any(point.hazardous for point in state.board.points)
+
+
+def _holds_much(hazard: Hazard) -> bool:
+    """Whether it is a capacitor whose working voltage is commonly held hazardous."""
+    return hazard.capacitor is not None and hazard.capacitor.safe_volts is not None
 
 
 def _is_high(state: SessionState, event: Reading) -> bool:

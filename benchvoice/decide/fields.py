@@ -193,6 +193,14 @@ def _keys_at(model: type[BaseModel], path: Path) -> tuple[str, ...]:
     return tuple(node.get("properties", ()))
 
 
+_OFTEN = {"capacitance": "uF", "current": "A", "resistance": "ohm"}
+
+
+def _with_unit(value: Quantity, kind: QuantityKind) -> str:
+    """What to write instead; nobody means 220 farads."""
+    return f"Write {value} {_OFTEN.get(kind.name, kind.base)}, or with another of {', '.join(kind.units)}"
+
+
 def in_unit(document: Document, value: Quantity, kind: QuantityKind, unit: str, path: Path) -> Decimal:
     """A typed value in `unit`, having checked that it is one of the quantity.
 
@@ -200,7 +208,7 @@ def in_unit(document: Document, value: Quantity, kind: QuantityKind, unit: str, 
         BoardError: its unit belongs to another quantity or is missing.
     """
     if value.unit == "" and kind.base:
-        raise document.error(f"'{value}' has no unit", path, f"Write {value} {kind.base}")
+        raise document.error(f"'{value}' has no unit", path, _with_unit(value, kind))
     if value.unit != "" and value.unit not in kind.units:
         cure = f"Write it in {', '.join(kind.units)}" if kind.units else "Write the number alone"
         raise document.error(f"{value.unit} does not measure {kind.name}", path, cure)

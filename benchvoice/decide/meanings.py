@@ -13,7 +13,15 @@ from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.timers import TIMER_ACTS, do_timer, runs_already
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.twins import run_together, twin_of
-from benchvoice.decide.undoing import last_work, long_past, moved_far, to_correct, undone_by, work_long_past
+from benchvoice.decide.undoing import (
+    last_work,
+    long_past,
+    moved_far,
+    not_said_last,
+    to_correct,
+    undone_by,
+    work_long_past,
+)
 from benchvoice.decide.work import do_work, not_yet, work_candidate
 from benchvoice.part_values import unusual
 from benchvoice.records import (
@@ -173,9 +181,10 @@ def _not_yet(turn: Turn, candidate: Candidate) -> str:
         return ""  # what was asked about is dropped; no reading goes
     undone = undone_by(turn.state, command)
     if command is not None and command.name == "strike" and undone is None:
-        return work_long_past(turn.state) or turn.overheard(command)
+        return work_long_past(turn.state) or turn.overheard(command) or not_said_last(turn.state)
     far = "" if undone is None else long_past(turn.state, undone) or moved_far(turn.state, command, undone)
-    return far or turn.overheard(command)
+    asked = far or turn.overheard(command)
+    return asked or (not_said_last(turn.state) if command is not None and command.name == "strike" else "")
 
 
 def _outdates(turn: Turn, point: str | None) -> bool:
@@ -187,6 +196,8 @@ def _outdates(turn: Turn, point: str | None) -> bool:
 def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:
     if last_work(turn.state) and any(isinstance(intent, CommandIntent) and intent.point is None for intent in intents):
         return "work on the unit came last: say the point too, or strike that"
+    if turn.state.readings.top is not None and turn.state.withdrawn > turn.state.readings.top.seq:
+        return "the last reading was struck: say the point and the value"
     if any(isinstance(intent, CommandIntent) for intent in intents) and not any(
         isinstance(intent, CommandIntent) and to_correct(turn.state, intent.point) for intent in intents
     ):

@@ -184,6 +184,9 @@ class _PointReader:
         if nominal is None:
             cure = "Write nominal too, or limits instead"
             raise self.error("a tolerance needs a nominal value", "tolerance", cure=cure)
+        if tolerance.unit == "" and self.kind.base:
+            cure = f"Write {tolerance} % of nominal, or {tolerance} {self.kind.base}"
+            raise self.error(f"'{tolerance}' has neither a unit nor %", "tolerance", cure=cure)
         if tolerance.number < 0:
             cure = f"Write {str(tolerance).lstrip('-')}"
             raise self.error("a tolerance cannot be below zero", "tolerance", cure=cure)

@@ -122,6 +122,7 @@ class SessionState:
         readings: those that count, the latest on top.
         computed: values that follow from readings and count, the latest on top.
         question: the open question.
+        withdrawn: `seq` of the last event that withdrew a reading.
         heard: the last utterance; `heard_seq` is its event's `seq`, `words` what was heard.
         note_opened: the utterance that announced a note whose words are still to come.
         listening: whether more than "start listening" is taken.
@@ -154,6 +155,7 @@ class SessionState:
     question: OpenQuestion | None = None
     heard: Moment | None = None
     heard_seq: int = 0
+    withdrawn: int = 0
     words: str = ""
     note_opened: Moment | None = None
     listening: bool = True
@@ -277,7 +279,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             new = _read(state, event)
         case Withdrawn():
             kept = state.readings.without(event.reading), state.computed.without(event.reading)
-            new = replace(state, readings=kept[0], computed=kept[1])
+            new = replace(state, readings=kept[0], computed=kept[1], withdrawn=event.seq)
         case Asked():
             new = _asked(state, event)
         case Lapsed() if state.question is not None and state.question.asked == event.asked:

@@ -10,11 +10,13 @@ from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import Event, TimerOver, TimerStarted, TimerStopped
 from benchvoice.records import RUNS_ALREADY, Decision, Outcome, TimerTold, WorkIntent
 
-__all__ = ["TIMER_ACTS", "do_timer", "runs_already", "timers_over"]
+__all__ = ["TIMER_ACTS", "do_timer", "runs_already", "stop_discharge", "timers_over"]
 
 TIMER_ACTS = ("timer", "timer stop", "timers")
 """The acts that are done here."""
 
+_DISCHARGE = "discharge timer"
+"""The timer that says how long something was without power."""
 _PLAIN = "timer"
 """The name of the timer without one."""
 
@@ -24,6 +26,15 @@ def runs_already(turn: Turn, intent: WorkIntent) -> str:
     if intent.act != "timer" or turn.state.timers.named(intent.text or _PLAIN) is None:
         return ""
     return RUNS_ALREADY
+
+
+def stop_discharge(turn: Turn) -> tuple[str, ...]:
+    """Stops the discharge timer, since the unit is powered and charges anew; the names of what was stopped."""
+    timer = turn.state.timers.named(_DISCHARGE)
+    if timer is None:
+        return ()
+    turn.keep(TimerStopped(**turn.next(), heard=turn.heard_seq, timer=timer.seq, why="the unit was powered"))
+    return (timer.name,)
 
 
 def do_timer(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool = False) -> Step:

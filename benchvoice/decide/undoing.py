@@ -11,8 +11,8 @@ from benchvoice.decide.work_said import work_of
 from benchvoice.events import Reading
 from benchvoice.records import Candidate, CommandIntent, SpokenValue, WorkDone
 
-__all__ = ["STRUCK_WITHIN", "last_work", "long_past", "moved_far", "read_as", "taken_from_talk", "to_correct",
-           "undone_by", "work_long_past", "work_undone_by"]  # fmt: skip
+__all__ = ["STRUCK_WITHIN", "last_work", "long_past", "moved_far", "not_said_last", "read_as", "taken_from_talk",
+           "to_correct", "undone_by", "work_long_past", "work_undone_by"]  # fmt: skip
 
 STRUCK_WITHIN = timedelta(seconds=30)
 """How soon after a reading "strike that" needs no question: the answer to it is still in the ear."""
@@ -28,6 +28,8 @@ def to_correct(state: SessionState, point: str | None) -> Reading | None:
         return None
     if point is None and last_work(state):
         return None  # what was said last is no reading
+    if state.withdrawn > top.seq:  # what was struck is meant, not the reading before it
+        return None if point is None else state.latest(point)
     if point is None:
         # "on input" turns to another point; a checklist that has just gone on to the next one does not
         just_read = state.guided and top.heard == state.heard_seq
@@ -66,6 +68,18 @@ def work_long_past(state: SessionState) -> str:
     """Why the latest work is asked about before it is struck, as a phrase; empty where it is of this session."""
     struck = last_work(state)
     return "it was done in an earlier session" if struck and struck[0].seq < state.opened else ""
+
+
+def not_said_last(state: SessionState) -> str:
+    """Why a strike is asked about though nobody doubts that it was said: something else was said since what it undoes.
+
+    That may be a note, or that the unit was powered, which it does not undo.
+    """
+    if state.withdrawn > state.heard_seq:
+        return ""  # that was struck itself: one after the other goes
+    work, top = last_work(state), state.readings.top
+    heard = work[0].heard if work else top.heard if top is not None else state.heard_seq
+    return "" if heard == state.heard_seq else "it was not the last thing said"
 
 
 def long_past(state: SessionState, reading: Reading) -> str:

@@ -44,6 +44,11 @@ SAID = [
     ),
     (CautionTold("laser"), "Caution, laser. Do not look into it, and follow your local rules."),
     (CautionTold("moving parts", "fan"), "Caution, moving parts. Fan. Keep clear."),
+    (
+        CautionTold("live without supply", "bulk rail", Decimal(310)),
+        "Caution, bulk rail is live though the supply is said to be disconnected. Three hundred and ten volts. Do not "
+        "rely on it.",
+    ),
     (CautionTold("static"), "Caution, static. Ground yourself before you touch the board."),
     (CautionTold("hot work"), "Caution, hot work. Mind burns and fire, and draw off the fumes."),
     (CautionTold("battery", "lithium pack"), "Caution, battery. Lithium pack. It is live without the supply."),

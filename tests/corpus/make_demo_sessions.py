@@ -2,7 +2,7 @@
 
     python -m tests.corpus.make_demo_sessions [FOLDER…]
 
-Needs Debian's `flite`. Lines of a script are spoken one after another with a pause; `# voice:` and `# noise: KIND DB`
+Needs Debian's `flite`. Lines of a script are spoken one after another with a pause, `# wait: SECONDS` longer; `# voice:` and `# noise: KIND DB`
 set voice and noise (signal to noise ratio in dB). The sound is the same on every run but for the synthesiser's version.
 """
 
@@ -36,18 +36,24 @@ def make(folder: Path, cache: Path) -> None:
     """Write session.flac and transcript.vtt into `folder`."""
     voice, noise = "slt", None
     lines: list[str] = []
+    waits_s: dict[int, float] = {}  # before the line of that number
     for line in (folder / "script.txt").read_text(encoding="utf-8").splitlines():
         if line.startswith("# voice:"):
             voice = line.partition(":")[2].strip()
         elif line.startswith("# noise:"):
             kind, decibels = line.partition(":")[2].split()
             noise = (kind, float(decibels))
+        elif line.startswith("# wait:"):
+            waits_s[len(lines)] = float(line.partition(":")[2])
         elif line.strip() and not line.startswith("#"):
             lines.append(line.strip())
     sound = [np.zeros(int(LEAD_S * RATE_HZ), np.int16)]
     cues = ["WEBVTT", ""]
     at_s = LEAD_S
-    for line in lines:
+    for number, line in enumerate(lines):
+        wait_s = waits_s.get(number, 0.0)
+        sound.append(np.zeros(int(wait_s * RATE_HZ), np.int16))
+        at_s += wait_s
         spoken = say(line, voice, cache)
         end_s = at_s + len(spoken) / RATE_HZ
         cues += [f"{timestamp(at_s)} --> {timestamp(end_s)}", line, ""]

@@ -131,6 +131,8 @@ points:
 parts:
   - {ref: U2, is: regulator}
 """
+PROBED = PLAIN.replace("points:\n", "points:\n  - {name: probe, quantity: voltage}\n")
+CHARGED = PLAIN + "hazards:\n  - {is: capacitor, ref: C5, capacitance: 100 uF, voltage: 400 V}\n"
 HIGH = PLAIN.replace("nominal: 5 V", "nominal: 325 V")
 U2 = WorkIntent("out", Thing("part", "U2"))
 LID_BACK = WorkIntent("back", Thing("cover", "lid"))
@@ -143,6 +145,10 @@ GROUNDING = [
     (BOARD, [LID, LID_BACK, OFF], []),
     (HIGH, [U2], []),
     (HIGH, [U2, OFF], [1]),
+    (PROBED, [reading("probe", "325"), LID], []),
+    (CHARGED, [LID], []),
+    (CHARGED, [LID, OFF], [1]),
+    (CHARGED.replace("400 V", "16 V"), [LID], [0]),
     (PLAIN, [U2], [0]),
     (PLAIN, [LID, OFF], [0]),
     (PLAIN, [ON, LID], []),
@@ -155,6 +161,31 @@ def test_static_waits_until_the_supply_is_disconnected(board: str, said: list[An
     bench = Bench(board=read_board(board, "board.yaml"))
     cautions = [given_in(bench.hear(each)) for each in said]
     assert [at for at, given in enumerate(cautions) if STATIC in given] == after
+
+
+@pytest.mark.parametrize(
+    ("said", "point"),
+    [(reading("line input", "230"), "line input"), (reading("bulk rail", "310"), "bulk rail"),
+     (reading("bulk rail", "5"), None), (reading("rail 5", "5.02"), None)],
+)  # fmt: skip
+def test_what_is_live_though_the_supply_was_disconnected_is_told_every_time(said: Any, point: str | None) -> None:
+    bench = Bench()
+    for power, warned in ((ON, False), (OFF, True), (OFF, True)):
+        bench.hear(power)
+        told = [about for hazard, about in given_in(bench.hear(said)) if hazard == "live without supply"]
+        assert told == ([point] if warned and point else [])
+
+
+def test_power_ends_what_waits_for_a_discharge() -> None:
+    bench = Bench()
+    bench.hear(OFF)
+    bench.hear(WorkIntent("timer", text="discharge timer", value=value("30", "s", said=True)))
+    bench.hear(WorkIntent("timer", text="soak test timer", value=value("30", "s", said=True)))
+    done = bench.hear(ON)
+    assert done.decision.names == ("powered", "discharge timer")
+    assert [timer.name for timer in bench.state.timers.running] == ["soak test timer"]
+    stopped = next(event for event in done.events if event.kind == "timer stopped")
+    assert stopped.why == "the unit was powered"
 
 
 def test_static_waits_for_a_new_process_too() -> None:

@@ -608,11 +608,49 @@ def test_what_talk_comes_near_to_is_asked(bench: Bench, name: CommandName, why: 
     assert (bench.state.closed, bench.state.stage, bench.values()) != (False, "before", [("rail 5", "5.02")])
 
 
-@pytest.mark.parametrize("name", ["close", "after", "strike"])
+@pytest.mark.parametrize("name", ["close", "after"])
 def test_what_is_typed_is_no_talk(bench: Bench, name: CommandName) -> None:
     bench.hear(reading("rail 5", "5.02"), trust=Trust.TYPED)
     bench.hear(command("left"), trust=Trust.TYPED)
     assert bench.hear(command(name), trust=Trust.TYPED).decision.outcome is ACCEPTED
+
+
+@pytest.mark.parametrize("between", [command("left"), note("capacitor bulging"), command("repeat")])
+def test_a_strike_that_is_typed_is_asked_too_where_something_else_was_said_since(bench: Bench, between: Intent) -> None:
+    """A note, say, which it does not undo: what it would strike instead is named."""
+    bench.hear(reading("rail 5", "5.02"), trust=Trust.TYPED)
+    bench.hear(between, trust=Trust.TYPED)
+    done = bench.hear(command("strike"), trust=Trust.TYPED)
+    assert (done.decision.outcome, done.decision.why) == (ASKED, "it was not the last thing said")
+    assert bench.values() == [("rail 5", "5.02")]
+    bench.hear(answer("yes"), trust=Trust.TYPED)
+    assert bench.values() == []
+
+
+def test_what_is_typed_is_struck_one_after_the_other(bench: Bench) -> None:
+    for point, digits in (("input", "24.1"), ("rail 5", "5.02"), ("rail 3.3", "3.31")):
+        bench.hear(reading(point, digits), trust=Trust.TYPED)
+    for _ in range(3):
+        assert bench.hear(command("strike"), trust=Trust.TYPED).decision.outcome is ACCEPTED
+    assert bench.values() == []
+
+
+STRUCK_THEN = [
+    # (the correction, whether it is taken): what was struck is meant, never the reading before it
+    (command("correction", of=value("12.1")), False),
+    (command("correction", "rail 3.3", value("3.2")), False),
+    (command("correction", "rail 5", value("5.1")), True),
+]
+
+
+@pytest.mark.parametrize(("said", "taken"), STRUCK_THEN)
+def test_a_correction_after_a_strike_changes_no_other_reading(bench: Bench, said: Intent, taken: bool) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(reading("rail 3.3", "4.0"))
+    bench.hear(command("strike"))
+    done = bench.hear(said)
+    assert (done.decision.outcome is ACCEPTED) == taken
+    assert bench.values() == [("rail 5", "5.1" if taken else "5.02")]
 
 
 def test_a_reading_that_was_just_made_is_struck_at_once_but_not_long_after(bench: Bench) -> None:
