@@ -378,7 +378,7 @@ def _check_named(document: Document, name: str, names: Iterable[str], path: Path
 
 
 def unlisted_parts(text: str, file: str) -> tuple[str, ...]:
-    """A sentence for each part that a point of the board file names and its `parts` do not, with file, line and field.
+    """A sentence for each part that a point or a hazard of the board file names and its `parts` do not, with the line.
 
     Such a board serves, but what the part is cannot be said, and a slip of the pen makes two suspects of one.
 
@@ -388,15 +388,17 @@ def unlisted_parts(text: str, file: str) -> tuple[str, ...]:
     document = load_document(text, file)
     written = checked(document, _BoardInFile)
     refs = [part.ref for part in written.parts]
-    found: list[str] = []
+    named: list[tuple[Path, Iterable[str]]] = []
     for index, point in enumerate(written.points):
         through = () if point.fed_by is None else point.fed_by.through or ()
-        for field, named in ((("fed_by", "through"), through), (("loads",), point.loads or ())):
-            for ref in named:
-                if ref not in refs:
-                    close = nearest(ref, refs)
-                    cure = f"Did you mean '{close}'?" if close else f"Add {{ref: {ref}, is: …}} to parts"
-                    found.append(
-                        str(document.error(f"'{ref}' is not among the parts", ("points", index, *field), cure))
-                    )
-    return tuple(found)
+        named.append((("points", index, "fed_by", "through"), through))
+        named.append((("points", index, "loads"), point.loads or ()))
+    for index, hazard in enumerate(written.hazards):
+        named.append((("hazards", index, "ref"), () if hazard.ref is None else (hazard.ref,)))
+    return tuple(_unlisted(document, path, ref, refs) for path, each in named for ref in each if ref not in refs)
+
+
+def _unlisted(document: Document, path: Path, ref: str, refs: list[str]) -> str:
+    close = nearest(ref, refs)
+    cure = f"Did you mean '{close}'?" if close else f"Add {{ref: {ref}, is: …}} to parts"
+    return str(document.error(f"'{ref}' is not among the parts", path, cure))

@@ -2,8 +2,9 @@
 
     python -m tests.corpus.make_demo_sessions [FOLDER…]
 
-Needs Debian's `flite`. Lines of a script are spoken one after another with a pause, `# wait: SECONDS` longer; `# voice:` and `# noise: KIND DB`
-set voice and noise (signal to noise ratio in dB). The sound is the same on every run but for the synthesiser's version.
+Needs Debian's `flite`. Lines of a script are spoken one after another with a pause, `# wait: SECONDS` longer;
+`# voice:` and `# noise: KIND DB` set voice and noise (signal to noise ratio in dB). The sound is the same on every run
+but for the synthesiser's version.
 """
 
 from __future__ import annotations

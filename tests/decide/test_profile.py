@@ -62,11 +62,14 @@ def test_a_supply_through_several_parts_and_what_hangs_on_it() -> None:
 def test_parts_that_are_not_listed_are_told_with_their_place() -> None:
     text = (
         board_with("{name: a}", "{name: b, fed_by: {point: a, through: [U44, F1]}, loads: Q9}")
-        + "parts:\n  - {ref: U4, is: regulator}\n  - {ref: F1, is: fuse}\n"
+        + "parts:\n  - {ref: U4, is: regulator}\n  - {ref: F1, is: fuse}\n  - {ref: C1, is: reservoir}\n"
+        + "hazards:\n  - {is: capacitor, ref: C1, capacitance: 1 uF, voltage: 9 V}\n"
+        + "  - {is: capacitor, ref: C11, capacitance: 1 uF, voltage: 9 V}\n"
     )
     assert unlisted_parts(text, "kiln.yaml") == (
         "kiln.yaml, line 4, points[1].fed_by.through: 'U44' is not among the parts. Did you mean 'U4'?",
         "kiln.yaml, line 4, points[1].loads: 'Q9' is not among the parts. Add {ref: Q9, is: …} to parts.",
+        "kiln.yaml, line 11, hazards[1].ref: 'C11' is not among the parts. Did you mean 'C1'?",
     )
     assert read_board(text, "kiln.yaml").points[1].loads == ("Q9",)
 
