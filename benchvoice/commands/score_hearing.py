@@ -24,12 +24,12 @@ from benchvoice.commands.settings import SilentMouth, load_phrasebook, open_ears
 from benchvoice.decide import session
 from benchvoice.decide.profile import Board, Meter
 from benchvoice.errors import AudioError, CorpusError, ModelError
-from benchvoice.events import Acknowledged, Command, Event, Note, Reading
+from benchvoice.events import Acknowledged, Command, Event, Note, Reading, TimerStarted
 from benchvoice.hear.panel import Panel
 from benchvoice.hear.person import panel_like
 from benchvoice.hear.remembering import remembering
 from benchvoice.loop import Bench, Turn
-from benchvoice.records import CommandIntent, Context, Outcome, Samples, Utterance, WorkIntent
+from benchvoice.records import CommandIntent, Context, Outcome, Samples, SpokenValue, Utterance, WorkIntent
 from benchvoice.scoring.sweep import SETTINGS, arbiter_set_to, set_to
 from benchvoice.scoring.tallies import Scored, words_wrong
 from benchvoice.understand.typed import normalise
@@ -215,23 +215,37 @@ def _taken(turn: Turn) -> Iterator[Meant]:
         match event:
             case Reading(follows_from=()):  # what is computed from it was not said
                 yield Meant(point=event.point, value=event.value, unit=event.unit)
-            case Command() if turn.decision.work is None:
+            case Command() if turn.decision.work is None and not turn.decision.about.endswith("timers"):
                 yield Meant(point=event.point or "", command=event.name)
             case Note():
                 yield Meant(note=event.text)
+            case TimerStarted():
+                value = SpokenValue(str(event.seconds), "s", unit_said=True)
+                yield from meant_by([WorkIntent("timer", text=_named_as(event.name), value=value)])
             case Acknowledged():
                 yield Meant(command="understood")
+    of_timers = "timer stop", "timers", "no timers"  # these are told, and keep nothing that says what was heard
+    if turn.decision.outcome is Outcome.ACCEPTED and turn.decision.about in of_timers:
+        yield from meant_by(turn.hearing.parses[0].intents[:1])
     if turn.decision.outcome is Outcome.ACCEPTED and turn.decision.work is not None:
         yield from meant_by([_as_said(turn.decision.work.intent)])
-    if turn.decision.outcome is Outcome.IGNORED and turn.decision.about == "refused":
+    if turn.decision.outcome is Outcome.IGNORED and turn.decision.about in ("refused", "not closed"):
         # a command that cannot be carried out in an empty session ("strike that") was heard all the same
         heard = turn.hearing.parses[0].intents
         yield from meant_by(intent for intent in heard if isinstance(intent, CommandIntent | WorkIntent))
 
 
 def _as_said(intent: WorkIntent) -> WorkIntent:
-    """The work without what the board says of a part."""
-    return intent if intent.thing is None else replace(intent, thing=replace(intent.thing, what=""))
+    """The work without what the board says of a part, and a part's value without the part that is in hand."""
+    if intent.thing is None:
+        return intent
+    in_hand = intent.act in ("value", "part number")
+    return replace(intent, thing=None if in_hand else replace(intent.thing, what=""))
+
+
+def _named_as(name: str) -> str:
+    """A timer's name as it is said: the one that is called just timer has none."""
+    return "" if name == "timer" else name
 
 
 def _offered(turn: Turn) -> tuple[Meant, ...]:

@@ -9,9 +9,10 @@ from typing import Any
 import pytest
 import soundfile
 
-from benchvoice.commands.corpus import read_corpus
-from benchvoice.commands.score_hearing import read_rooms
+from benchvoice.commands.corpus import meant_by, read_corpus
+from benchvoice.commands.score_hearing import _taken, read_rooms
 from benchvoice.errors import CorpusError
+from benchvoice.understand.typed import normalise
 from tests.commands.running import demo, run
 from tests.hear.sounds import quiet_around, speak
 
@@ -30,6 +31,26 @@ def test_what_may_be_said_follows_from_what_was_said() -> None:
     assert not ROOMS.context_after(()).taken_out
     assert ROOMS.context_after(("lid off",)).taken_out
     assert ROOMS.context_after(("timer 5 min",)).timing
+
+
+SAID = [
+    "timer five minutes", "soak test timer two hours", "time remaining", "out four screws long top edge", "lid off",
+    "back two screws", "lid back on", "took off U4", "fitted U4", "value three point three volts", "method hot air",
+    "damage lifted pad", "with another supply no change", "with another u four it works", "unit powered up",
+    "supply disconnected", "what goes back next", "what is still out", "unit is closed", "what do you suspect",
+    "where do i measure", "input reads twenty four point one volts", "on rail five", "note capacitor bulging",
+    "stop the soak test timer", "time remaining",
+]  # fmt: skip
+
+
+def test_whatever_is_taken_is_scored_as_what_it_means() -> None:
+    """In one session, so that each can be meant; what is refused was heard all the same."""
+    bench = ROOMS.bench(None)
+    for text in SAID:
+        context = bench.context
+        meant = meant_by(ROOMS.grammar.parse(normalise(text, ROOMS.grammar.parser.language), context).intents)
+        turn = bench.take_text(normalise(text, ROOMS.grammar.parser.language), "typed")
+        assert [*_taken(turn)] == [*meant], text
 
 
 @pytest.mark.parametrize(
