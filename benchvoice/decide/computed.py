@@ -7,7 +7,7 @@ and was read in the same stage and visit goes into it. Nobody can say one, so no
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Literal
@@ -20,7 +20,7 @@ from benchvoice.decide.session_state import SessionState, Stage, apply
 from benchvoice.decide.verdict import judge_number
 from benchvoice.decide.written import verdict_of, written_verdict
 from benchvoice.events import Event, Reading, Withdrawn
-from benchvoice.records import ComputedTold, SpokenValue
+from benchvoice.records import ComputedTold, SpokenValue, Verdict
 from benchvoice.units import UNITS, convert
 
 __all__ = ["Place", "completed", "computed_after", "following", "why_not_read"]
@@ -29,13 +29,20 @@ Place = tuple[str, Stage]
 """A point and a stage."""
 
 _HANDY = (Decimal(1), Decimal(1000))
+_MORE_DIGITS = 3
+"""How many digits more are shown at most where rounding would move a value across a limit."""
 
 
 @dataclass(frozen=True)
 class _Worked:
-    """What was worked out at a point: a number in `unit`, or why there is none; and the readings that went into it."""
+    """What was worked out at a point: a number in `unit`, or why there is none; and the readings that went into it.
+
+    `shown` is the number with the digits that it carries. `number`, with its standard uncertainty, is what is judged:
+    rounded before that, what lies beyond a limit could come to lie on it.
+    """
 
     follows_from: tuple[int, ...]
+    shown: Decimal = Decimal(0)
     number: Decimal = Decimal(0)
     unit: str = ""
     standard: Decimal = Decimal(0)
@@ -116,8 +123,8 @@ def _told(state: SessionState, reading: Reading) -> ComputedTold:
 
 
 def _reading(state: SessionState, worked: _Worked, point: Point, stage: Stage, *, at: datetime, heard: int) -> Reading:
-    verdict = judge_number(worked.number, worked.unit, point, worked.standard, worked.basis)
-    value = SpokenValue(f"{worked.number:f}", worked.unit)
+    verdict = _verdict(worked, point)
+    value = SpokenValue(f"{worked.shown:f}", worked.unit)
     return Reading(
         seq=state.next_seq,
         at=at,
@@ -134,6 +141,15 @@ def _reading(state: SessionState, worked: _Worked, point: Point, stage: Stage, *
     )
 
 
+def _verdict(worked: _Worked, point: Point) -> Verdict:
+    """The verdict on the number, beside the deviation of what is shown."""
+    judged, shown = (
+        judge_number(number, worked.unit, point, worked.standard, worked.basis)
+        for number in (worked.number, worked.shown)
+    )
+    return replace(judged, deviation=shown.deviation, deviation_percent=shown.deviation_percent)
+
+
 # --- working it out -------------------------------------------------------------------------------------------------
 def _worked(state: SessionState, point: Point, stage: Stage) -> _Worked | None:
     """What a point's value is now; None where an input has not been read in that stage."""
@@ -146,20 +162,41 @@ def _worked(state: SessionState, point: Point, stage: Stage) -> _Worked | None:
     value = _evaluate(state, point, inputs)
     if isinstance(value, str):
         return _Worked(seqs, why=value)
-    in_base, standard = rounded(value)
+    in_base = rounded(value)[0]
     unit = _unit_for(point, in_base)
-    number = convert(in_base, point.kind.base, unit)
     basis = "; ".join(dict.fromkeys(reading.basis for reading in inputs.values() if reading.basis))
     waveforms = {_waveform(state, reading) for reading in inputs.values()}
     alternating = formula.form in ("current", "divided") and waveforms == {"AC"}
     return _Worked(
         follows_from=seqs,
-        number=number,
+        shown=_shown(value, point, unit),
+        number=convert(value.number, point.kind.base, unit),
         unit=unit,
-        standard=convert(standard, point.kind.base, unit),
+        standard=convert(value.standard, point.kind.base, unit),
         waveform="AC" if alternating else None,
         basis=f"computed, {formula.text}; {basis}",
     )
+
+
+def _shown(value: Doubtful, point: Point, unit: str) -> Decimal:
+    """The number with the digits that it carries, in `unit`; with more where they would put it beyond a limit, or not.
+
+    "One point five amps: fail" says nothing to who knows that at most one point five are allowed.
+    """
+    shown = rounded(value)[0]
+    for more in range(1, _MORE_DIGITS + 1):
+        if _beyond(shown, point) == _beyond(value.number, point):
+            break
+        shown = rounded(replace(value, place=value.place - more))[0]
+    return convert(shown, point.kind.base, unit)
+
+
+def _beyond(in_base: Decimal, point: Point) -> tuple[bool, bool]:
+    """Whether a number in the point's base unit is below its low and above its high limit."""
+    low, high = (
+        each if each is None else convert(each, point.unit, point.kind.base) for each in (point.low, point.high)
+    )
+    return low is not None and in_base < low, high is not None and in_base > high
 
 
 def _evaluate(state: SessionState, point: Point, inputs: dict[str, Reading]) -> Doubtful | str:

@@ -7,7 +7,7 @@ by its sign before that, so it is never taken for two independent measurements. 
 
 The result carries the digits that its inputs carry: of products and ratios as many as the input with fewest, of
 differences down to the coarsest input's last (common practice, no source; JCGM 100:2008, 7.2.6, asks only that the
-digits agree with the uncertainty). What is rounded off counts as doubt, as with spoken digits.
+digits agree with the uncertainty). They are for show: what is judged is the number before it is rounded.
 """
 
 from __future__ import annotations

@@ -128,6 +128,40 @@ def test_the_meter_counts_through_its_readings() -> None:
     assert current.basis == "computed, shunt drop across 0.1 ohm (1 %); meter"
 
 
+SUPPLY = """\
+board: MD-3 motor driver
+points:
+  - {name: shunt drop, quantity: voltage}
+  - {name: supply current, limits: {LIMITS}, computed: {drop: shunt drop, across: 0.22 ohm, tolerance: 1 %}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("limits", "drop", "shown", "statement"),
+    [  # computed by hand: 0.34 / 0.22 = 1.5454..., U = 2 x root of ((0.005 / 0.22)^2 + 0.015454^2) / 3 = 0.0317
+        ("high: 1.5 A", "0.34", "1.55", "fail"),
+        ("high: 1.5 A", "0.340", "1.55", "fail"),
+        ("high: 1.6 A", "0.34", "1.5", "pass"),
+        ("high: 1.545 A", "0.34", "1.55", "conditional fail"),
+        ("low: 1.546 A", "0.34", "1.5", "conditional fail"),
+        ("low: 1.51 A", "0.34", "1.55", "pass"),  # 1.5 would be below it
+        ("low: -1.5 A", "-0.34", "-1.55", "fail"),
+    ],
+)
+def test_it_is_judged_before_it_is_rounded(limits: str, drop: str, shown: str, statement: str) -> None:
+    bench = Bench(read_board(SUPPLY.replace("LIMITS", limits), "b.yaml"))
+    current = bench.hear(reading("shunt drop", drop)).events[2]
+    assert isinstance(current, Reading)
+    assert (current.value, current.statement) == (shown, statement)
+
+
+def test_its_deviation_is_that_of_what_is_shown() -> None:
+    board = SUPPLY.replace("limits: {LIMITS}", "nominal: 1.5 A, tolerance: 10 %")
+    current = Bench(read_board(board, "b.yaml")).hear(reading("shunt drop", "0.34")).events[2]
+    assert isinstance(current, Reading)
+    assert (current.value, current.deviation, current.deviation_percent) == ("1.5", "0.0", "0.00")
+
+
 def test_only_readings_of_one_stage_go_together(bench: Bench) -> None:
     bench.hear(reading("driver body", "62", "degC"))
     bench.hear(command("after"))
