@@ -162,7 +162,7 @@ def _worked(state: SessionState, point: Point, stage: Stage) -> _Worked | None:
     value = _evaluate(state, point, inputs)
     if isinstance(value, str):
         return _Worked(seqs, why=value)
-    in_base = rounded(value)[0]
+    in_base = rounded(value)
     unit = _unit_for(point, in_base)
     basis = "; ".join(dict.fromkeys(reading.basis for reading in inputs.values() if reading.basis))
     waveforms = {_waveform(state, reading) for reading in inputs.values()}
@@ -183,11 +183,11 @@ def _shown(value: Doubtful, point: Point, unit: str) -> Decimal:
 
     "One point five amps: fail" says nothing to who knows that at most one point five are allowed.
     """
-    shown = rounded(value)[0]
+    shown = rounded(value)
     for more in range(1, _MORE_DIGITS + 1):
         if _beyond(shown, point) == _beyond(value.number, point):
             break
-        shown = rounded(replace(value, place=value.place - more))[0]
+        shown = rounded(replace(value, place=value.place - more))
     return convert(shown, point.kind.base, unit)
 
 
