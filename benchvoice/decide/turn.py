@@ -201,9 +201,10 @@ class Turn:
 
         What was computed from it goes with it; `compute` then tells what follows now.
         """
+        lost = following(self.state.computed, reading.seq)
         self._emit(Withdrawn(**self._next(), heard=self._heard_seq, reading=reading.seq))
         self._places.add((reading.point, reading.stage))
-        for each in following(self.state.computed, reading.seq):
+        for each in lost:
             why = "an input was struck"
             self._emit(Withdrawn(**self._next(), heard=self._heard_seq, reading=each.seq, why=why))
             self._lost.add((each.point, each.stage))

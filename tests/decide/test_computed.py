@@ -6,7 +6,7 @@ from datetime import timedelta
 from typing import Any, cast
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from benchvoice.answer.phrases import Phrasebook
@@ -421,23 +421,73 @@ def _unit(point: str) -> str:
     return "degC" if READ.point(point).quantity == "temperature" else "V"
 
 
+def _say(bench: Bench, said: Any) -> None:
+    match said:
+        case "reopen":
+            bench.keep(reopen(bench.state, at=START, job="j", engine="panel", version="0"))
+        case str():
+            bench.hear(command(cast(CommandName, said)), trust=Trust.TYPED)
+        case ("correction", point, digits):
+            bench.hear(command("correction", point, value(digits, _unit(point))), trust=Trust.TYPED)
+        case (point, digits):
+            bench.hear(reading(point, digits, _unit(point)), trust=Trust.TYPED)
+
+
 @given(st.lists(_SAID, max_size=20))
 @settings(max_examples=100, deadline=None)
 def test_every_value_follows_from_the_latest_inputs_that_count(talk: list[Any]) -> None:
     bench = Bench()
     for said in talk:
-        match said:
-            case "reopen":
-                bench.keep(reopen(bench.state, at=START, job="j", engine="panel", version="0"))
-            case str():
-                bench.hear(command(cast(CommandName, said)), trust=Trust.TYPED)
-            case ("correction", point, digits):
-                bench.hear(command("correction", point, value(digits, _unit(point))), trust=Trust.TYPED)
-            case (point, digits):
-                bench.hear(reading(point, digits, _unit(point)), trust=Trust.TYPED)
+        _say(bench, said)
         _check(bench)
     on_disk = [EVENTS.validate_json(EVENTS.dump_json(event)) for event in bench.journal]
     assert resume(READ, None, on_disk) == bench.state
+
+
+@given(st.lists(_SAID, min_size=3, max_size=9))
+@example([("shunt drop", "11.0"), "strike"])
+@example([("shunt drop", "11.0"), ("shunt drop", "21"), "strike"])
+@example([("shunt drop", "11.0"), ("correction", "shunt drop", "10.5"), "reopen", "strike"])
+@settings(max_examples=40, deadline=None)
+def test_at_no_line_of_the_journal_counts_what_rests_on_a_struck_reading(talk: list[Any]) -> None:
+    bench = Bench()
+    for said in talk:
+        _say(bench, said)
+    for lines in range(1, len(bench.journal) + 1):
+        prefix = bench.journal[:lines]
+        _check_prefix(prefix)
+        state, events = reopen(resume(READ, None, prefix), at=START, job="j", engine="panel", version="0")
+        cut = Bench()
+        cut.state, cut.journal = state, [*prefix, *events]
+        assert resume(READ, None, cut.journal) == state
+        _check(cut)
+
+
+def test_an_input_was_struck_and_the_power_failed() -> None:
+    bench = Bench()
+    bench.hear(reading("shunt drop", "100", "mV"))
+    done = bench.hear(command("strike"))
+    assert [event.kind for event in done.events] == ["heard", "command", "withdrawn", "withdrawn"]
+    prefix = bench.journal[:-1]
+    assert resume(READ, None, prefix).latest("motor current") is None
+    record = fold(prefix)
+    assert [(r.status, r.ended_by) for r in record.readings] == [("withdrawn", prefix[-1].seq)] * 2
+    assert [(r.status, r.ended_by) for r in fold(bench.journal).readings] == [
+        ("withdrawn", prefix[-1].seq),
+        ("withdrawn", bench.journal[-1].seq),
+    ]
+
+
+def _check_prefix(prefix: list[Event]) -> None:
+    state = resume(READ, None, prefix)
+    struck = {event.reading for event in prefix if isinstance(event, Withdrawn)}
+    record = {point.name: point for point in fold(prefix).points}
+    for each in state.computed:
+        assert not struck.intersection((each.seq, *each.follows_from))
+    for point in READ.points:
+        for stage in ("before", "after"):
+            shown, standing = getattr(record[point.name], stage), state.latest(point.name, stage)
+            assert (None if shown is None else shown.seq) == (None if standing is None else standing.seq)
 
 
 def _check(bench: Bench) -> None:
