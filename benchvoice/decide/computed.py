@@ -10,20 +10,22 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
-from typing import Literal
+from typing import Any, Literal
 
 from benchvoice.decide.board import Point
 from benchvoice.decide.compare import against_known_good, likeness_told
 from benchvoice.decide.formulas import Doubtful, evaluate, rounded
+from benchvoice.decide.plausible import absurdity
 from benchvoice.decide.reading_stack import ReadingStack
 from benchvoice.decide.session_state import SessionState, Stage, apply
-from benchvoice.decide.verdict import judge_number
+from benchvoice.decide.undoing import undone_by
+from benchvoice.decide.verdict import judge, judge_number
 from benchvoice.decide.written import verdict_of, written_verdict
 from benchvoice.events import Event, Reading, Withdrawn
-from benchvoice.records import ComputedTold, SpokenValue, Verdict
+from benchvoice.records import Candidate, ComputedTold, SpokenValue, Verdict
 from benchvoice.units import UNITS, convert
 
-__all__ = ["Place", "completed", "computed_after", "following", "why_not_read"]
+__all__ = ["Place", "absurdly_made", "completed", "computed_after", "following", "why_not_read"]
 
 Place = tuple[str, Stage]
 """A point and a stage."""
@@ -106,6 +108,40 @@ def completed(state: SessionState, at: datetime) -> tuple[Event, ...]:
     places = {(reading.point, reading.stage) for reading in state.readings}
     heard = max((reading.heard for reading in state.readings), default=0)
     return computed_after(state, places, at=at, heard=heard)[0]
+
+
+def absurdly_made(state: SessionState, candidate: Candidate, at: datetime) -> ComputedTold | None:
+    """The computed value that a reading would make and that would be asked about if it had been measured, with why.
+
+    None where there is none. Only what has limits is judged; a level is not: a dead output lies far below zero.
+    """
+    value = candidate.value
+    known = None if candidate.point is None else state.board.by_name.get(candidate.point)
+    if value is None or known is None or candidate.work is not None:
+        return None
+    wrong = undone_by(state, candidate.command)
+    stage = state.stage if wrong is None else wrong.stage
+    if wrong is not None:
+        state = apply(state, Withdrawn(seq=state.next_seq, at=at, heard=wrong.heard, reading=wrong.seq))
+    told: dict[str, Any] = {
+        "point": known.name,
+        "quantity": known.quantity,
+        "value": value.digits,
+        "unit": value.unit or known.unit,
+    }
+    told |= {"seq": state.next_seq, "at": at, "heard": state.heard_seq, "stage": stage, "waveform": value.waveform}
+    would_be = Reading.model_validate(told | written_verdict(judge(value, known, state.meter)))
+    state = apply(state, would_be)
+    for point, _ in _due(state, {(known.name, stage)}):
+        worked = _worked(state, point, stage)
+        if worked is None or worked.why or point.expected is None or point.quantity == "level":
+            continue
+        made = SpokenValue(f"{worked.shown:f}", worked.unit)
+        why = absurdity(made, point)
+        if why:
+            said = replace(made, unit_said=True, waveform=worked.waveform)
+            return ComputedTold(point.name, said, why=f"{point.name} would be {said}: {why}")
+    return None
 
 
 def _due(state: SessionState, places: Collection[Place]) -> Iterator[tuple[Point, Stage]]:

@@ -393,6 +393,68 @@ def test_it_is_said_after_the_reading(bench: Bench, phrases: Phrasebook) -> None
     assert "Gain is not computed: nothing has no level." in reply.text
 
 
+# --- what would be absurd ------------------------------------------------------------------------------------------
+ABSURD = """\
+board: MD-3 motor driver
+points:
+  - {name: shunt drop, quantity: voltage}
+  - {name: supply current, limits: {high: 1.5 A}, computed: {drop: shunt drop, across: 0.1 ohm}}
+  - {name: body, quantity: temperature}
+  - {name: ambient, quantity: temperature}
+  - {name: rise, limits: {high: 40 K}, computed: {temperature: body, over: ambient}}
+  - {name: gain, nominal: 20 dB, tolerance: 10 %, computed: {voltage: shunt drop, ratio to: 10 mV}}
+"""
+
+
+def test_what_would_be_absurd_is_asked_before_the_reading_is_kept() -> None:
+    bench = Bench(read_board(ABSURD, "b.yaml"))
+    done = bench.hear(reading("shunt drop", "-0.25"))
+    assert kinds(done) == ["heard", "asked"]
+    assert done.decision.why == "absurd: supply current would be -2.5 A: the wrong sign"
+    words = load_phrasebook(bench.board)
+    asked = (
+        "Minus zero point two five volts on shunt drop? It makes supply current minus two point five amps. "
+        "Say yes, or the value again."
+    )
+    assert words.reply(done.decision).text == asked
+    again = bench.hear(answer("second"))
+    assert words.reply(again.decision).text == asked
+    done = bench.hear(answer("yes"))
+    assert kinds(done) == ["heard", "reading shunt drop", "reading supply current", "reading gain"]
+
+
+@pytest.mark.parametrize(
+    ("point", "digits", "unit", "why"),
+    [
+        ("shunt drop", "0.1", "V", ""),
+        ("shunt drop", "0", "V", ""),  # a dead board
+        ("shunt drop", "over range", "V", ""),
+        ("shunt drop", "0.0001", "V", ""),  # a gain of -40 dB: a dead output
+        ("shunt drop", "2.5", "V", "supply current would be 25 A: ten times what is expected, or more"),
+        ("body", "15", "degC", "rise would be -6 K: the wrong sign"),
+        ("body", "21", "degC", ""),
+        ("body", "430", "degC", "rise would be 409 K: ten times what is expected, or more"),
+    ],
+)
+def test_what_a_measured_point_would_be_asked_about(point: str, digits: str, unit: str, why: str) -> None:
+    bench = Bench(read_board(ABSURD, "b.yaml"))
+    bench.hear(reading("ambient", "21", "degC"))
+    decision = bench.hear(reading(point, digits, unit)).decision
+    assert decision.why == (f"absurd: {why}" if why else "")
+    assert decision.outcome is (Outcome.ASKED if why else Outcome.ACCEPTED)
+
+
+def test_a_correction_is_asked_for_what_it_would_make_without_the_wrong_one() -> None:
+    bench = Bench(read_board(ABSURD, "b.yaml"))
+    bench.hear(reading("shunt drop", "0.1"))
+    done = bench.hear(command("correction", "shunt drop", value("-0.1")))
+    assert done.decision.why == "absurd: supply current would be -1 A: the wrong sign"
+    assert bench.computed() == [("supply current", "1"), ("gain", "20")]
+    bench.hear(reading(None, "0.12"))
+    assert ("supply current", "1.2") in bench.computed()
+    assert ("supply current", "1") not in bench.computed()
+
+
 # --- files --------------------------------------------------------------------------------------------------------
 def test_a_checklist_does_not_measure_it() -> None:
     text = "checklist: Motor\nsteps:\n  - {measure: motor voltage}\n  - {measure: motor power}\n"
