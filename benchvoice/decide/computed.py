@@ -6,7 +6,7 @@ and was read in the same stage and visit goes into it. Nobody can say one, so no
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
@@ -31,6 +31,7 @@ Place = tuple[str, Stage]
 """A point and a stage."""
 
 _HANDY = (Decimal(1), Decimal(1000))
+_OTHER_BOARD = "the board file is another"
 _MORE_DIGITS = 3
 """How many digits more are shown at most where rounding would move a value across a limit."""
 
@@ -82,32 +83,57 @@ def computed_after(
     for point, stage in _due(state, places):
         worked, latest = _worked(state, point, stage), state.latest(point.name, stage)
         gone = (point.name, stage) in lost
-        if worked is None:  # an input is missing
-            if gone and latest is None:
-                told.append(ComputedTold(point.name))
-            continue
-        if latest is not None and latest.follows_from == worked.follows_from:
-            if gone:  # an earlier one counts again
-                told.append(_told(state, latest))
-            continue
-        if worked.why:
-            for each in reversed([one for one in state.computed if (one.point, one.stage) == (point.name, stage)]):
-                events.append(Withdrawn(seq=state.next_seq, at=at, heard=heard, reading=each.seq, why=worked.why))
-                state = apply(state, events[-1])
+        standing = tuple(each for each in state.computed if (each.point, each.stage) == (point.name, stage))
+        made: list[Event] = []
+        if worked is None:  # an input is missing; what stands was computed from others
+            made += _withdrawn(state, standing, _OTHER_BOARD, at=at, heard=heard)
+            told += [ComputedTold(point.name)] if gone and latest is None else []
+        elif worked.why:
+            made += _withdrawn(state, standing, worked.why, at=at, heard=heard)
             told.append(ComputedTold(point.name, why=worked.why))
-            continue
-        event = _reading(state, worked, point, stage, at=at, heard=heard)
-        state = apply(state, event)
-        events.append(event)
-        told.append(_told(state, event))
+        elif latest is None or not _is_kept(worked, latest):
+            same = () if latest is None or latest.follows_from != worked.follows_from else (latest,)
+            made += _withdrawn(state, same, _OTHER_BOARD, at=at, heard=heard)
+            seq = state.next_seq + len(made)
+            made.append(_reading(state, worked, point, stage, seq=seq, at=at, heard=heard))
+        elif gone:  # an earlier one counts again
+            told.append(_told(state, latest))
+        for event in made:
+            state = apply(state, event)
+        told += [_told(state, event) for event in made if isinstance(event, Reading)]
+        events += made
     return tuple(events), tuple(told)
 
 
+def _withdrawn(
+    state: SessionState, readings: Sequence[Reading], why: str, *, at: datetime, heard: int
+) -> list[Withdrawn]:
+    return [
+        Withdrawn(seq=seq, at=at, heard=heard, reading=each.seq, why=why)
+        for seq, each in enumerate(reversed(readings), state.next_seq)
+    ]
+
+
+def _is_kept(worked: _Worked, latest: Reading) -> bool:
+    """Whether the latest value is what is worked out now: of the same readings, by the same formula."""
+    kept = (latest.follows_from, latest.value, latest.unit, latest.waveform, latest.basis)
+    return kept == (worked.follows_from, f"{worked.shown:f}", worked.unit, worked.waveform, worked.basis)
+
+
 def completed(state: SessionState, at: datetime) -> tuple[Event, ...]:
-    """What follows from the readings that count and was not kept: the power failed, or the board file is another."""
-    places = {(reading.point, reading.stage) for reading in state.readings}
+    """What follows from the readings that count and was not kept: the power failed, or the board file is another.
+
+    What the board file computes otherwise now, or no longer, is withdrawn.
+    """
     heard = max((reading.heard for reading in state.readings), default=0)
-    return computed_after(state, places, at=at, heard=heard)[0]
+    now = {point.name for point in state.board.computed}
+    past = tuple(each for each in state.computed if each.point not in now)
+    withdrawn = _withdrawn(state, past, _OTHER_BOARD, at=at, heard=heard)
+    for event in withdrawn:
+        state = apply(state, event)
+    places = {(reading.point, reading.stage) for reading in state.readings}
+    places |= {(name, each.stage) for each in state.computed for name in state.board.measured_for(each.point)}
+    return (*withdrawn, *computed_after(state, places, at=at, heard=heard)[0])
 
 
 def absurdly_made(state: SessionState, candidate: Candidate, at: datetime) -> ComputedTold | None:
@@ -158,11 +184,13 @@ def _told(state: SessionState, reading: Reading) -> ComputedTold:
     return ComputedTold(reading.point, value, verdict_of(reading), likeness=likeness_told(state, reading))
 
 
-def _reading(state: SessionState, worked: _Worked, point: Point, stage: Stage, *, at: datetime, heard: int) -> Reading:
+def _reading(
+    state: SessionState, worked: _Worked, point: Point, stage: Stage, *, seq: int, at: datetime, heard: int
+) -> Reading:
     verdict = _verdict(worked, point)
     value = SpokenValue(f"{worked.shown:f}", worked.unit)
     return Reading(
-        seq=state.next_seq,
+        seq=seq,
         at=at,
         heard=heard,
         point=point.name,

@@ -393,6 +393,42 @@ def test_it_is_said_after_the_reading(bench: Bench, phrases: Phrasebook) -> None
     assert "Gain is not computed: nothing has no level." in reply.text
 
 
+# --- another board file -------------------------------------------------------------------------------------------
+_POWER = "  - {name: motor power, computed: {voltage: motor voltage, current: motor current}}\n"
+_CURRENT = "    computed: {drop: shunt drop, across: 0.1 ohm, tolerance: 1 %}\n"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "withdrawn", "counts"),
+    [
+        ("0.1 ohm", "0.1 ohm", 0, {"motor current": "1.50", "motor power": "18.2", "gain": "38.13"}),
+        ("0.1 ohm", "0.2 ohm", 2, {"motor current": "0.750", "motor power": "9.08", "gain": "38.13"}),
+        ("tolerance: 1 %}", "tolerance: 5 %}", 1, {"motor current": "1.50", "motor power": "18.2", "gain": "38.13"}),
+        ("drop: shunt drop", "drop: other drop", 2, {"gain": "38.13"}),
+        (_POWER, "", 1, {"motor current": "1.50", "gain": "38.13"}),
+        (_CURRENT, "", 2, {"gain": "38.13"}),
+        ("name: motor power, c", "name: motor watts, c", 1, {"motor current": "1.50", "motor watts": "18.2"}),
+    ],
+)
+def test_a_board_file_that_was_corrected_computes_anew(
+    bench: Bench, old: str, new: str, withdrawn: int, counts: dict[str, str]
+) -> None:
+    bench.hear(reading("motor voltage", "12.1"))
+    bench.hear(reading("shunt drop", "150", "mV"))
+    text = BOARD.replace(old, new) + "  - {name: other drop, quantity: voltage}\n"
+    state = resume(read_board(text, "b.yaml"), None, bench.journal)
+    state, events = reopen(state, at=START, job="j", engine="panel", version="0")
+    ended = [event for event in events if isinstance(event, Withdrawn)]
+    assert [event.why for event in ended] == ["the board file is another"] * withdrawn
+    record = fold([*bench.journal, *events])
+    shown = {each.point: each.value for each in record.readings if each.status == "current" and each.follows_from}
+    assert counts.items() <= shown.items()
+    assert set(shown) <= {*counts, "gain"}
+    assert shown == {each.point: each.value for each in state.computed}
+    assert [event.seq for event in events] == list(range(events[0].seq, state.next_seq))
+    assert [event.kind for event in reopen(state, at=START, job="j", engine="panel", version="0")[1]] == ["opened"]
+
+
 # --- what would be absurd ------------------------------------------------------------------------------------------
 ABSURD = """\
 board: MD-3 motor driver
