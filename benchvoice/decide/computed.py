@@ -188,7 +188,7 @@ def _reading(
     state: SessionState, worked: _Worked, point: Point, stage: Stage, *, seq: int, at: datetime, heard: int
 ) -> Reading:
     verdict = _verdict(worked, point)
-    value = SpokenValue(f"{worked.shown:f}", worked.unit)
+    value = SpokenValue(f"{worked.shown:f}", worked.unit, waveform=worked.waveform)
     return Reading(
         seq=seq,
         at=at,
@@ -274,8 +274,11 @@ def _evaluate(state: SessionState, point: Point, inputs: dict[str, Reading]) -> 
             return value
         values.append(value)
     behind = (inputs[name] for given in formula.inputs for name in state.board.measured_for(given))
-    if formula.form == "power" and not formula.constants and "AC" in {_waveform(state, read) for read in behind}:
+    waveforms = {_waveform(state, read) for read in behind}
+    if formula.form == "power" and not formula.constants and "AC" in waveforms:
         return "volts times amps of AC are not watts"
+    if formula.form == "level" and waveforms >= {"AC", "DC"}:
+        return "AC in ratio to DC is no level"
     return evaluate(formula, point.name, values)
 
 

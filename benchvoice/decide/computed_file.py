@@ -234,6 +234,7 @@ def check_computed(document: Document, points: Sequence[Point]) -> None:
         if point.name in _behind(point, by_name):
             raise document.error(f"'{point.name}' would follow from itself", path, "Name points that are measured")
         _refuse_apparent(document, point, by_name, path)
+        _refuse_mixed(document, point, by_name, path)
 
 
 def _inputs(formula: Formula) -> Iterator[tuple[str, str, str]]:
@@ -270,3 +271,14 @@ def _refuse_apparent(document: Document, point: Point, by_name: Mapping[str, Poi
     if any(by_name[name].usual_waveform == "AC" for name in formula.inputs):
         what = "volts times amps of AC are volt-amperes, not watts"
         raise document.error(what, path, "Add power factor: 1 for a resistive load, or what it is")
+
+
+def _refuse_mixed(document: Document, point: Point, by_name: Mapping[str, Point], path: Path) -> None:
+    """AC over DC is no level."""
+    formula = point.computed
+    if formula is None or formula.form != "level" or len(formula.inputs) < 2:
+        return
+    over, under = (by_name[name].usual_waveform for name in formula.inputs)
+    if over and under and over != under:
+        what = f"'{formula.inputs[0]}' is {over}, '{formula.inputs[1]}' is {under}"
+        raise document.error(what, (*path, "ratio to"), "Compare AC with AC, or DC with DC")

@@ -83,6 +83,7 @@ REFUSED = [
     ("computed: {temperature: t, over: u}", r"computed\.over: 'u' is voltage, and temperature is needed here"),
     ("computed: {voltage: u, ratio to: i}", r"computed\.ratio to: 'i' is current, and voltage is needed here"),
     ("computed: {voltage: u, ratio to: uu}", r"computed\.ratio to: there is no point 'uu'\. Did you mean 'u'\?"),
+    ("computed: {voltage: mains, ratio to: direct}", r"computed\.ratio to: 'mains' is AC, 'direct' is DC\. Compare AC"),
     ("computed: {voltage: u, ratio to: 1 mA}", r"computed\.ratio to: mA does not measure voltage"),
     ("computed: {voltage: u, ratio to: 0 V}", r"computed\.ratio to: a level refers to a value above zero"),
     ("computed: {drop: u, across: 0 ohm}", r"computed\.across: a resistor has more than 0 ohm"),
@@ -110,7 +111,7 @@ REFUSED = [
 @pytest.mark.parametrize(("keys", "message"), REFUSED, ids=[keys for keys, _ in REFUSED])
 def test_a_mistake_is_refused_with_its_place(keys: str, message: str) -> None:
     with pytest.raises(BoardError, match=rf"^kiln\.yaml, line 8, points\[5\]\.{message}"):
-        read(f"{{name: c, {keys}}}")
+        read(f"{{name: c, {keys}}}", "{name: direct, quantity: voltage, waveform: DC}")
 
 
 def test_two_that_follow_from_each_other_are_refused() -> None:
