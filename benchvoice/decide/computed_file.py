@@ -274,11 +274,22 @@ def _refuse_apparent(document: Document, point: Point, by_name: Mapping[str, Poi
 
 
 def _refuse_mixed(document: Document, point: Point, by_name: Mapping[str, Point], path: Path) -> None:
-    """AC over DC is no level."""
+    """AC over DC is no level, and AC times DC no power, whatever the power factor."""
     formula = point.computed
-    if formula is None or formula.form != "level" or len(formula.inputs) < 2:
+    if formula is None or len(formula.inputs) < 2:
         return
-    over, under = (by_name[name].usual_waveform for name in formula.inputs)
-    if over and under and over != under:
-        what = f"'{formula.inputs[0]}' is {over}, '{formula.inputs[1]}' is {under}"
-        raise document.error(what, (*path, "ratio to"), "Compare AC with AC, or DC with DC")
+    (_, over, _), (key, under, _) = _inputs(formula)
+    if over == under:
+        raise document.error(f"'{over}' is compared with itself", (*path, key), "Name two points")
+    waveforms = [_waveforms(by_name[name], by_name) for name in (over, under)]
+    if all(len(each) == 1 for each in waveforms) and waveforms[0] != waveforms[1]:
+        what = " and ".join(
+            f"'{name}' is {next(iter(each))}" for name, each in zip((over, under), waveforms, strict=True)
+        )
+        raise document.error(what, (*path, key), "Take both as AC, or both as DC")
+
+
+def _waveforms(point: Point, by_name: Mapping[str, Point]) -> set[str]:
+    """What the board file says is measured where a value comes from."""
+    behind = (by_name[name] for name in {point.name, *_behind(point, by_name)})
+    return {each.usual_waveform for each in behind if each.computed is None and each.usual_waveform is not None}
