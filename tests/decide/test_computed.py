@@ -19,6 +19,7 @@ from benchvoice.decide.turn import Step
 from benchvoice.errors import BoardError
 from benchvoice.events import EVENTS, Event, Reading, Withdrawn
 from benchvoice.keep.record import fold
+from benchvoice.keep.record_customer import customer_page
 from benchvoice.keep.report import render_html
 from benchvoice.records import CommandName, Intent, Outcome, ReadingIntent, Thing, Trust, WorkIntent
 from tests.decide.builders import METER, START, answer, command, go_to, hearing, reading, value
@@ -373,6 +374,21 @@ def test_the_record_marks_it(bench: Bench) -> None:
     assert [row.what for row in record.timeline][-1] == "motor current: 1.00 A, pass, computed from line 3"
     assert record.counts.readings == 2
     assert record.counts.accepted == 1
+
+
+def test_the_customer_is_not_told_that_it_was_measured(bench: Bench) -> None:
+    bench.hear(reading("motor voltage", "12.0"))
+    bench.hear(reading("shunt drop", "100", "mV"))
+    lines = [line for section in customer_page(fold(bench.journal)).sections for line in section.lines]
+    assert "Both values measured were within limits." in lines
+    assert "The value computed was within limits." in lines
+    missing = next(line for line in lines if line.startswith("Not measured"))
+    assert ("driver body" in missing, "driver rise" in missing) == (True, False)
+    bench.hear(command("after"), trust=Trust.TYPED)
+    bench.hear(reading("motor voltage", "12.0"))
+    bench.hear(reading("shunt drop", "150", "mV"))
+    lines = [line for section in customer_page(fold(bench.journal)).sections for line in section.lines]
+    assert "Computed after the repair, but there are no limits to judge it by: motor power, gain." in lines
 
 
 # --- answers ------------------------------------------------------------------------------------------------------
