@@ -810,12 +810,14 @@ class ComputedTold:
         why: why it cannot be computed, or why it is asked, as a phrase; empty where it can, or where an input is
             missing.
         likeness: how it compares with what it should be like.
+        stage: the stage in which it no longer counts, where another one is at hand; else empty.
     """
 
     point: str
     value: SpokenValue | None = None
     verdict: Verdict | None = None
     why: str = ""
+    stage: Literal["before", "after", ""] = ""
     likeness: tuple[LikenessTold, ...] = ()
 
 

@@ -74,4 +74,4 @@ class ComputedWording:
             return f"{said} {self._likeness.sentences(told.likeness)}".rstrip()
         if told.why:
             return self._fill(self._data["why"], point=point, why=self._wording.spoken(told.why))
-        return self._fill(self._data["gone"], point=point)
+        return self._fill(self._data[f"gone {told.stage}".rstrip()], point=point)

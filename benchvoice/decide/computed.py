@@ -87,7 +87,8 @@ def computed_after(
         made: list[Event] = []
         if worked is None:  # an input is missing; what stands was computed from others
             made += _withdrawn(state, standing, _OTHER_BOARD, at=at, heard=heard)
-            told += [ComputedTold(point.name)] if gone and latest is None else []
+            elsewhere = "" if stage == state.stage else stage
+            told += [ComputedTold(point.name, stage=elsewhere)] if gone and latest is None else []
         elif worked.why:
             made += _withdrawn(state, standing, worked.why, at=at, heard=heard)
             told.append(ComputedTold(point.name, why=worked.why))
