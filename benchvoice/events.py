@@ -112,12 +112,13 @@ class OpenedAlike(_Frozen):
 
 
 class KnownGoodReading(_Frozen):
-    """What was read at a point of a known-good board."""
+    """What was read at a point of a known-good board; `waveform` as it was said."""
 
     point: str
     value: str
     unit: str
     uncertainty: str | None = None
+    waveform: Literal["AC", "DC"] | None = None
 
 
 class KnownGood(_Frozen):

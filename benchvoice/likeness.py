@@ -19,11 +19,15 @@ _ONE_DECIMAL = Decimal("0.1")
 
 @dataclass(frozen=True)
 class Compared:
-    """One of the two: digits as they were said (or words, or "over range"), unit, and U where it is known."""
+    """One of the two: digits as they were said (or words, or "over range"), unit, and U where it is known.
+
+    `waveform` is None where it is not known.
+    """
 
     value: str
     unit: str
     uncertainty: str | None = None
+    waveform: str | None = None
 
     @property
     def has_number(self) -> bool:
@@ -46,13 +50,15 @@ class Likeness:
 
 
 def likeness(read: Compared, reference: Compared, within: Decimal) -> Likeness | None:
-    """How a reading compares with its reference; None where they are of different quantities.
+    """How a reading compares with its reference; None where they are of different quantities or waveforms.
 
     Args:
         read: the reading.
         reference: what it is compared with.
         within: how far they may lie apart, in per cent of the reference.
     """
+    if read.waveform and reference.waveform and read.waveform != reference.waveform:
+        return None
     if not (read.has_number and reference.has_number):
         return Likeness(None, read.value != reference.value)
     if UNITS[read.unit].base != UNITS[reference.unit].base:

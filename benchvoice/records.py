@@ -807,14 +807,17 @@ class ComputedTold:
     Attributes:
         point: the computed point.
         value, verdict: what it is now; None where it no longer counts.
-        why: why it cannot be computed, as a phrase; empty where it can, or where an input is missing.
+        why: why it cannot be computed, or why it is asked, as a phrase; empty where it can, or where an input is
+            missing.
         likeness: how it compares with what it should be like.
+        stage: the stage in which it no longer counts, where another one is at hand; else empty.
     """
 
     point: str
     value: SpokenValue | None = None
     verdict: Verdict | None = None
     why: str = ""
+    stage: Literal["before", "after", ""] = ""
     likeness: tuple[LikenessTold, ...] = ()
 
 
@@ -888,6 +891,7 @@ class Decision:
         again: for "left", points to measure again because a part that feeds them was replaced.
         cautions: those to be said now, after all else.
         likeness: how a reading compares with what it should be like.
+        makes: the computed value that a reading would make, where it is asked for that.
         computed: the values that follow from what was taken or struck, each as it is now.
         timers: those that are told, for "timer", "timer replaced", "timer stop" and "timers".
     """
@@ -911,6 +915,7 @@ class Decision:
     again: tuple[str, ...] = ()
     cautions: tuple[CautionTold, ...] = ()
     timers: tuple[TimerTold, ...] = ()
+    makes: ComputedTold | None = None
     computed: tuple[ComputedTold, ...] = ()
     likeness: tuple[LikenessTold, ...] = ()
 

@@ -56,6 +56,13 @@ class ComputedWording:
         """A sentence for each of them; never shortened, since nobody said what it is."""
         return " ".join(self._sentence(each) for each in computed)
 
+    def would_be(self, told: ComputedTold | None) -> str:
+        """What a reading that is asked would make, as "point value"; empty for nothing."""
+        if told is None or told.value is None:
+            return ""
+        value = self._wording.read_back(told.value, with_unit=True)
+        return self._fill(self._data["would be"], point=self._wording.point(told.point), value=value)
+
     def _sentence(self, told: ComputedTold) -> str:
         point = self._wording.point(told.point)
         if told.value is not None:
@@ -67,4 +74,4 @@ class ComputedWording:
             return f"{said} {self._likeness.sentences(told.likeness)}".rstrip()
         if told.why:
             return self._fill(self._data["why"], point=point, why=self._wording.spoken(told.why))
-        return self._fill(self._data["gone"], point=point)
+        return self._fill(self._data[f"gone {told.stage}".rstrip()], point=point)

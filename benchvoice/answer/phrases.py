@@ -316,7 +316,11 @@ class Phrasebook:
             point = self._point(decision) if one_point else ""
             asked = self._fill(text["options"], point=point, options=joint.join(options))
         elif decision.why.startswith(ABSURD):
-            asked = self._fill(text["absurd"], what=self._option(decision.candidates[0], text["on"]))
+            asked = self._fill(
+                text["absurd"],
+                what=self._option(decision.candidates[0], text["on"]),
+                makes=self._computed.would_be(decision.makes),
+            )
         elif decision.why == NOT_AFTER:
             asked = self._fill(text["not after"], what=options[0])
         elif decision.why == RUNS_ALREADY:

@@ -96,7 +96,7 @@ def job_options(arguments: argparse.Namespace) -> JobOptions:
         serial=getattr(arguments, "serial", None),
         technician=getattr(arguments, "technician", None),
         came_back=getattr(arguments, "came_back", False),
-        known_good=None if known_good is None else load_known_good(known_good, arguments.jobs),
+        known_good=None if known_good is None else load_known_good(known_good, arguments.jobs, warn),
     )
 
 

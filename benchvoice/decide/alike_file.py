@@ -41,7 +41,8 @@ def read_alike(document: Document, written: Sequence[AlikeInFile], points: Seque
     """The groups of points that should read alike.
 
     Raises:
-        BoardError: a point is not there, named twice, or of another quantity than the first.
+        BoardError: a point is not there, named twice, or of another quantity or waveform than the
+            first.
     """
     by_name = {point.name: point for point in points}
     for index, group in enumerate(written):
@@ -57,6 +58,10 @@ def read_alike(document: Document, written: Sequence[AlikeInFile], points: Seque
             if this.quantity != first.quantity:
                 what = f"'{name}' is {this.quantity}, '{first.name}' is {first.quantity}"
                 raise document.error(what, path, "Compare points of one quantity")
+            waveforms = [point.usual_waveform for point in (this, first)]
+            if all(waveforms) and waveforms[0] != waveforms[1]:
+                what = f"'{name}' is {waveforms[0]}, '{first.name}' is {waveforms[1]}"
+                raise document.error(what, path, "Compare AC with AC, or DC with DC")
     return tuple(
         Alike(group.points, read_within(document, group.within, ("alike", index, "within")))
         for index, group in enumerate(written)

@@ -25,7 +25,8 @@ def against_known_good(
         return None
     within = state.board.known_good_within
     uncertainty = None if verdict.uncertainty is None else f"{verdict.uncertainty:f}"
-    found = likeness(Compared(value.digits, value.unit or point.unit, uncertainty), known, within)
+    waveform = value.waveform or point.usual_waveform
+    found = likeness(Compared(value.digits, value.unit or point.unit, uncertainty, waveform), known, within)
     if found is None:
         return None
     percent = None if found.percent is None else f"{found.percent:f}"
@@ -38,7 +39,7 @@ def _known_good(state: SessionState, point: Point) -> Compared | None:
     readings = () if state.known_good is None else state.known_good.readings
     for each in readings:
         if each.point == point.name:
-            return Compared(each.value, each.unit, each.uncertainty)
+            return Compared(each.value, each.unit, each.uncertainty, each.waveform or point.usual_waveform)
     return None if point.known_good is None else Compared(f"{point.known_good:f}", point.unit)
 
 
@@ -69,4 +70,4 @@ def likeness_told(state: SessionState, reading: Reading) -> tuple[LikenessTold, 
 
 
 def _compared(reading: Reading) -> Compared:
-    return Compared(reading.value, reading.unit, reading.uncertainty)
+    return Compared(reading.value, reading.unit, reading.uncertainty, reading.waveform)

@@ -234,6 +234,7 @@ def check_computed(document: Document, points: Sequence[Point]) -> None:
         if point.name in _behind(point, by_name):
             raise document.error(f"'{point.name}' would follow from itself", path, "Name points that are measured")
         _refuse_apparent(document, point, by_name, path)
+        _refuse_mixed(document, point, by_name, path)
 
 
 def _inputs(formula: Formula) -> Iterator[tuple[str, str, str]]:
@@ -270,3 +271,25 @@ def _refuse_apparent(document: Document, point: Point, by_name: Mapping[str, Poi
     if any(by_name[name].usual_waveform == "AC" for name in formula.inputs):
         what = "volts times amps of AC are volt-amperes, not watts"
         raise document.error(what, path, "Add power factor: 1 for a resistive load, or what it is")
+
+
+def _refuse_mixed(document: Document, point: Point, by_name: Mapping[str, Point], path: Path) -> None:
+    """AC over DC is no level, and AC times DC no power, whatever the power factor."""
+    formula = point.computed
+    if formula is None or len(formula.inputs) < 2:
+        return
+    (_, over, _), (key, under, _) = _inputs(formula)
+    if over == under:
+        raise document.error(f"'{over}' is compared with itself", (*path, key), "Name two points")
+    waveforms = [_waveforms(by_name[name], by_name) for name in (over, under)]
+    if all(len(each) == 1 for each in waveforms) and waveforms[0] != waveforms[1]:
+        what = " and ".join(
+            f"'{name}' is {next(iter(each))}" for name, each in zip((over, under), waveforms, strict=True)
+        )
+        raise document.error(what, (*path, key), "Take both as AC, or both as DC")
+
+
+def _waveforms(point: Point, by_name: Mapping[str, Point]) -> set[str]:
+    """What the board file says is measured where a value comes from."""
+    behind = (by_name[name] for name in {point.name, *_behind(point, by_name)})
+    return {each.usual_waveform for each in behind if each.computed is None and each.usual_waveform is not None}

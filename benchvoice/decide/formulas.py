@@ -7,7 +7,7 @@ by its sign before that, so it is never taken for two independent measurements. 
 
 The result carries the digits that its inputs carry: of products and ratios as many as the input with fewest, of
 differences down to the coarsest input's last (common practice, no source; JCGM 100:2008, 7.2.6, asks only that the
-digits agree with the uncertainty). What is rounded off counts as doubt, as with spoken digits.
+digits agree with the uncertainty). They are for show: what is judged is the number before it is rounded.
 """
 
 from __future__ import annotations
@@ -161,11 +161,8 @@ def _level(per_decade: int, ratio: Sequence[Decimal], n_inputs: int) -> _Worked 
     return per_decade * abs(over / under).log10(), derivatives[:n_inputs], derivatives[n_inputs:]
 
 
-def rounded(value: Doubtful) -> tuple[Decimal, Decimal]:
-    """A number with the digits that it carries, and its standard uncertainty with what was rounded off."""
+def rounded(value: Doubtful) -> Decimal:
+    """A number with the digits that it carries, to be shown."""
     with localcontext(_CONTEXT):
-        last = Decimal(1).scaleb(value.place)
-        number = value.number.quantize(last, ROUND_HALF_EVEN)
-        off = Decimal(0) if number == value.number else last / 2
-        standard = (value.standard**2 + off * off / 3).sqrt()
-        return Decimal(f"{number:f}"), standard
+        number = value.number.quantize(Decimal(1).scaleb(value.place), ROUND_HALF_EVEN)
+        return Decimal(f"{number:f}")

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from benchvoice.decide.commands import carry_out, go_to, keep_reading
-from benchvoice.decide.computed import why_not_read
+from benchvoice.decide.computed import absurdly_made, why_not_read
 from benchvoice.decide.intake import do_intake, of_intake
 from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.timers import TIMER_ACTS, do_timer, runs_already
@@ -234,7 +234,9 @@ def absurdity_of(turn: Turn, candidate: Candidate) -> str:
         return "" if work.part_value is None else unusual(work.part_value.digits, work.part_value.unit)
     if candidate.value is None or candidate.point is None:
         return ""
-    return absurdity(candidate.value, turn.state.board.point(candidate.point), turn.state.meter)
+    absurd = absurdity(candidate.value, turn.state.board.point(candidate.point), turn.state.meter)
+    made = None if absurd else absurdly_made(turn.state, candidate, turn.hearing.at)
+    return absurd if made is None else made.why
 
 
 def _only_possible(turn: Turn, candidates: Sequence[Candidate]) -> Candidate | None:

@@ -238,6 +238,7 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
         raise reader.error(f"{kind.name} has no waveform", "waveform", cure="Leave the line out")
     if written.computed is not None:
         _check_follows(reader, written.computed)
+    right = _right(reader)
     nominal = reader.number(written.nominal, "nominal")
     low, high = reader.limits(nominal)
     return Point(
@@ -257,7 +258,7 @@ def _point(document: Document, written: _PointInFile, path: Path) -> Point:
         display=written.display,
         decimals=written.decimals,
         waveform=written.waveform,
-        right=_right(reader),
+        right=right,
         shape=_shape(reader),
         known_good=_known_good(reader, low is not None or high is not None),
     )
@@ -294,6 +295,9 @@ def _right(reader: _PointReader) -> str | None:
     for key in ("nominal", "tolerance", "limits"):
         if getattr(reader.written, key) is not None:
             raise reader.error(f"{reader.kind.name} has no {key}", key, cure=f"Write expected: {words[0]}")
+    if reader.written.state == "powered":
+        what = f"{reader.kind.name} is measured on a unit without power"
+        raise reader.error(what, "state", cure="Write state: unpowered, or leave the line out")
     if expected is not None and expected not in words:
         raise reader.error(f"'{expected}' is not {' or '.join(words)}", "expected")
     return expected

@@ -278,8 +278,8 @@ def _applied(state: SessionState, event: Event) -> SessionState:
         case Reading():
             new = _read(state, event)
         case Withdrawn():
-            kept = state.readings.without(event.reading), state.computed.without(event.reading)
-            new = replace(state, readings=kept[0], computed=kept[1], withdrawn=event.seq)
+            measured = any(reading.seq == event.reading for reading in state.readings)
+            new = replace(_withdrawn(state, event.reading), withdrawn=event.seq if measured else state.withdrawn)
         case Asked():
             new = _asked(state, event)
         case Lapsed() if state.question is not None and state.question.asked == event.asked:
@@ -364,6 +364,15 @@ def _read(state: SessionState, event: Reading) -> SessionState:
         return replace(state, computed=state.computed.push(event))
     new = replace(_after_reading(state, event.point), readings=state.readings.push(event), question=None)
     return replace(new, step_asked=False)
+
+
+def _withdrawn(state: SessionState, seq: int) -> SessionState:
+    """The state without a reading, and without what follows from it: the journal may end before that is withdrawn."""
+    computed = state.computed.without(seq)
+    for each in tuple(computed):
+        if seq in each.follows_from:
+            computed = computed.without(each.seq)
+    return replace(state, readings=state.readings.without(seq), computed=computed)
 
 
 def _after_reading(state: SessionState, point: str) -> SessionState:

@@ -13,7 +13,7 @@ from typing import Any
 from benchvoice.decide.checklist import Act, answered_last
 from benchvoice.decide.checklist_events import event_of
 from benchvoice.decide.compare import against_known_good, likeness_told
-from benchvoice.decide.computed import Place, computed_after, following
+from benchvoice.decide.computed import Place, absurdly_made, computed_after, following
 from benchvoice.decide.moment import Moment
 from benchvoice.decide.session_state import NO_ANSWER, OpenQuestion, SessionState, apply, without_question
 from benchvoice.decide.stripdown import WorkEvent, written_thing
@@ -152,6 +152,7 @@ class Turn:
         undone = undone_by(self.state, command)
         closing = command is not None and command.name == "close"
         point = points.pop() if len(points) == 1 else None
+        makes = absurdly_made(self.state, candidates[0], self.hearing.at) if len(candidates) == 1 else None
         decision = Decision(
             Outcome.ASKED,
             "question",
@@ -164,6 +165,7 @@ class Turn:
             struck=None if undone is None else read_as(undone),
             at_hand=point is not None and point == self.state.current,
             work=work or work_undone_by(self.state, command),
+            makes=makes if makes is not None and why == f"absurd: {makes.why}" else None,
         )
         heard = self._heard(Outcome.ASKED, heard_why or why)
         if tries == 0:
@@ -201,9 +203,10 @@ class Turn:
 
         What was computed from it goes with it; `compute` then tells what follows now.
         """
+        lost = following(self.state.computed, reading.seq)
         self._emit(Withdrawn(**self._next(), heard=self._heard_seq, reading=reading.seq))
         self._places.add((reading.point, reading.stage))
-        for each in following(self.state.computed, reading.seq):
+        for each in lost:
             why = "an input was struck"
             self._emit(Withdrawn(**self._next(), heard=self._heard_seq, reading=each.seq, why=why))
             self._lost.add((each.point, each.stage))

@@ -201,12 +201,16 @@ def _found(record: JobSummary, repaired: bool) -> list[str]:
         _sentence(f"{point.name} showed {reading.value}") for point, reading in read if reading.quantity == "digits"
     ]
     when = " before the repair" if repaired else ""
-    passed = sum(reading.statement in ("pass", "conditional pass") for _, reading in read)
-    near = sum(reading.statement == "conditional pass" for _, reading in read)
-    if passed:
-        which = _which(passed, "other " if outside else "")
-        close = f", {near} of them close to a limit" if near and passed > 1 else ", close to a limit" if near else ""
-        lines.append(f"{which} measured{when} {'was' if passed == 1 else 'were'} within limits{close}.")
+    for how, computed in (("measured", False), ("computed", True)):
+        of_these = [reading for _, reading in read if bool(reading.follows_from) is computed]
+        passed = sum(reading.statement in ("pass", "conditional pass") for reading in of_these)
+        near = sum(reading.statement == "conditional pass" for reading in of_these)
+        if passed:
+            which = _which(passed, "other " if any(reading in of_these for _, reading in outside) else "")
+            close = (
+                f", {near} of them close to a limit" if near and passed > 1 else ", close to a limit" if near else ""
+            )
+            lines.append(f"{which} {how}{when} {'was' if passed == 1 else 'were'} within limits{close}.")
     if not read:
         lines.append(f"Nothing was measured{when}.")
     lines += [_seen(row) for row in record.intake if row.what == "indicator"]
@@ -332,10 +336,13 @@ def _open(record: JobSummary, repaired: bool) -> list[str]:
             else:
                 unread.setdefault(lack, []).append(point.name)
     lines += [_sentence(f"{lack}: {_names(names)}") for lack, names in unread.items()]
-    unjudged = [p.name for p in record.points if p.after is not None and p.after.statement == "recorded"]
-    if unjudged:
-        lines.append(f"Measured after the repair, but there are no limits to judge it by: {_names(unjudged)}.")
-    missing = [point.name for point in record.points if point.before is None and point.after is None]
+    for how, computed in (("Measured", False), ("Computed", True)):
+        readings = [(p.name, p.after) for p in record.points if p.after is not None and p.after.statement == "recorded"]
+        unjudged = [name for name, reading in readings if bool(reading.follows_from) is computed]
+        if unjudged:
+            lines.append(f"{how} after the repair, but there are no limits to judge it by: {_names(unjudged)}.")
+    read = {point.name for point in record.points if point.before is not None or point.after is not None}
+    missing = [point.name for point in record.points if point.name not in read and not point.computed]
     if missing and not repaired:
         lines.append(f"Not measured: {_names(missing)}.")
     lines += [_sentence(_left_out(row)) for row in record.strip_down if row.status in ("still out", "left out")]

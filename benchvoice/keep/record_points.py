@@ -50,7 +50,7 @@ class Standing(NamedTuple):
 class Standings:
     """What becomes of each reading, which only later events tell: gathered on a pass of its own.
 
-    Holds 25 bytes a reading. Readings come in the order of their numbers.
+    Holds 25 bytes a reading, and what a computed one follows from. Readings come in the order of their numbers.
     """
 
     _STATUSES: tuple[Literal["current", "superseded", "withdrawn", "corrected", "earlier visit"], ...] = (
@@ -67,6 +67,8 @@ class Standings:
         self._status = bytearray()
         self._ended_by = array("Q")
         self._place_numbers: dict[tuple[str, Stage, int], int] = {}
+        self._following: dict[int, list[int]] = {}  # computed readings, by index, that follow from one of that number
+        self._with_input: set[int] = set()  # those that ended with an input and were not withdrawn by themselves yet
         self._visits: list[tuple[int, int]] = []  # the first reading of a later visit, by index, and its opening
         self._visit_numbers: list[int] = [1]
 
@@ -79,6 +81,8 @@ class Standings:
         """A reading, which may correct an earlier one."""
         if reading.corrects is not None and (corrected := self._index(reading.corrects)) is not None:
             self._end(corrected, "corrected", reading.seq)
+        for given in reading.follows_from:
+            self._following.setdefault(given, []).append(len(self._seqs))
         self._seqs.append(reading.seq)
         place = (reading.point, reading.stage, len(self._visits))
         self._places.append(self._place_numbers.setdefault(place, len(self._place_numbers)))
@@ -86,10 +90,18 @@ class Standings:
         self._ended_by.append(0)
 
     def withdraw(self, event: Withdrawn) -> None:
-        """A reading that was struck; what was struck or corrected before stays as it is."""
+        """A reading that was struck; what was struck or corrected before stays as it is.
+
+        What follows from it ends with it, since the journal may end before that is withdrawn by itself.
+        """
         index = self._index(event.reading)
-        if index is not None and not self._status[index]:
+        if index is not None and (not self._status[index] or index in self._with_input):
             self._end(index, "withdrawn", event.seq)
+            self._with_input.discard(index)
+        for each in self._following.pop(event.reading, ()):
+            if not self._status[each]:
+                self._end(each, "withdrawn", event.seq)
+                self._with_input.add(each)
 
     def finish(self) -> None:
         """All readings are known: of those that stand, each point's and stage's latest supersedes the others.

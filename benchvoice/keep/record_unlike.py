@@ -59,4 +59,4 @@ def _unlike(reading: ReadingRecord, to: str, other: Compared, percent: str | Non
 
 
 def _compared(reading: ReadingRecord) -> Compared:
-    return Compared(reading.value, reading.unit, reading.uncertainty)
+    return Compared(reading.value, reading.unit, reading.uncertainty, reading.waveform)

@@ -214,7 +214,7 @@ class Parser:
             return (NoteIntent(" ".join(words[start:end]), free="text" in spans),), ""
         if template.kind == "answers":
             return self._answer(template, context)
-        if template.kind in ("reading", "continuity", "value alone"):
+        if template.kind in ("reading", "continuity", "value alone") and template.name != "correction":
             return self._readings(words[slice(*spans["value"])], name, context, near=finder.near)
         return self._command(template, spans, words, name, context, near=finder.near)
 

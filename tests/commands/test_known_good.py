@@ -68,3 +68,47 @@ def test_what_cannot_be_compared_with_is_refused(
     assert main(["replay", *arguments]) == 2
     assert message in capsys.readouterr().err
     assert sorted(bench.glob("jobs/*")) == before  # nothing is begun
+
+
+@pytest.mark.parametrize(
+    ("said", "compared", "warned"),
+    [
+        # before the repair of a unit that was then repaired: no good unit
+        ("left output reads 1.00 volts\nafter the repair\nleft output reads 2.00 volts", "two point zero zero", ""),
+        ("left output reads 2.00 volts\nsupply reads 4.00 volts", "two point zero zero", "supply"),
+        ("supply reads 4.00 volts\nleft output reads 2.00 volts\nsupply reads 5.00 volts", "two point zero", ""),
+    ],
+)
+def test_only_what_shows_a_good_unit_is_compared_with(
+    bench: Path, said: str, compared: str, warned: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    board = BOARD + "  - {name: supply, nominal: 5 V, tolerance: 5 %}\n"
+    (bench / "board.yaml").write_text(board, encoding="utf-8")
+    (bench / "unit.txt").write_text(said + "\n", encoding="utf-8")
+    assert main(["replay", "board.yaml", "unit.txt", "--job", "unit", "--quiet"]) == 0
+    capsys.readouterr()
+    assert main(["replay", "board.yaml", "bad.txt", "--job", "bad", "--known-good", "unit"]) == 0
+    printed = capsys.readouterr()
+    assert f"Known good: {compared}" in printed.out
+    left_out = f"of the known-good job 'unit' is left out what fails in it: {warned}\n"
+    assert (left_out in printed.err) is bool(warned)
+
+
+@pytest.mark.parametrize(
+    ("said", "message"),
+    [
+        ("left output reads 1.00 volts\nfitted U two", "no reading after the repair shows a good unit"),
+        (
+            "left output reads 1.00 volts\nafter the repair\nleft output reads 2.00 volts\nfitted U two",
+            "no reading after",
+        ),
+        ("supply reads 4.00 volts", "no reading counts in it"),
+    ],
+)
+def test_a_job_without_any_is_refused(bench: Path, said: str, message: str, capsys: pytest.CaptureFixture[str]) -> None:
+    board = BOARD + "  - {name: supply, nominal: 5 V, tolerance: 5 %}\nparts:\n  - {ref: U2, is: regulator}\n"
+    (bench / "board.yaml").write_text(board, encoding="utf-8")
+    (bench / "unit.txt").write_text(said + "\n", encoding="utf-8")
+    assert main(["replay", "board.yaml", "unit.txt", "--job", "unit", "--quiet"]) == 0
+    assert main(["replay", "board.yaml", "bad.txt", "--job", "bad", "--known-good", "unit"]) == 2
+    assert message in capsys.readouterr().err

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Literal
 
 import pytest
 
@@ -14,7 +15,7 @@ from benchvoice.errors import BoardError
 from benchvoice.events import EVENTS, KnownGood, KnownGoodReading, Reading
 from benchvoice.keep.record import fold
 from benchvoice.keep.report import render_html
-from benchvoice.records import Trust
+from benchvoice.records import ReadingIntent, Trust
 from tests.decide.builders import START, command, reading, value
 from tests.decide.test_computed import Bench
 
@@ -182,14 +183,17 @@ def test_a_measured_point_beside_what_it_should_be_by_another(bench: Bench, phra
         ("alike: [{points: [a, a]}]", r"alike\[0\]\.points\[1\]: 'a' is named twice"),
         ("alike: [{points: [a]}]", r"alike\[0\]\.points: at least one entry is needed here"),
         ("alike: [{points: [a, c]}]", r"alike\[0\]\.points\[1\]: 'c' is current, 'a' is voltage"),
+        ("alike: [{points: [a, e]}]", r"alike\[0\]\.points\[1\]: 'e' is AC, 'a' is DC\. Compare AC with AC, or DC"),
+        ("alike: [{points: [d, f]}]", r"alike\[0\]\.points\[1\]: 'f' is ripple, 'd' is voltage"),
         ("alike: [{points: [a, d], within: 5 V}]", r"alike\[0\]\.within: '5 V' is not a percentage above 0, up to 100"),
         ("known good within: 0 %", r"known good within: '0 %' is not a percentage above 0"),
     ],
 )
 def test_a_mistake_is_refused(lines: str, message: str) -> None:
-    text = "board: b\npoints:\n  - {name: a, quantity: voltage}\n  - {name: c, quantity: current}\n"
-    text += f"  - {{name: d, quantity: voltage}}\n{lines}\n"
-    with pytest.raises(BoardError, match=rf"^b\.yaml, line 6, {message}"):
+    text = "board: b\npoints:\n  - {name: a, quantity: voltage, waveform: DC}\n  - {name: c, quantity: current}\n"
+    text += "  - {name: d, quantity: voltage}\n  - {name: e, quantity: voltage, waveform: AC}\n"
+    text += f"  - {{name: f, quantity: ripple}}\n{lines}\n"
+    with pytest.raises(BoardError, match=rf"^b\.yaml, line 8, {message}"):
         read_board(text, "b.yaml")
 
 
@@ -210,3 +214,29 @@ def test_how_far_it_may_lie_apart_is_the_boards() -> None:
     board = read_board("board: b\nknown good within: 2.5 %\npoints:\n  - {name: a, known good: 5 V}\n", "b.yaml")
     assert (board.known_good_within, board.points[0].known_good) == (Decimal("2.5"), Decimal(5))
     assert READ.known_good_within == 10
+
+
+@pytest.mark.parametrize(
+    ("known", "read", "compared"),
+    [("AC", "DC", False), ("DC", "DC", True), ("AC", "AC", True), (None, "AC", True), ("AC", None, True)],
+)
+def test_ac_is_not_compared_with_dc(
+    known: Literal["AC", "DC"] | None, read: Literal["AC", "DC"] | None, *, compared: bool
+) -> None:
+    good = KnownGoodReading(point="left output", value="2.00", unit="V", waveform=known)
+    bench = Bench(READ)
+    given = KnownGood(job="good-1", board="AM-4 amplifier", readings=(good,))
+    bench.keep(reopen(bench.state, at=START, job="j", engine="panel", version="0", known_good=given))
+    done = bench.hear(ReadingIntent("left output", value("3.00", waveform=read)))
+    assert bool(done.decision.likeness) is compared
+    other = bench.hear(ReadingIntent("right output", value("5.00", waveform=known)))
+    assert bool(other.decision.likeness) is compared
+    assert bool([each for each in fold(bench.journal).unlike if each.point == "right output"]) is compared
+
+
+def test_ac_in_ratio_to_dc_is_not_computed() -> None:
+    board = "board: b\npoints:\n  - {name: a, quantity: voltage}\n  - {name: d, quantity: voltage}\n"
+    bench = Bench(read_board(f"{board}  - {{name: gain, computed: {{voltage: a, ratio to: d}}}}\n", "b.yaml"))
+    bench.hear(ReadingIntent("a", value("3.00", waveform="AC")))
+    done = bench.hear(ReadingIntent("d", value("3.00", waveform="DC")))
+    assert [each.why for each in done.decision.computed] == ["AC in ratio to DC is no level"]

@@ -6,7 +6,7 @@ from datetime import timedelta
 from typing import Any, cast
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from benchvoice.answer.phrases import Phrasebook
@@ -19,6 +19,7 @@ from benchvoice.decide.turn import Step
 from benchvoice.errors import BoardError
 from benchvoice.events import EVENTS, Event, Reading, Withdrawn
 from benchvoice.keep.record import fold
+from benchvoice.keep.record_customer import customer_page
 from benchvoice.keep.report import render_html
 from benchvoice.records import CommandName, Intent, Outcome, ReadingIntent, Thing, Trust, WorkIntent
 from tests.decide.builders import METER, START, answer, command, go_to, hearing, reading, value
@@ -126,6 +127,40 @@ def test_the_meter_counts_through_its_readings() -> None:
     # 0.5 % of 100 mV and 2 counts of 0.1 mV are 0.7 mV, over 0.1 ohm 7 mA; 1 % of 1 A is 10 mA (computed)
     assert current.uncertainty == "0.01409"
     assert current.basis == "computed, shunt drop across 0.1 ohm (1 %); meter"
+
+
+SUPPLY = """\
+board: MD-3 motor driver
+points:
+  - {name: shunt drop, quantity: voltage}
+  - {name: supply current, limits: {LIMITS}, computed: {drop: shunt drop, across: 0.22 ohm, tolerance: 1 %}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("limits", "drop", "shown", "statement"),
+    [  # computed by hand: 0.34 / 0.22 = 1.5454..., U = 2 x root of ((0.005 / 0.22)^2 + 0.015454^2) / 3 = 0.0317
+        ("high: 1.5 A", "0.34", "1.55", "fail"),
+        ("high: 1.5 A", "0.340", "1.55", "fail"),
+        ("high: 1.6 A", "0.34", "1.5", "pass"),
+        ("high: 1.545 A", "0.34", "1.55", "conditional fail"),
+        ("low: 1.546 A", "0.34", "1.5", "conditional fail"),
+        ("low: 1.51 A", "0.34", "1.55", "pass"),  # 1.5 would be below it
+        ("low: -1.5 A", "-0.34", "-1.55", "fail"),
+    ],
+)
+def test_it_is_judged_before_it_is_rounded(limits: str, drop: str, shown: str, statement: str) -> None:
+    bench = Bench(read_board(SUPPLY.replace("LIMITS", limits), "b.yaml"))
+    current = bench.hear(reading("shunt drop", drop)).events[2]
+    assert isinstance(current, Reading)
+    assert (current.value, current.statement) == (shown, statement)
+
+
+def test_its_deviation_is_that_of_what_is_shown() -> None:
+    board = SUPPLY.replace("limits: {LIMITS}", "nominal: 1.5 A, tolerance: 10 %")
+    current = Bench(read_board(board, "b.yaml")).hear(reading("shunt drop", "0.34")).events[2]
+    assert isinstance(current, Reading)
+    assert (current.value, current.deviation, current.deviation_percent) == ("1.5", "0.0", "0.00")
 
 
 def test_only_readings_of_one_stage_go_together(bench: Bench) -> None:
@@ -341,6 +376,21 @@ def test_the_record_marks_it(bench: Bench) -> None:
     assert record.counts.accepted == 1
 
 
+def test_the_customer_is_not_told_that_it_was_measured(bench: Bench) -> None:
+    bench.hear(reading("motor voltage", "12.0"))
+    bench.hear(reading("shunt drop", "100", "mV"))
+    lines = [line for section in customer_page(fold(bench.journal)).sections for line in section.lines]
+    assert "Both values measured were within limits." in lines
+    assert "The value computed was within limits." in lines
+    missing = next(line for line in lines if line.startswith("Not measured"))
+    assert ("driver body" in missing, "driver rise" in missing) == (True, False)
+    bench.hear(command("after"), trust=Trust.TYPED)
+    bench.hear(reading("motor voltage", "12.0"))
+    bench.hear(reading("shunt drop", "150", "mV"))
+    lines = [line for section in customer_page(fold(bench.journal)).sections for line in section.lines]
+    assert "Computed after the repair, but there are no limits to judge it by: motor power, gain." in lines
+
+
 # --- answers ------------------------------------------------------------------------------------------------------
 def test_it_is_said_after_the_reading(bench: Bench, phrases: Phrasebook) -> None:
     bench.hear(reading("motor voltage", "12.1"))
@@ -357,6 +407,123 @@ def test_it_is_said_after_the_reading(bench: Bench, phrases: Phrasebook) -> None
     bench.hear(reading("shunt drop", "0", "mV"))
     reply = phrases.reply(bench.hear(reading("shunt drop", "0", "mV")).decision)
     assert "Gain is not computed: nothing has no level." in reply.text
+
+
+def test_a_strike_in_another_stage_says_in_which_it_no_longer_counts(bench: Bench, phrases: Phrasebook) -> None:
+    bench.hear(command("after"), trust=Trust.TYPED)
+    bench.hear(reading("driver body", "50", "degC"))
+    bench.hear(reading("ambient", "21", "degC"))
+    bench.hear(command("before"), trust=Trust.TYPED)
+    bench.hear(reading("driver body", "60", "degC"))
+    bench.hear(reading("ambient", "24", "degC"))
+    bench.hear(command("after"), trust=Trust.TYPED)
+    struck = phrases.reply(bench.hear(command("strike"), trust=Trust.TYPED).decision).text
+    if struck.endswith("?"):  # the stage was changed since
+        struck = phrases.reply(bench.hear(answer("yes")).decision).text
+    assert struck.endswith("Driver rise no longer counts before the repair.")
+    assert bench.state.latest("driver rise") is not None
+    bench.hear(command("before"), trust=Trust.TYPED)
+    bench.hear(reading("ambient", "24", "degC"))
+    struck = phrases.reply(bench.hear(command("strike"), trust=Trust.TYPED).decision).text
+    assert struck.endswith("Driver rise no longer counts.")
+
+
+# --- another board file -------------------------------------------------------------------------------------------
+_POWER = "  - {name: motor power, computed: {voltage: motor voltage, current: motor current}}\n"
+_CURRENT = "    computed: {drop: shunt drop, across: 0.1 ohm, tolerance: 1 %}\n"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "withdrawn", "counts"),
+    [
+        ("0.1 ohm", "0.1 ohm", 0, {"motor current": "1.50", "motor power": "18.2", "gain": "38.13"}),
+        ("0.1 ohm", "0.2 ohm", 2, {"motor current": "0.750", "motor power": "9.08", "gain": "38.13"}),
+        ("tolerance: 1 %}", "tolerance: 5 %}", 1, {"motor current": "1.50", "motor power": "18.2", "gain": "38.13"}),
+        ("drop: shunt drop", "drop: other drop", 2, {"gain": "38.13"}),
+        (_POWER, "", 1, {"motor current": "1.50", "gain": "38.13"}),
+        (_CURRENT, "", 2, {"gain": "38.13"}),
+        ("name: motor power, c", "name: motor watts, c", 1, {"motor current": "1.50", "motor watts": "18.2"}),
+    ],
+)
+def test_a_board_file_that_was_corrected_computes_anew(
+    bench: Bench, old: str, new: str, withdrawn: int, counts: dict[str, str]
+) -> None:
+    bench.hear(reading("motor voltage", "12.1"))
+    bench.hear(reading("shunt drop", "150", "mV"))
+    text = BOARD.replace(old, new) + "  - {name: other drop, quantity: voltage}\n"
+    state = resume(read_board(text, "b.yaml"), None, bench.journal)
+    state, events = reopen(state, at=START, job="j", engine="panel", version="0")
+    ended = [event for event in events if isinstance(event, Withdrawn)]
+    assert [event.why for event in ended] == ["the board file is another"] * withdrawn
+    record = fold([*bench.journal, *events])
+    shown = {each.point: each.value for each in record.readings if each.status == "current" and each.follows_from}
+    assert counts.items() <= shown.items()
+    assert set(shown) <= {*counts, "gain"}
+    assert shown == {each.point: each.value for each in state.computed}
+    assert [event.seq for event in events] == list(range(events[0].seq, state.next_seq))
+    assert [event.kind for event in reopen(state, at=START, job="j", engine="panel", version="0")[1]] == ["opened"]
+
+
+# --- what would be absurd ------------------------------------------------------------------------------------------
+ABSURD = """\
+board: MD-3 motor driver
+points:
+  - {name: shunt drop, quantity: voltage}
+  - {name: supply current, limits: {high: 1.5 A}, computed: {drop: shunt drop, across: 0.1 ohm}}
+  - {name: body, quantity: temperature}
+  - {name: ambient, quantity: temperature}
+  - {name: rise, limits: {high: 40 K}, computed: {temperature: body, over: ambient}}
+  - {name: gain, nominal: 20 dB, tolerance: 10 %, computed: {voltage: shunt drop, ratio to: 10 mV}}
+"""
+
+
+def test_what_would_be_absurd_is_asked_before_the_reading_is_kept() -> None:
+    bench = Bench(read_board(ABSURD, "b.yaml"))
+    done = bench.hear(reading("shunt drop", "-0.25"))
+    assert kinds(done) == ["heard", "asked"]
+    assert done.decision.why == "absurd: supply current would be -2.5 A: the wrong sign"
+    words = load_phrasebook(bench.board)
+    asked = (
+        "Minus zero point two five volts on shunt drop? It makes supply current minus two point five amps. "
+        "Say yes, or the value again."
+    )
+    assert words.reply(done.decision).text == asked
+    again = bench.hear(answer("second"))
+    assert words.reply(again.decision).text == asked
+    done = bench.hear(answer("yes"))
+    assert kinds(done) == ["heard", "reading shunt drop", "reading supply current", "reading gain"]
+
+
+@pytest.mark.parametrize(
+    ("point", "digits", "unit", "why"),
+    [
+        ("shunt drop", "0.1", "V", ""),
+        ("shunt drop", "0", "V", ""),  # a dead board
+        ("shunt drop", "over range", "V", ""),
+        ("shunt drop", "0.0001", "V", ""),  # a gain of -40 dB: a dead output
+        ("shunt drop", "2.5", "V", "supply current would be 25 A: ten times what is expected, or more"),
+        ("body", "15", "degC", "rise would be -6 K: the wrong sign"),
+        ("body", "21", "degC", ""),
+        ("body", "430", "degC", "rise would be 409 K: ten times what is expected, or more"),
+    ],
+)
+def test_what_a_measured_point_would_be_asked_about(point: str, digits: str, unit: str, why: str) -> None:
+    bench = Bench(read_board(ABSURD, "b.yaml"))
+    bench.hear(reading("ambient", "21", "degC"))
+    decision = bench.hear(reading(point, digits, unit)).decision
+    assert decision.why == (f"absurd: {why}" if why else "")
+    assert decision.outcome is (Outcome.ASKED if why else Outcome.ACCEPTED)
+
+
+def test_a_correction_is_asked_for_what_it_would_make_without_the_wrong_one() -> None:
+    bench = Bench(read_board(ABSURD, "b.yaml"))
+    bench.hear(reading("shunt drop", "0.1"))
+    done = bench.hear(command("correction", "shunt drop", value("-0.1")))
+    assert done.decision.why == "absurd: supply current would be -1 A: the wrong sign"
+    assert bench.computed() == [("supply current", "1"), ("gain", "20")]
+    bench.hear(reading(None, "0.12"))
+    assert ("supply current", "1.2") in bench.computed()
+    assert ("supply current", "1") not in bench.computed()
 
 
 # --- files --------------------------------------------------------------------------------------------------------
@@ -377,7 +544,7 @@ def test_no_meter_has_to_cover_it() -> None:
 
 # --- whatever is said ---------------------------------------------------------------------------------------------
 _SAID = st.one_of(
-    st.tuples(st.sampled_from(MEASURED), st.sampled_from(["0", "11.0", "21", "over range"])),
+    st.tuples(st.sampled_from(MEASURED), st.sampled_from(["0", "0.11", "11.0", "21", "over range"])),
     st.sampled_from(["strike", "strike", "after", "before", "reopen"]),
     st.tuples(st.just("correction"), st.sampled_from(MEASURED), st.sampled_from(["10.5", "40"])),
 )
@@ -387,23 +554,73 @@ def _unit(point: str) -> str:
     return "degC" if READ.point(point).quantity == "temperature" else "V"
 
 
+def _say(bench: Bench, said: Any) -> None:
+    match said:
+        case "reopen":
+            bench.keep(reopen(bench.state, at=START, job="j", engine="panel", version="0"))
+        case str():
+            bench.hear(command(cast(CommandName, said)), trust=Trust.TYPED)
+        case ("correction", point, digits):
+            bench.hear(command("correction", point, value(digits, _unit(point))), trust=Trust.TYPED)
+        case (point, digits):
+            bench.hear(reading(point, digits, _unit(point)), trust=Trust.TYPED)
+
+
 @given(st.lists(_SAID, max_size=20))
 @settings(max_examples=100, deadline=None)
 def test_every_value_follows_from_the_latest_inputs_that_count(talk: list[Any]) -> None:
     bench = Bench()
     for said in talk:
-        match said:
-            case "reopen":
-                bench.keep(reopen(bench.state, at=START, job="j", engine="panel", version="0"))
-            case str():
-                bench.hear(command(cast(CommandName, said)), trust=Trust.TYPED)
-            case ("correction", point, digits):
-                bench.hear(command("correction", point, value(digits, _unit(point))), trust=Trust.TYPED)
-            case (point, digits):
-                bench.hear(reading(point, digits, _unit(point)), trust=Trust.TYPED)
+        _say(bench, said)
         _check(bench)
     on_disk = [EVENTS.validate_json(EVENTS.dump_json(event)) for event in bench.journal]
     assert resume(READ, None, on_disk) == bench.state
+
+
+@given(st.lists(_SAID, min_size=3, max_size=9))
+@example([("driver body", "21"), ("ambient", "11.0"), "strike"])
+@example([("ambient", "11.0"), ("driver body", "21"), ("driver body", "11.0"), "strike"])
+@example([("ambient", "11.0"), ("driver body", "21"), ("correction", "ambient", "10.5"), "reopen", "strike"])
+@settings(max_examples=40, deadline=None)
+def test_at_no_line_of_the_journal_counts_what_rests_on_a_struck_reading(talk: list[Any]) -> None:
+    bench = Bench()
+    for said in talk:
+        _say(bench, said)
+    for lines in range(1, len(bench.journal) + 1):
+        prefix = bench.journal[:lines]
+        _check_prefix(prefix)
+        state, events = reopen(resume(READ, None, prefix), at=START, job="j", engine="panel", version="0")
+        cut = Bench()
+        cut.state, cut.journal = state, [*prefix, *events]
+        assert resume(READ, None, cut.journal) == state
+        _check(cut)
+
+
+def test_an_input_was_struck_and_the_power_failed() -> None:
+    bench = Bench()
+    bench.hear(reading("shunt drop", "100", "mV"))
+    done = bench.hear(command("strike"))
+    assert [event.kind for event in done.events] == ["heard", "command", "withdrawn", "withdrawn"]
+    prefix = bench.journal[:-1]
+    assert resume(READ, None, prefix).latest("motor current") is None
+    record = fold(prefix)
+    assert [(r.status, r.ended_by) for r in record.readings] == [("withdrawn", prefix[-1].seq)] * 2
+    assert [(r.status, r.ended_by) for r in fold(bench.journal).readings] == [
+        ("withdrawn", prefix[-1].seq),
+        ("withdrawn", bench.journal[-1].seq),
+    ]
+
+
+def _check_prefix(prefix: list[Event]) -> None:
+    state = resume(READ, None, prefix)
+    struck = {event.reading for event in prefix if isinstance(event, Withdrawn)}
+    record = {point.name: point for point in fold(prefix).points}
+    for each in state.computed:
+        assert not struck.intersection((each.seq, *each.follows_from))
+    for point in READ.points:
+        for stage in ("before", "after"):
+            shown, standing = getattr(record[point.name], stage), state.latest(point.name, stage)
+            assert (None if shown is None else shown.seq) == (None if standing is None else standing.seq)
 
 
 def _check(bench: Bench) -> None:

@@ -71,6 +71,11 @@ def test_what_follows_from_something_computed_stands_behind_it() -> None:
     assert board.measured_for("w") == ("u",)
 
 
+DIRECT = (
+    "{name: direct, quantity: voltage, waveform: DC}",
+    "{name: direct current, quantity: current, waveform: DC}",
+    "{name: shunted, computed: {drop: direct, across: 1 ohm}}",
+)
 REFUSED = [
     ("computed: {drop: u}", r"computed: it does not follow what is computed from drop\. Write \{drop"),
     ("computed: {}", r"computed: it does not follow what is computed from nothing"),
@@ -83,6 +88,20 @@ REFUSED = [
     ("computed: {temperature: t, over: u}", r"computed\.over: 'u' is voltage, and temperature is needed here"),
     ("computed: {voltage: u, ratio to: i}", r"computed\.ratio to: 'i' is current, and voltage is needed here"),
     ("computed: {voltage: u, ratio to: uu}", r"computed\.ratio to: there is no point 'uu'\. Did you mean 'u'\?"),
+    (
+        "computed: {voltage: mains, ratio to: direct}",
+        r"computed\.ratio to: 'mains' is AC and 'direct' is DC\. Take both",
+    ),
+    ("computed: {voltage: u, ratio to: u}", r"computed\.ratio to: 'u' is compared with itself\. Name two points"),
+    ("computed: {temperature: t, over: t}", r"computed\.over: 't' is compared with itself"),
+    (
+        "computed: {voltage: mains, current: direct current, power factor: 1}",
+        r"computed\.current: 'mains' is AC and 'direct current' is DC",
+    ),
+    (
+        "computed: {voltage: mains, current: shunted, power factor: 1}",
+        r"computed\.current: 'mains' is AC and 'shunted' is DC",
+    ),
     ("computed: {voltage: u, ratio to: 1 mA}", r"computed\.ratio to: mA does not measure voltage"),
     ("computed: {voltage: u, ratio to: 0 V}", r"computed\.ratio to: a level refers to a value above zero"),
     ("computed: {drop: u, across: 0 ohm}", r"computed\.across: a resistor has more than 0 ohm"),
@@ -110,7 +129,7 @@ REFUSED = [
 @pytest.mark.parametrize(("keys", "message"), REFUSED, ids=[keys for keys, _ in REFUSED])
 def test_a_mistake_is_refused_with_its_place(keys: str, message: str) -> None:
     with pytest.raises(BoardError, match=rf"^kiln\.yaml, line 8, points\[5\]\.{message}"):
-        read(f"{{name: c, {keys}}}")
+        read(f"{{name: c, {keys}}}", *DIRECT)
 
 
 def test_two_that_follow_from_each_other_are_refused() -> None:

@@ -105,7 +105,10 @@ def test_words_and_numbers_do_not_stand_for_each_other(meant: ReadingIntent) -> 
     [
         ("expected: closed", r"expected: 'closed' is not continuity or open circuit"),
         ("limits: {low: 1}", r"limits: continuity has no limits\. Write expected: continuity"),
+        ("limits: {high: 1 ohm}", r"limits: continuity has no limits\. Write expected: continuity"),
         ("nominal: 5", r"nominal: continuity has no nominal"),
+        ("nominal: 5 ohm", r"nominal: continuity has no nominal"),
+        ("state: powered", r"state: continuity is measured on a unit without power\. Write state: unpowered, or"),
     ],
 )
 def test_a_mistake_in_the_file_is_refused(keys: str, message: str) -> None:

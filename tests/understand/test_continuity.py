@@ -51,6 +51,26 @@ def test_alone_at_the_point_in_hand(words: str, value: str) -> None:
     assert grammar().network(AT_FUSE).accepts(words)
 
 
+@pytest.mark.parametrize(
+    ("words", "value"),
+    [
+        ("correction line fuse has continuity", "continuity"),
+        ("correction line fuse has no continuity", "open circuit"),
+        ("correction line fuse is open circuit", "open circuit"),
+        ("correction line fuse open circuit", "open circuit"),
+    ],
+)
+@pytest.mark.parametrize("context", [Context(), AT_FUSE, Context(current="input", last="input")])
+def test_it_is_corrected_as_it_is_read(words: str, value: str, context: Context) -> None:
+    assert parser().parse(words, context).meaning == f"command|correction|line fuse|{value}||"
+    assert grammar().network(context).accepts(words) is (words != "correction line fuse open circuit")
+
+
+@pytest.mark.parametrize("words", ["correction input has five volts", "correction input five volts"])
+def test_a_number_is_not_corrected_so(words: str) -> None:
+    assert parser().parse(words, Context(current="input", last="input")).intents == ()
+
+
 @pytest.mark.parametrize(("words", "why"), REFUSED)
 def test_what_is_no_continuity_is_refused(words: str, why: str) -> None:
     parse = parser().parse(words, Context())

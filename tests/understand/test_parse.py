@@ -147,7 +147,8 @@ def _meaning(intent: Intent, kind: str) -> Meant:
         return Meant(kind, intent.point)
     if isinstance(intent, CommandIntent):
         value = intent.value
-        name = f"{'safety' if kind.startswith('safety/') else 'commands'}/{intent.name}"
+        of = next((of for of in ("safety", "continuity") if kind.startswith(f"{of}/")), "commands")
+        name = f"{of}/{intent.name}"
         return Meant(name, intent.point or "", value.digits if value else "", value.unit if value else "")
     if isinstance(intent, AnswerIntent):
         return Meant(f"answers/{intent.answer}")
