@@ -1,7 +1,7 @@
 """The intake by voice: complaint, what came with the unit, its state and serial number, what its lamps do.
 
-A serial number is always asked back, and kept only after "yes". A pattern is kept as it was said only where the board's
-table lists it and nothing like it.
+A serial number is always asked back, and kept only after "yes". A pattern that was heard is always asked back too; one
+that was typed is kept at once where the board's table lists it and nothing like it.
 """
 
 from __future__ import annotations
@@ -192,7 +192,8 @@ def _indicator(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> 
     found = judge(() if indicator is None else indicator.patterns, seen)
     told = replace(intent, means="" if found.how == "nearest" or found.entry is None else found.entry.means)
     settled = turn.question is not None and turn.question.why == NOT_LISTED
-    if found.how == "sure" or (answering and (settled or found.how != "nearest")):
+    typed = turn.hearing.transcript.trust is Trust.TYPED  # what is heard may be another that is not in the table
+    if (found.how == "sure" and typed) or (answering and (settled or found.how != "nearest")):
         return _keep(turn, told, why, answering=answering)
     if found.how == "nearest" and found.entry is not None:
         listed = replace(intent, text=str(found.entry.shows), means=found.entry.means)

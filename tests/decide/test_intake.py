@@ -177,8 +177,26 @@ def test_a_later_visit_knows_the_number_of_the_earlier_one() -> None:
 # --- lamps and beepers --------------------------------------------------------------------------------------------
 def test_a_pattern_that_is_like_no_other_is_kept_with_its_meaning() -> None:
     talk = Talk()
-    decision = talk.say(lamp("5 short, red"))
+    decision = talk.say(lamp("5 short, red"), trust=Trust.TYPED)
     assert (decision.outcome, decision.work.intent.means) == (Outcome.ACCEPTED, "supply too low")
+
+
+@pytest.mark.parametrize("pattern", ["5 short, red", "2 short, 1 long", "2 short, 2 long", "4 short, red", "dark"])
+@pytest.mark.parametrize("trust", [Trust.AGREED, Trust.DOUBTFUL])
+def test_whatever_pattern_was_heard_it_is_asked_back_first(pattern: str, trust: Trust) -> None:
+    """The lamp may have shown what is not in the table, with one element misheard."""
+    talk = Talk()
+    assert talk.say(lamp(pattern), trust=trust).outcome is Outcome.ASKED
+    assert talk.kept == []
+    assert talk.say(answer("no")).about in ("refused", "indicator")
+    assert ("indicator", "5 short, red") not in talk.kept
+
+
+def test_a_listed_pattern_that_was_heard_is_kept_after_yes() -> None:
+    talk = Talk()
+    assert talk.say(lamp("5 short, red")).candidates[0].work.means == "supply too low"
+    assert talk.say(answer("yes")).work.intent.means == "supply too low"
+    assert talk.kept == [("indicator", "5 short, red")]
 
 
 def test_a_pattern_that_is_like_another_is_asked_back() -> None:

@@ -21,7 +21,7 @@ def taken_in() -> Talk:
     for said in (
         told("complaint", "no output"), told("came with", "power cable"), told("came with", "manual"),
         told("came with", "battery"), command("strike"), told("arrived", "wet"),
-        told("serial", "AB12"), answer("yes"), lamp("5 short, red"), lamp("4 short, red"), answer("no"),
+        told("serial", "AB12"), answer("yes"), lamp("5 short, red"), answer("yes"), lamp("4 short, red"), answer("no"),
         told("complaint follows"),
     ):  # fmt: skip
         talk.say(said)
@@ -57,6 +57,7 @@ def test_the_timeline_tells_of_it() -> None:
     questions = fold(taken_in().journal).questions
     assert [(row.ended, row.answer) for row in questions] == [
         ("answered", "Serial number: AB12"),
+        ("answered", "front lamp: 5 short, red (supply too low)"),
         ("answered", "front lamp: 4 short, red (not in the table)"),
     ]
 
