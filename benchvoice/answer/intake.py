@@ -72,7 +72,8 @@ class IntakePhrases:
         name: str = work.act
         if name == "indicator":
             name = "nearest" if decision.why == NOT_LISTED else "indicator means" if work.means else "indicator"
-        return self._fill(texts.get(name, texts["confirm"]), what=self.option(work), **self._slots(work, before))
+        told = self.option(works[-1] or work)  # beside the nearest that is listed: what was heard, which "no" keeps
+        return self._fill(texts.get(name, texts["confirm"]), what=told, seen=told, **self._slots(work, before))
 
     def option(self, intent: WorkIntent) -> str:
         """What a question offers, or what was struck: "came with power cable", "front lamp, two short, one long"."""

@@ -54,7 +54,7 @@ def test_a_unit_is_taken_in_and_comes_back(tmp_path: Path, capsys: pytest.Captur
     assert ran.status == 0, ran.err
     for told in (
         "Serial number of five characters: alpha, bravo, one, two, three?",
-        "Not listed. Nearest: five short, red, supply too low. Is it that?",
+        "Front lamp, four short, red: not listed. Nearest: five short, red, supply too low. Is it that?",
         "Front lamp, two short, one long. Output overload.",
         "Job closed. Goes back with the unit: power cable.",
     ):
