@@ -739,6 +739,7 @@ class WorkDone:
         ref: the part that rework is about.
         instead: the value that was told of that part before and counts no more.
         before: the serial number that the job had before; "" for none, or the same.
+        unlisted: what was seen is not in the board's table of that lamp; False too where it has none.
     """
 
     intent: WorkIntent
@@ -754,6 +755,7 @@ class WorkDone:
     ref: str = ""
     instead: SpokenValue | None = None
     before: str = ""
+    unlisted: bool = False
 
 
 @dataclass(frozen=True)

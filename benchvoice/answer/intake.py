@@ -56,7 +56,7 @@ class IntakePhrases:
             raise GrammarError(f"a decision about '{decision.about}' needs what was told", file="replies.yaml")
         name = decision.about
         if name == "indicator" and not done.intent.means:
-            name = "not listed"
+            name = "not listed" if done.unlisted else "no table"
         short = self._data["terse"].get(name) if terse else None
         return self._fill(short or self._data["sentences"][name], **self._slots(done.intent, done.before))
 

@@ -127,7 +127,7 @@ def _begin(turn: Turn, why: str, *, answering: bool) -> None:
 def _keep(
     turn: Turn, intent: WorkIntent, why: str, *, answering: bool = False, verified: bool = True, clip: str | None = None
 ) -> Step:
-    before = _other_serial(turn.state, intent)
+    before, unlisted = _other_serial(turn.state, intent), _unlisted(turn.state, intent)
     _begin(turn, why, answering=answering)
     turn.keep(
         Intake(
@@ -137,11 +137,18 @@ def _keep(
             text=intent.text,
             name=intent.name,
             means=intent.means,
+            unlisted=unlisted,
             clip=clip,
             verified=verified,
         )
     )
-    return turn.step(Decision(Outcome.ACCEPTED, intent.act, work=WorkDone(intent, before=before)))
+    return turn.step(Decision(Outcome.ACCEPTED, intent.act, work=WorkDone(intent, before=before, unlisted=unlisted)))
+
+
+def _unlisted(state: SessionState, intent: WorkIntent) -> bool:
+    """Whether it is a pattern that the board's table of that lamp does not list; a board without one lists nothing."""
+    indicator = state.board.intake.indicator(intent.name) if intent.act == "indicator" else None
+    return indicator is not None and bool(indicator.patterns) and not intent.means
 
 
 def _refused(state: SessionState, intent: WorkIntent) -> str:

@@ -80,7 +80,8 @@ def intake_text(event: Intake | IntakeRecord) -> str:
 
 def indicator_text(event: Intake | IntakeRecord) -> str:
     """What a lamp or a beeper did: "front lamp: 2 short, 1 long (output overload)"."""
-    return f"{event.name}: {event.text} ({event.means or 'not in the table'})"
+    means = event.means or ("not in the table" if event.unlisted else "")
+    return f"{event.name}: {event.text}" + (f" ({means})" if means else "")
 
 
 def accessories_text(rows: Iterable[IntakeRecord]) -> str:

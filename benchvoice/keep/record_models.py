@@ -260,7 +260,8 @@ class ReworkRecord(_Frozen):
 class IntakeRecord(_Frozen):
     """One thing that was told of the unit as it came in, or a pattern that a lamp or beeper of it showed.
 
-    Fields are as in `events.Intake`; `means` is "" where the board file does not list the pattern.
+    Fields are as in `events.Intake`; `means` is "" where the board file does not list the pattern, and `unlisted` says
+    that it lists others.
     """
 
     seq: int
@@ -269,6 +270,7 @@ class IntakeRecord(_Frozen):
     text: str
     name: str = ""
     means: str = ""
+    unlisted: bool = False
     clip: str | None = None
     verified: bool = True
 

@@ -49,7 +49,8 @@ SAID = [
     (done(SERIAL), "Serial number kept."),
     (done(SERIAL, "B2"), "Serial number kept. In place of bravo, two."),
     (done(LISTED), "Front lamp, two short, one long. Output overload."),
-    (done(SEEN), "Front lamp, one short, one long, red. Not listed."),
+    (decision("indicator", work=WorkDone(SEEN, unlisted=True)), "Front lamp, one short, one long, red. Not listed."),
+    (done(SEEN), "Front lamp, one short, one long, red."),  # the board has no table to list it
     (done(told("intake")), "Intake."),
     (asked(SERIAL), "Serial number of five characters: alpha, x ray, dash, zero, one?"),
     (asked(told("serial", "7")), "Serial number of one character: seven?"),
