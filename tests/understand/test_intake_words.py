@@ -50,6 +50,8 @@ UNDERSTOOD = [
     ("serial number alfa juliett xray zero niner", serial("AJX09")),
     ("serial number x ray dash oh tree", serial("X-03")),
     ("Serial number: AB-124", serial("AB-124")),
+    ("The serial number is AB-124.", serial("AB-124")),
+    ("the serial number 4711", serial("4711")),
     ("serial number 4711", serial("4711")),
     ("serial number 0012", serial("0012")),
     ("serial number alpha 12 b", serial("A12B")),
