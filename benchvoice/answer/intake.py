@@ -89,13 +89,15 @@ class IntakePhrases:
 
     # --- inside ---------------------------------------------------------------------------------------------------
     def _slots(self, intent: WorkIntent, before: str = "") -> dict[str, str]:
-        parts = (self._wording.spoken(part) for part in intent.text.split(", "))
-        text = self.spelled(intent.text) if intent.act == "serial" else ", ".join(filter(None, parts))
+        def listed(told: str) -> str:
+            return ", ".join(filter(None, (self._wording.spoken(part) for part in told.split(", "))))
+
+        text = self.spelled(intent.text) if intent.act == "serial" else listed(intent.text)
         return {
             "text": text,
             "name": self._wording.spoken(intent.name),
             "means": self._wording.spoken(intent.means),
-            "before": self.spelled(before),
+            "before": self.spelled(before) if intent.act == "serial" else listed(before),
             "count": self._characters(len(intent.text)),
         }
 

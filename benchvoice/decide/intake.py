@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from benchvoice.decide.indicators import judge
-from benchvoice.decide.intake_log import AGAIN, NOTHING, accessories_of
+from benchvoice.decide.intake_log import AGAIN, accessories_of, told_before
 from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import Intake
@@ -90,8 +90,8 @@ def do_intake(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool 
             done = turn.step(Decision(Outcome.ACCEPTED, "intake", work=WorkDone(intent)))
         case "complaint follows":
             done = _complaint_follows(turn, intent, why, answering=answering)
-        case "came with" if _refused(turn.state, intent):
-            done = turn.refuse(_refused(turn.state, intent))
+        case "came with":
+            done = _came_with(turn, intent, why, answering=answering)
         case _:
             done = _keep(turn, intent, why, answering=answering)
     return done
@@ -127,7 +127,7 @@ def _begin(turn: Turn, why: str, *, answering: bool) -> None:
 def _keep(
     turn: Turn, intent: WorkIntent, why: str, *, answering: bool = False, verified: bool = True, clip: str | None = None
 ) -> Step:
-    before, unlisted = _other_serial(turn.state, intent), _unlisted(turn.state, intent)
+    before, unlisted = told_before(turn.state.intake, turn.state.work.events, intent), _unlisted(turn.state, intent)
     _begin(turn, why, answering=answering)
     turn.keep(
         Intake(
@@ -151,24 +151,16 @@ def _unlisted(state: SessionState, intent: WorkIntent) -> bool:
     return indicator is not None and bool(indicator.patterns) and not intent.means
 
 
-def _refused(state: SessionState, intent: WorkIntent) -> str:
-    """Why an accessory is not kept, as a phrase; empty where it is."""
-    listed = accessories_of(state.work.events)
-    if intent.text == NOTHING and listed:
-        return f"{listed[-1]} came with it"
-    return f"{intent.text} is listed already" if intent.text in listed else ""
-
-
-def _other_serial(state: SessionState, intent: WorkIntent) -> str:
-    """The serial number that the job has, where that is another one; else ""."""
-    if intent.act != "serial":
-        return ""
-    known, _ = state.intake.serial(state.work.events)
-    return "" if _plain(known) == _plain(intent.text) else known
-
-
-def _plain(serial: str) -> str:
-    return "".join(sign for sign in serial.casefold() if sign.isalnum())
+def _came_with(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
+    """An accessory, or that there is none; what contradicts what was told before is asked, and takes its place."""
+    said, question = turn.state.work.events, turn.question
+    if intent.text in accessories_of(said):
+        return turn.refuse(f"{intent.text} is listed already")
+    asked = answering and question is not None and len(question.candidates) == 1
+    if asked or not told_before(turn.state.intake, said, intent):
+        return _keep(turn, intent, why, answering=answering)
+    tries = question.tries + 1 if answering and question is not None else 0
+    return turn.ask((Candidate(None, None, work=intent),), ASKED_BACK, tries=tries, heard_why=why)
 
 
 def _serial(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
@@ -187,8 +179,7 @@ def _serial(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Ste
             question.candidates, question.why, tries=question.tries + 1, heard_why=too_long
         )  # fmt: skip
     whole = WorkIntent("serial", text=text)
-    done = WorkDone(whole, before=_other_serial(turn.state, whole))
-    return turn.ask((Candidate(None, None, work=whole),), ASKED_BACK, tries=tries, heard_why=why, work=done)
+    return turn.ask((Candidate(None, None, work=whole),), ASKED_BACK, tries=tries, heard_why=why)
 
 
 def _indicator(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:

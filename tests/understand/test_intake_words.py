@@ -44,6 +44,7 @@ UNDERSTOOD = [
     ("came with power cable", WorkIntent("came with", text="power cable")),
     ("it came with a red bag", WorkIntent("came with", text="red bag")),
     ("came with nothing", WorkIntent("came with", text="nothing")),
+    ("it came with nothing at all", WorkIntent("came with", text="nothing")),
     ("arrived wet", WorkIntent("arrived", text="wet")),
     ("arrived in a bucket", WorkIntent("arrived", text="in a bucket")),
     ("serial number alpha bravo one two three", serial("AB123")),
