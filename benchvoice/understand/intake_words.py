@@ -153,6 +153,8 @@ class IntakeWords:
             if pattern is None:
                 return None, f"no pattern of {said['indicator']} was understood"
             return WorkIntent(act, text=str(pattern), name=said["indicator"]), ""
+        if act == "complaint" and not said:
+            return None, "what the complaint is was not said"
         return WorkIntent(act, text=" ".join(said.values())), ""
 
     @cached_property

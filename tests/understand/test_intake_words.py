@@ -39,6 +39,7 @@ def lamp(text: str, name: str = "front lamp") -> WorkIntent:
 UNDERSTOOD = [
     ("complaint no output", WorkIntent("complaint", text="no output")),
     ("Complaint: it smokes when cold.", WorkIntent("complaint", text="it smokes when cold")),
+    ("complaint is it hums", WorkIntent("complaint", text="it hums")),
     ("the complaint is no power", WorkIntent("complaint", text="no power")),
     ("complaint in my words", WorkIntent("complaint follows")),
     ("came with power cable", WorkIntent("came with", text="power cable")),
@@ -79,6 +80,8 @@ def test_understood(text: str, meant: WorkIntent) -> None:
 
 
 REFUSED = [
+    ("complaint is", "what the complaint is was not said"),
+    ("The complaint is:", "what the complaint is was not said"),
     ("serial number gizmo", "gizmo is no letter and no digit"),
     ("serial number AB/12", "ab/12 is no letter and no digit"),
     ("serial number " + "one " * 21, "a serial number has at most 20 characters"),
