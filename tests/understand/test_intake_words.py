@@ -47,6 +47,7 @@ UNDERSTOOD = [
     ("came with nothing", WorkIntent("came with", text="nothing")),
     ("it came with nothing at all", WorkIntent("came with", text="nothing")),
     ("arrived wet", WorkIntent("arrived", text="wet")),
+    ("it arrived smelling burnt", WorkIntent("arrived", text="smelling burnt")),
     ("arrived in a bucket", WorkIntent("arrived", text="in a bucket")),
     ("serial number alpha bravo one two three", serial("AB123")),
     ("serial number alfa juliett xray zero niner", serial("AJX09")),
@@ -96,6 +97,12 @@ REFUSED = [
 def test_refused_with_the_reason(text: str, why: str) -> None:
     parse = parser().parse(normalise(text, english()), TAKEN_IN)
     assert (parse.intents, parse.why, parse.tried) == ((), why, True)
+
+
+@pytest.mark.parametrize("text", ["it arrived late for lunch", "it arrived", "it arrived wet for lunch"])
+def test_talk_of_what_arrived_is_not_taken(text: str) -> None:
+    for context in (TAKEN_IN, LATER):
+        assert parser().parse(text, context).intents == ()
 
 
 HEARD = [
