@@ -302,8 +302,8 @@ class TimerRecord(_Frozen):
 class SubstitutionRecord(_Frozen):
     """Another one was tried in place of `what`, a part of the board where `ref` is given, and what came of it.
 
-    It `speaks` for or against that thing as the cause and proves nothing; "outdated" where it was tried again, or
-    replaced, since.
+    It `speaks` for or against that thing as the cause and proves nothing; "outdated" where it was tried again since
+    in that stage, or, after the repair, replaced.
     """
 
     seq: int
