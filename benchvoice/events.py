@@ -468,8 +468,9 @@ class Intake(_Event):
     """What was told of the unit as it came in, or what a lamp or a beeper of it did.
 
     `text` is the complaint, the accessory ("nothing" for none), the state on arrival, the serial number, or the pattern
-    that was seen; `name` is the lamp or beeper, and `means` what the board file says the pattern means, "" where it is
-    not listed. Where not `verified`, the clip is the evidence and the text only an aid.
+    that was seen; `name` is the lamp or beeper, and `means` what the board file says the pattern means, "" where it
+    does not list it; `unlisted` where it has a table of that lamp without the pattern. Where not `verified`, the clip
+    is the evidence and the text only an aid.
     """
 
     kind: Literal["intake"] = "intake"
@@ -478,6 +479,7 @@ class Intake(_Event):
     text: str
     name: str = ""
     means: str = ""
+    unlisted: bool = False
     clip: str | None = None
     verified: bool = True
 

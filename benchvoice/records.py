@@ -738,7 +738,9 @@ class WorkDone:
         again: points to measure again after the repair.
         ref: the part that rework is about.
         instead: the value that was told of that part before and counts no more.
-        before: the serial number that the job had before; "" for none, or the same.
+        before: what was told at the intake before and cannot hold beside it: another serial number, accessories; "" for
+            none.
+        unlisted: what was seen is not in the board's table of that lamp; False too where it has none.
     """
 
     intent: WorkIntent
@@ -754,6 +756,7 @@ class WorkDone:
     ref: str = ""
     instead: SpokenValue | None = None
     before: str = ""
+    unlisted: bool = False
 
 
 @dataclass(frozen=True)

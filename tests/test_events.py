@@ -241,6 +241,7 @@ EVERY_FIELD: list[Event] = [
         text="2 short, 1 long",
         name="front lamp",
         means="output overload",
+        unlisted=True,
         clip="clips/000002.flac",
         verified=False,
     ),

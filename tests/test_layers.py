@@ -57,7 +57,7 @@ MAY_IMPORT = {
     "decide.*": (*SHARED, "suspect"),
     "answer.*": (*SHARED, "devices"),
     # the record folds the same events as the session
-    "keep.*": (*SHARED, "suspect", "decide.stripdown", "decide.rework", "decide.substitution"),
+    "keep.*": (*SHARED, "suspect", "decide.stripdown", "decide.rework", "decide.substitution", "decide.intake_log"),
     "models.*": ("errors", "files", "hear.vosk_model"),
     "tuning.*": ("records", "errors", "hear", "keep.disk"),
     "loop": (*SHARED, *ROOMS),

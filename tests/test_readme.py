@@ -11,9 +11,10 @@ import pytest
 import soundfile
 
 from benchvoice.cli import main
-from benchvoice.commands.opening import spoken_steps
+from benchvoice.commands.opening import BoardGrammar, spoken_steps
 from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.checklist_steps import KINDS, Checklist
+from benchvoice.decide.meter import read_meter
 from benchvoice.decide.profile import read_board
 from benchvoice.files import shipped
 from benchvoice.records import Context, SpokenPoint
@@ -90,6 +91,15 @@ def test_the_boards_of_the_readme_are_boards() -> None:
     assert boards
     for text in boards:
         read_board(text, "README.md")
+
+
+def test_the_first_board_has_as_many_words_as_the_readme_says() -> None:
+    """The line that `check` ends with; that its words can be heard, `commands/test_hear.py` sees."""
+    (told,) = re.findall(r"^All (\d+) words of this board and the grammar can be heard by", README, re.MULTILINE)
+    board = re.findall(r"```yaml\n(board:.*?)```", README, re.DOTALL)[0]
+    meter = read_meter((DEMO.parent / "failed_regulator" / "meter.yaml").read_text(encoding="utf-8"), "meter.yaml")
+    read = read_board(board, "README.md")
+    assert int(told) == len(BoardGrammar(read, meter, english()).grammar.vocabulary())
 
 
 def _checklist() -> Checklist:

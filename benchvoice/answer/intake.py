@@ -56,7 +56,7 @@ class IntakePhrases:
             raise GrammarError(f"a decision about '{decision.about}' needs what was told", file="replies.yaml")
         name = decision.about
         if name == "indicator" and not done.intent.means:
-            name = "not listed"
+            name = "not listed" if done.unlisted else "no table"
         short = self._data["terse"].get(name) if terse else None
         return self._fill(short or self._data["sentences"][name], **self._slots(done.intent, done.before))
 
@@ -72,7 +72,8 @@ class IntakePhrases:
         name: str = work.act
         if name == "indicator":
             name = "nearest" if decision.why == NOT_LISTED else "indicator means" if work.means else "indicator"
-        return self._fill(texts.get(name, texts["confirm"]), what=self.option(work), **self._slots(work, before))
+        told = self.option(works[-1] or work)  # beside the nearest that is listed: what was heard, which "no" keeps
+        return self._fill(texts.get(name, texts["confirm"]), what=told, seen=told, **self._slots(work, before))
 
     def option(self, intent: WorkIntent) -> str:
         """What a question offers, or what was struck: "came with power cable", "front lamp, two short, one long"."""
@@ -88,13 +89,15 @@ class IntakePhrases:
 
     # --- inside ---------------------------------------------------------------------------------------------------
     def _slots(self, intent: WorkIntent, before: str = "") -> dict[str, str]:
-        parts = (self._wording.spoken(part) for part in intent.text.split(", "))
-        text = self.spelled(intent.text) if intent.act == "serial" else ", ".join(filter(None, parts))
+        def listed(told: str) -> str:
+            return ", ".join(filter(None, (self._wording.spoken(part) for part in told.split(", "))))
+
+        text = self.spelled(intent.text) if intent.act == "serial" else listed(intent.text)
         return {
             "text": text,
             "name": self._wording.spoken(intent.name),
             "means": self._wording.spoken(intent.means),
-            "before": self.spelled(before),
+            "before": self.spelled(before) if intent.act == "serial" else listed(before),
             "count": self._characters(len(intent.text)),
         }
 

@@ -15,6 +15,7 @@ from benchvoice import __version__
 from benchvoice.decide import session
 from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.checklist_steps import Checklist
+from benchvoice.decide.intake_log import same_serial
 from benchvoice.decide.profile import Board, Meter, read_board, read_meter
 from benchvoice.decide.visits import EarlierVisit, Visits
 from benchvoice.errors import BenchvoiceError, BoardError, GrammarError, JournalError, StorageError
@@ -410,7 +411,7 @@ class _Past:
                 f"this job's last session used {was}, this one {given} or another file: uncertainties will differ"
             )
         had, _ = self.state.intake.serial(self.state.work.events)
-        if had and now.serial is not None and now.serial != had:
+        if had and now.serial is not None and not same_serial(now.serial, had):
             found.append(f"this job had the serial number '{had}'; now it is '{now.serial}'")
         checklist = self.state.checklist
         if checklist is not None and self.list_sha256 not in ("", checklist.sha256):

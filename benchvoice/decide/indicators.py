@@ -1,7 +1,7 @@
 """A board's table of what its lamps and beepers do and what that means; what was seen is matched to it.
 
-Pure. An entry is taken as it was said only where no other is within one element of it: whatever single element was
-misheard, it is asked.
+Pure. It knows the table alone: an entry that no other is within one element of may still be what was misheard, of a
+pattern that the table does not list. So `decide/intake.py` asks back whatever was heard.
 """
 
 from __future__ import annotations
@@ -36,8 +36,8 @@ class Match:
     """What follows from what was seen.
 
     Attributes:
-        how: "sure": the entry is kept as it was said; "ask back": it is listed, but something like it is too, or only
-            its colour is not; "nearest": it is not listed, `entry` is the nearest; "no table".
+        how: "sure": it is listed, and nothing like it is; "ask back": it is listed, but something like it is too, or
+            only its colour is not; "nearest": it is not listed, `entry` is the nearest; "no table".
         entry: the entry; None where there is none.
     """
 
@@ -61,7 +61,7 @@ def distance(one: Pattern, other: Pattern) -> int:
 
 
 def judge(table: tuple[Entry, ...], seen: Pattern) -> Match:
-    """The entry that was seen, and whether it is certain.
+    """The entry that was seen, and whether another is like it.
 
     An entry without a colour holds for any; but a colour that was said and is not in the table is asked, like any
     element that may have been misheard. Of what is equally near the first in the table is the nearest.

@@ -1,7 +1,7 @@
 """The intake by voice: complaint, what came with the unit, its state and serial number, what its lamps do.
 
-A serial number is always asked back, and kept only after "yes". A pattern is kept as it was said only where the board's
-table lists it and nothing like it.
+A serial number is always asked back, and kept only after "yes". A pattern that was heard is always asked back too; one
+that was typed is kept at once where the board's table lists it and nothing like it.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from benchvoice.decide.indicators import judge
-from benchvoice.decide.intake_log import AGAIN, NOTHING, accessories_of
+from benchvoice.decide.intake_log import AGAIN, accessories_of, told_before
 from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import Intake
@@ -90,8 +90,8 @@ def do_intake(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool 
             done = turn.step(Decision(Outcome.ACCEPTED, "intake", work=WorkDone(intent)))
         case "complaint follows":
             done = _complaint_follows(turn, intent, why, answering=answering)
-        case "came with" if _refused(turn.state, intent):
-            done = turn.refuse(_refused(turn.state, intent))
+        case "came with":
+            done = _came_with(turn, intent, why, answering=answering)
         case _:
             done = _keep(turn, intent, why, answering=answering)
     return done
@@ -127,7 +127,7 @@ def _begin(turn: Turn, why: str, *, answering: bool) -> None:
 def _keep(
     turn: Turn, intent: WorkIntent, why: str, *, answering: bool = False, verified: bool = True, clip: str | None = None
 ) -> Step:
-    before = _other_serial(turn.state, intent)
+    before, unlisted = told_before(turn.state.intake, turn.state.work.events, intent), _unlisted(turn.state, intent)
     _begin(turn, why, answering=answering)
     turn.keep(
         Intake(
@@ -137,31 +137,30 @@ def _keep(
             text=intent.text,
             name=intent.name,
             means=intent.means,
+            unlisted=unlisted,
             clip=clip,
             verified=verified,
         )
     )
-    return turn.step(Decision(Outcome.ACCEPTED, intent.act, work=WorkDone(intent, before=before)))
+    return turn.step(Decision(Outcome.ACCEPTED, intent.act, work=WorkDone(intent, before=before, unlisted=unlisted)))
 
 
-def _refused(state: SessionState, intent: WorkIntent) -> str:
-    """Why an accessory is not kept, as a phrase; empty where it is."""
-    listed = accessories_of(state.work.events)
-    if intent.text == NOTHING and listed:
-        return f"{listed[-1]} came with it"
-    return f"{intent.text} is listed already" if intent.text in listed else ""
+def _unlisted(state: SessionState, intent: WorkIntent) -> bool:
+    """Whether it is a pattern that the board's table of that lamp does not list; a board without one lists nothing."""
+    indicator = state.board.intake.indicator(intent.name) if intent.act == "indicator" else None
+    return indicator is not None and bool(indicator.patterns) and not intent.means
 
 
-def _other_serial(state: SessionState, intent: WorkIntent) -> str:
-    """The serial number that the job has, where that is another one; else ""."""
-    if intent.act != "serial":
-        return ""
-    known, _ = state.intake.serial(state.work.events)
-    return "" if _plain(known) == _plain(intent.text) else known
-
-
-def _plain(serial: str) -> str:
-    return "".join(sign for sign in serial.casefold() if sign.isalnum())
+def _came_with(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
+    """An accessory, or that there is none; what contradicts what was told before is asked, and takes its place."""
+    said, question = turn.state.work.events, turn.question
+    if intent.text in accessories_of(said):
+        return turn.refuse(f"{intent.text} is listed already")
+    asked = answering and question is not None and len(question.candidates) == 1
+    if asked or not told_before(turn.state.intake, said, intent):
+        return _keep(turn, intent, why, answering=answering)
+    tries = question.tries + 1 if answering and question is not None else 0
+    return turn.ask((Candidate(None, None, work=intent),), ASKED_BACK, tries=tries, heard_why=why)
 
 
 def _serial(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
@@ -180,8 +179,7 @@ def _serial(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Ste
             question.candidates, question.why, tries=question.tries + 1, heard_why=too_long
         )  # fmt: skip
     whole = WorkIntent("serial", text=text)
-    done = WorkDone(whole, before=_other_serial(turn.state, whole))
-    return turn.ask((Candidate(None, None, work=whole),), ASKED_BACK, tries=tries, heard_why=why, work=done)
+    return turn.ask((Candidate(None, None, work=whole),), ASKED_BACK, tries=tries, heard_why=why)
 
 
 def _indicator(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
@@ -192,7 +190,8 @@ def _indicator(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> 
     found = judge(() if indicator is None else indicator.patterns, seen)
     told = replace(intent, means="" if found.how == "nearest" or found.entry is None else found.entry.means)
     settled = turn.question is not None and turn.question.why == NOT_LISTED
-    if found.how == "sure" or (answering and (settled or found.how != "nearest")):
+    typed = turn.hearing.transcript.trust is Trust.TYPED  # what is heard may be another that is not in the table
+    if (found.how == "sure" and typed) or (answering and (settled or found.how != "nearest")):
         return _keep(turn, told, why, answering=answering)
     if found.how == "nearest" and found.entry is not None:
         listed = replace(intent, text=str(found.entry.shows), means=found.entry.means)

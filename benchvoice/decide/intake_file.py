@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from pydantic import Field
@@ -53,12 +54,14 @@ def read_intake(
     complaints: tuple[str, ...],
     accessories: tuple[str, ...],
     indicators: tuple[IndicatorInFile, ...],
+    taken_for: Callable[[str], str],
 ) -> BoardIntake:
     """What a board file says of the intake.
 
     Args:
         document: the file, for errors.
         complaints, accessories, indicators: its entries under these keys.
+        taken_for: what words already mean at the bench, empty for none; no indicator may be called by such words.
 
     Raises:
         BoardError: naming file, line and field of the first that makes no sense.
@@ -67,7 +70,7 @@ def read_intake(
     return BoardIntake(
         _words(document, "complaints", complaints),
         _words(document, "accessories", accessories),
-        tuple(_indicator(document, each, ("indicators", at), owners) for at, each in enumerate(indicators)),
+        tuple(_indicator(document, each, ("indicators", at), owners, taken_for) for at, each in enumerate(indicators)),
     )
 
 
@@ -88,7 +91,9 @@ def _in_words(document: Document, text: str, path: Path) -> str:
     return words
 
 
-def _indicator(document: Document, written: IndicatorInFile, path: Path, owners: set[str]) -> Indicator:
+def _indicator(
+    document: Document, written: IndicatorInFile, path: Path, owners: set[str], taken_for: Callable[[str], str]
+) -> Indicator:
     say = tuple(_in_words(document, text, (*path, "say", at)) for at, text in enumerate(written.say or ()))
     if not say:
         in_words = name_in_words(written.name)
@@ -97,8 +102,12 @@ def _indicator(document: Document, written: IndicatorInFile, path: Path, owners:
             raise document.error(f"'{written.name}' cannot be said as it is written", (*path, "name"), cure)
         say = (in_words,)
     for at, words in enumerate(say):
+        field: Path = ("say", at) if written.say else ("name",)
+        taken = taken_for(words)
+        if taken:
+            cure = "Write other words" if written.say else "Add say: with other words, such as say: [front lamp]"
+            raise document.error(f"'{words}' would be taken for {taken}", (*path, *field), cure)
         if words in owners:
-            field = ("say", at) if written.say else ("name",)
             raise document.error(f"two indicators would be called '{words}'", (*path, *field), "Rename one")
         owners.add(words)
     return Indicator(written.name, say, _patterns(document, written, path))

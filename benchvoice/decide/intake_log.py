@@ -10,8 +10,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from benchvoice.events import Command, Event, Intake, Opened, Reading
+from benchvoice.records import WorkIntent
 
-__all__ = ["AGAIN", "NOTHING", "IntakeLog", "accessories_of"]
+__all__ = ["AGAIN", "NOTHING", "IntakeLog", "accessories", "accessories_of", "same_serial", "told_before"]
 
 AGAIN = "intake"
 """The command after which what a unit came in with can be told once more."""
@@ -69,7 +70,37 @@ class IntakeLog:
         return replace(self, given=serials[-1].text, given_seq=serials[-1].seq, given_visit=self.visit)
 
 
+def accessories(said: Iterable[Event]) -> tuple[Intake, ...]:
+    """What was told of accessories and counts, in that order: of `NOTHING` and something the one told last."""
+    told: list[Intake] = []
+    for event in said:
+        if isinstance(event, Intake) and event.what == "accessory":
+            nothing = event.text == NOTHING
+            told = [*([] if nothing else [each for each in told if each.text != NOTHING]), event]
+    return tuple(told)
+
+
 def accessories_of(said: Iterable[Event]) -> tuple[str, ...]:
     """What came with the unit and goes back with it, in the order in which it was told."""
-    told = (event.text for event in said if isinstance(event, Intake) and event.what == "accessory")
-    return tuple(dict.fromkeys(text for text in told if text != NOTHING))
+    return tuple(dict.fromkeys(event.text for event in accessories(said) if event.text != NOTHING))
+
+
+def told_before(log: IntakeLog, said: tuple[Event, ...], work: WorkIntent) -> str:
+    """What was told before and cannot hold beside `work`: another serial number, or accessories; "" for nothing."""
+    if work.act == "serial":
+        known, _ = log.serial(said)
+        return "" if same_serial(known, work.text) else known
+    if work.act != "came with":
+        return ""
+    if work.text == NOTHING:
+        return ", ".join(accessories_of(said))
+    return NOTHING if any(event.text == NOTHING for event in accessories(said)) else ""
+
+
+def same_serial(one: str, other: str) -> bool:
+    """Whether two serial numbers have the same letters and digits; case and signs between them do not part them."""
+    return _plain(one) == _plain(other)
+
+
+def _plain(serial: str) -> str:
+    return "".join(sign for sign in serial.casefold() if sign.isalnum())

@@ -129,7 +129,7 @@ def read_board(text: str, file: str, *, taken_for: Callable[[str], str] = _nothi
         hazards=read_hazards(document, written.hazards, tuple(point.name for point in points)),
         alike=read_alike(document, written.alike, points),
         known_good_within=read_within(document, written.known_good_within, ("known good within",)),
-        intake=read_intake(document, written.complaints, written.accessories, written.indicators),
+        intake=read_intake(document, written.complaints, written.accessories, written.indicators, taken_for),
     )
 
 

@@ -16,37 +16,27 @@ from benchvoice.decide.meter import Meter
 from benchvoice.decide.moment import Moment
 from benchvoice.decide.reading_stack import ReadingStack
 from benchvoice.decide.rework import fitted_last, part_in_hand
-from benchvoice.decide.stripdown import WorkLog, as_thing, due
+from benchvoice.decide.stripdown import WorkChange, WorkLog, as_thing, due
 from benchvoice.decide.timer_log import TimerLog
 from benchvoice.events import (
     Acknowledged,
     Asked,
-    Careful,
     Caution,
     ChecklistStep,
     Closed,
     Command,
     Event,
     Heard,
-    Intake,
     KnownGood,
     Lapsed,
-    LeftOut,
     Note,
     Opened,
     Reading,
     ReadingCandidate,
-    Refitted,
-    Removed,
-    Replaced,
-    Reworked,
     Said,
-    Substituted,
     TimerOver,
     TimerStarted,
     TimerStopped,
-    Undone,
-    UnitClosed,
     Withdrawn,
     WorkSaid,
 )
@@ -68,6 +58,9 @@ __all__ = [
 Stage = Literal["before", "after"]
 
 NO_ANSWER = "there was no answer in time"
+
+_WORK = Note | WorkChange
+"""What is said of the unit beside readings."""
 
 
 @dataclass(frozen=True)
@@ -288,19 +281,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             new = _command(state, event)
         case ChecklistStep():
             new = _step(state, event)
-        case (
-            Note()
-            | Removed()
-            | Refitted()
-            | Replaced()
-            | Reworked()
-            | Careful()
-            | Substituted()
-            | LeftOut()
-            | UnitClosed()
-            | Undone()
-            | Intake()
-        ):
+        case _ if isinstance(event, _WORK):
             new = replace(state, work=state.work.after(event), question=None, step_asked=False)
         case Caution() | Acknowledged() | TimerStarted() | TimerStopped() | TimerOver():
             new = _of_safety(state, event)

@@ -26,10 +26,24 @@ from benchvoice.events import (
 )
 from benchvoice.records import Thing, WorkIntent
 
-__all__ = ["Item", "Refit", "StripDown", "WorkEvent", "WorkLog", "as_thing", "due", "strip_down", "written_thing"]
+__all__ = [
+    "Item",
+    "Refit",
+    "StripDown",
+    "WorkChange",
+    "WorkEvent",
+    "WorkLog",
+    "as_thing",
+    "due",
+    "strip_down",
+    "written_thing",
+]
 
 WorkEvent = Removed | Refitted | Replaced | Reworked | Careful | Substituted | LeftOut | UnitClosed | Intake
 """What "strike that" undoes where nothing was read since; what was told at the intake is among it."""
+
+WorkChange = WorkEvent | Undone
+"""What changes which work on the unit counts."""
 
 
 def as_thing(written: ThingSaid) -> Thing:

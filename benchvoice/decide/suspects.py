@@ -26,7 +26,7 @@ def suspected(state: SessionState) -> Suspicion:
             latest.setdefault(reading.point, reading)
     readings = {name: _reading(reading) for name, reading in latest.items()}
     parts = (SupplyPart(part.ref, part.what, part.fails or "") for part in board.parts)
-    trials = trials_of(state.work.events, state.stage)
+    trials = trials_of(state.work.events, state.stage, so_far=True)
     return suspicion_of(tuple(_point(point) for point in board.points), parts, readings, trials)
 
 

@@ -14,6 +14,7 @@ from benchvoice.decide.checklist import Act, answered_last
 from benchvoice.decide.checklist_events import event_of
 from benchvoice.decide.compare import against_known_good, likeness_told
 from benchvoice.decide.computed import Place, absurdly_made, computed_after, following
+from benchvoice.decide.intake_log import told_before
 from benchvoice.decide.moment import Moment
 from benchvoice.decide.session_state import NO_ANSWER, OpenQuestion, SessionState, apply, without_question
 from benchvoice.decide.stripdown import WorkEvent, written_thing
@@ -133,6 +134,12 @@ class Turn:
         self.hearing = replace(hearing, transcript=silent, parses=(), clip=None, remarks=())
         return self.ignore(why)
 
+    def _contradicted(self, candidates: tuple[Candidate, ...]) -> WorkDone | None:
+        """What was told at the intake before and would no longer count, however often it is asked; None for nothing."""
+        work = candidates[0].work if len(candidates) == 1 else None
+        before = "" if work is None else told_before(self.state.intake, self.state.work.events, work)
+        return None if work is None or not before else WorkDone(work, before=before)
+
     def ask(
         self,
         candidates: tuple[Candidate, ...],
@@ -164,7 +171,7 @@ class Turn:
             tries=tries,
             struck=None if undone is None else read_as(undone),
             at_hand=point is not None and point == self.state.current,
-            work=work or work_undone_by(self.state, command),
+            work=work or work_undone_by(self.state, command) or self._contradicted(candidates),
             makes=makes if makes is not None and why == f"absurd: {makes.why}" else None,
         )
         heard = self._heard(Outcome.ASKED, heard_why or why)

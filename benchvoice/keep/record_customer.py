@@ -221,7 +221,8 @@ def _found(record: JobSummary, repaired: bool) -> list[str]:
 
 def _seen(row: IntakeRecord) -> str:
     """What a lamp or a beeper did, in plain words."""
-    means = f", which means: {row.means}" if row.means else ", which is not in the maker's table"
+    means = f", which means: {row.means}" if row.means else ""
+    means = ", which is not in the maker's table" if row.unlisted else means
     return _sentence(f"{row.name}: {row.text}{means}")
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from benchvoice.decide.intake_log import accessories
 from benchvoice.events import Event, Intake, Opened, Undone
 from benchvoice.keep.record_models import IntakeRecord
 
@@ -63,11 +64,13 @@ class Papers:
 
 
 def intake_rows(events: Iterable[object]) -> tuple[IntakeRecord, ...]:
-    """What was told at the intake and counts, in that order."""
+    """What was told at the intake and counts, in that order; of "nothing" and an accessory the one told last."""
+    told = [event for event in events if isinstance(event, Intake)]
+    counting = accessories(told)
     return tuple(
         IntakeRecord(**{name: getattr(event, name) for name in IntakeRecord.model_fields})
-        for event in events
-        if isinstance(event, Intake)
+        for event in told
+        if event.what != "accessory" or event in counting
     )
 
 
@@ -80,7 +83,8 @@ def intake_text(event: Intake | IntakeRecord) -> str:
 
 def indicator_text(event: Intake | IntakeRecord) -> str:
     """What a lamp or a beeper did: "front lamp: 2 short, 1 long (output overload)"."""
-    return f"{event.name}: {event.text} ({event.means or 'not in the table'})"
+    means = event.means or ("not in the table" if event.unlisted else "")
+    return f"{event.name}: {event.text}" + (f" ({means})" if means else "")
 
 
 def accessories_text(rows: Iterable[IntakeRecord]) -> str:

@@ -260,7 +260,8 @@ class ReworkRecord(_Frozen):
 class IntakeRecord(_Frozen):
     """One thing that was told of the unit as it came in, or a pattern that a lamp or beeper of it showed.
 
-    Fields are as in `events.Intake`; `means` is "" where the board file does not list the pattern.
+    Fields are as in `events.Intake`; `means` is "" where the board file does not list the pattern, and `unlisted` says
+    that it lists others.
     """
 
     seq: int
@@ -269,6 +270,7 @@ class IntakeRecord(_Frozen):
     text: str
     name: str = ""
     means: str = ""
+    unlisted: bool = False
     clip: str | None = None
     verified: bool = True
 
@@ -300,8 +302,8 @@ class TimerRecord(_Frozen):
 class SubstitutionRecord(_Frozen):
     """Another one was tried in place of `what`, a part of the board where `ref` is given, and what came of it.
 
-    It `speaks` for or against that thing as the cause and proves nothing; "outdated" where it was tried again, or
-    replaced, since.
+    It `speaks` for or against that thing as the cause and proves nothing; "outdated" where it was tried again since
+    in that stage, or, after the repair, replaced.
     """
 
     seq: int

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, Literal
 
-from benchvoice.decide.stripdown import WorkEvent, WorkLog
+from benchvoice.decide.stripdown import WorkChange, WorkLog
 from benchvoice.events import (
     Acknowledged,
     Asked,
-    Careful,
     Caution,
     ChecklistStep,
     Closed,
@@ -17,23 +16,15 @@ from benchvoice.events import (
     Device,
     Event,
     Heard,
-    Intake,
     Lapsed,
-    LeftOut,
     Note,
     Opened,
     Reading,
-    Refitted,
     Removed,
-    Replaced,
-    Reworked,
     Said,
-    Substituted,
     TimerOver,
     TimerStarted,
     TimerStopped,
-    Undone,
-    UnitClosed,
     Withdrawn,
 )
 from benchvoice.keep.record_cautions import CautionRows, caution_text
@@ -123,18 +114,7 @@ class RowFold:
                 yield from self._take_withdrawn(event)
             case ChecklistStep():
                 yield from self._take_step(event)
-            case (
-                Removed()
-                | Refitted()
-                | Replaced()
-                | Reworked()
-                | Careful()
-                | Substituted()
-                | LeftOut()
-                | UnitClosed()
-                | Undone()
-                | Intake()
-            ):
+            case _ if isinstance(event, WorkChange):
                 yield self._take_work(event)
             case Closed() | Device() | Caution() | Acknowledged() | TimerStarted() | TimerStopped() | TimerOver():
                 yield self._take_other(event)
@@ -268,7 +248,7 @@ class RowFold:
             yield step_record(event, self.stage, self._undone.get(event.seq), self.visit)
         yield self._row(event, "step", step_text(event))
 
-    def _take_work(self, event: WorkEvent | Undone) -> TimelineRow:
+    def _take_work(self, event: WorkChange) -> TimelineRow:
         self.work = self.work.after(event)
         if isinstance(event, Removed):
             self._removed[event.seq] = event

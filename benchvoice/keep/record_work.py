@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any, Literal
 
 from benchvoice.decide.rework import counting
-from benchvoice.decide.stripdown import Item, StripDown, WorkEvent, WorkLog, due
+from benchvoice.decide.stripdown import Item, StripDown, WorkChange, WorkLog, due
 from benchvoice.decide.substitution import counting_trials
 from benchvoice.events import (
     Careful,
@@ -48,7 +48,7 @@ def thing_text(thing: ThingSaid, count: int | None = None) -> str:
     return ", ".join(filter(None, (name, thing.size, thing.length, thing.place, thing.what)))
 
 
-def work_text(event: WorkEvent | Undone, known: dict[int, Removed]) -> str:
+def work_text(event: WorkChange, known: dict[int, Removed]) -> str:
     """What an event says, in a line of the timeline.
 
     Args:

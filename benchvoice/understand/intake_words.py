@@ -153,13 +153,16 @@ class IntakeWords:
             if pattern is None:
                 return None, f"no pattern of {said['indicator']} was understood"
             return WorkIntent(act, text=str(pattern), name=said["indicator"]), ""
+        if act == "complaint" and not said:
+            return None, "what the complaint is was not said"
         return WorkIntent(act, text=" ".join(said.values())), ""
 
     @cached_property
     def serial_begins(self) -> tuple[Phrase, ...]:
-        """What is said before a serial number."""
-        texts = (text for text in self.templates.get("serial", ()) if text.endswith(" <characters>"))
-        return tuple(tuple(text.removesuffix(" <characters>").split()) for text in texts)
+        """What begins a sentence whose rest is a serial number, however it is typed."""
+        texts = (*self.templates.get("serial", ()), *self.text_templates.get("serial", ()))
+        begins = (text.removesuffix(" <characters>") for text in texts if text.endswith(" <characters>"))
+        return tuple(tuple(begin.split()) for begin in begins if not set("[]()<>") & set(begin))
 
     def letters(self, typed: str) -> str | None:
         """The words for a typed serial number or a part of one, `AB-12`; None for what is a word already.

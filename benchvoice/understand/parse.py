@@ -132,7 +132,8 @@ class Parser:
     def _find(self, words: Phrase, context: Context, *, near: bool) -> tuple[tuple[Intent, ...], str]:
         """The meanings by all templates; without one, the best reason ("" where no template fits)."""
         found: dict[str, Intent] = {}
-        free: dict[str, Intent] = {}  # any words fit it: it counts only where nothing else does
+        free: dict[str, Intent] = {}  # any words fit it: it counts only where no other sentence of the intake fits
+        begun = False
         reasons: list[str] = []
         finder = _Finder(self.grammar, words, context, near=near)
         for template in self.grammar.templates:
@@ -145,10 +146,12 @@ class Parser:
                 intents, why = self._intents(template, spans, words, context, finder)
                 for intent in intents:
                     kept.setdefault(intent.meaning, intent)
+                begun |= template.kind == INTAKE and not spans
                 # any words at all fit "a value alone": its reason says something only where a number was tried
                 if why and (template.kind != "value alone" or words[0] in self._number_starts):
                     reasons.append(why)
-        return _without_lesser_notes(tuple(found.values()) or tuple(free.values())[:1]), reasons[0] if reasons else ""
+        any_words = () if begun else tuple(free.values())[:1]
+        return _without_lesser_notes(tuple(found.values()) or any_words), reasons[0] if reasons else ""
 
     def _names_another(self, words: Phrase, context: Context) -> bool:
         """Whether a point other than the current one, or one that the board does not have, stands in the words."""

@@ -98,11 +98,10 @@ def normalise(text: str, language: Language, names: WrittenNames = _NO_NAMES) ->
 
 
 def _serial_at(cores: Sequence[str], language: Language) -> int:
-    """Where the characters of a serial number begin; past the last token where there is none."""
-    for at in range(len(cores)):
-        for begins in language.intake.serial_begins:
-            if tuple(core.lower() for core in cores[at : at + len(begins)]) == begins:
-                return at + len(begins)
+    """Where the characters of a serial number begin; past the last token where the sentence does not begin with one."""
+    for begins in language.intake.serial_begins:
+        if tuple(core.lower() for core in cores[: len(begins)]) == begins:
+            return len(begins)
     return len(cores)
 
 

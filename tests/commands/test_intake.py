@@ -54,7 +54,7 @@ def test_a_unit_is_taken_in_and_comes_back(tmp_path: Path, capsys: pytest.Captur
     assert ran.status == 0, ran.err
     for told in (
         "Serial number of five characters: alpha, bravo, one, two, three?",
-        "Not listed. Nearest: five short, red, supply too low. Is it that?",
+        "Front lamp, four short, red: not listed. Nearest: five short, red, supply too low. Is it that?",
         "Front lamp, two short, one long. Output overload.",
         "Job closed. Goes back with the unit: power cable.",
     ):
@@ -71,8 +71,11 @@ def test_a_unit_is_taken_in_and_comes_back(tmp_path: Path, capsys: pytest.Captur
 def test_another_serial_number_on_the_command_line_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     replay(capsys, tmp_path, "serial number AB123\nyes\n")
     assert "serial number" not in replay(capsys, tmp_path, "what is left\n", "--serial", "AB123").err
+    assert (
+        "serial number" not in replay(capsys, tmp_path, "what is left\n", "--serial", "ab-123").err
+    )  # signs part none
     again = replay(capsys, tmp_path, "what is left\n", "--serial", "AB124")
-    assert "this job had the serial number 'AB123'; now it is 'AB124'" in again.err
+    assert "this job had the serial number 'ab-123'; now it is 'AB124'" in again.err
     assert record(tmp_path)["serial"] == "AB124"
 
 

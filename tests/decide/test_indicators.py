@@ -1,4 +1,4 @@
-"""What was seen against the board's table: nothing is taken that one misheard element could have made."""
+"""What was seen against the board's table: nothing is sure that one misheard element makes of another entry."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ def misheard(pattern: Pattern, rng: random.Random) -> Pattern | None:
 
 @given(st.lists(patterns(), min_size=1, max_size=8, unique=True), st.integers(0, 2**32))
 @settings(max_examples=500)
-def test_whatever_one_element_is_misheard_it_is_asked(shown: list[Pattern], seed: int) -> None:
+def test_whatever_one_element_of_an_entry_is_misheard_it_is_not_sure(shown: list[Pattern], seed: int) -> None:
     rng = random.Random(seed)
     entries = tuple(Entry(pattern, str(pattern)) for pattern in shown)
     meant = rng.choice(shown)

@@ -7,9 +7,11 @@ from typing import Any
 import pytest
 
 from benchvoice.decide.intake import MOST_CHARACTERS
+from benchvoice.decide.intake_log import accessories_of
 from benchvoice.decide.profile import read_board
 from benchvoice.decide.session import SessionState, open_session, reopen, resume, step
 from benchvoice.events import EVENTS, Event, Intake
+from benchvoice.keep.record import fold
 from benchvoice.records import NOT_LISTED, CommandIntent, Outcome, Trust, WorkIntent
 from tests.decide.builders import BOARD, START, answer, command, hearing, note, reading
 from tests.understand.boards import english
@@ -66,20 +68,53 @@ def test_what_is_told_is_kept_at_once() -> None:
     assert talk.kept == [("complaint", "no output"), ("accessory", "power cable"), ("arrived", "wet")]
 
 
-REFUSED = [
-    (["power cable", "power cable"], "power cable is listed already"),
-    (["power cable", "nothing"], "power cable came with it"),
-    (["nothing", "nothing"], ""),
-    (["nothing", "power cable"], ""),
+def test_an_accessory_is_listed_once() -> None:
+    talk = Talk()
+    talk.say(told("came with", "power cable"))
+    assert talk.say(told("came with", "power cable")).why == "power cable is listed already"
+
+
+CONTRADICTING = [
+    (["nothing", "power cable"], "nothing", ("power cable",)),
+    (["power cable", "manual", "nothing"], "power cable, manual", ()),
 ]
 
 
-@pytest.mark.parametrize(("accessories", "why"), REFUSED)
-def test_accessories_that_do_not_go_together(accessories: list[str], why: str) -> None:
+@pytest.mark.parametrize("trust", [Trust.AGREED, Trust.DOUBTFUL, Trust.TYPED])
+@pytest.mark.parametrize(("accessories", "before", "listed"), CONTRADICTING)
+def test_nothing_and_something_are_asked_and_never_count_both(
+    accessories: list[str], before: str, listed: tuple[str, ...], trust: Trust
+) -> None:
     talk = Talk()
-    talk.say(told("came with", accessories[0]))
-    decision = talk.say(told("came with", accessories[1]))
-    assert (decision.about == "refused", decision.why) == (bool(why), why)
+    for each in accessories[:-1]:
+        talk.say(told("came with", each))
+    had = accessories_of(talk.state.work.events)
+    decision = talk.say(told("came with", accessories[-1]), trust=trust)
+    assert (decision.outcome, decision.work.before) == (Outcome.ASKED, before)
+    assert talk.say(answer("first")).work.before == before  # not understood: the question says so again
+    talk.say(answer("no"))
+    assert accessories_of(talk.state.work.events) == had
+    talk.say(told("came with", accessories[-1]), trust=trust)
+    assert talk.say(answer("yes")).work.before == before
+    assert accessories_of(talk.state.work.events) == listed
+    assert len(fold(talk.journal).intake) == 1  # the record holds what counts
+    talk.say(command("strike"))
+    assert accessories_of(talk.state.work.events) == had  # and what was told before counts again
+
+
+def test_what_was_one_of_two_meanings_is_asked_by_itself_where_it_contradicts() -> None:
+    talk = Talk()
+    talk.say(told("came with", "power cable"))
+    talk.say(told("came with", "nothing"), told("came with", "manual"), trust=Trust.DOUBTFUL)
+    assert talk.say(answer("first")).work.before == "power cable"
+    talk.say(answer("yes"))
+    assert accessories_of(talk.state.work.events) == ()
+
+
+def test_nothing_is_told_twice_without_harm() -> None:
+    talk = Talk()
+    talk.say(told("came with", "nothing"))
+    assert talk.say(told("came with", "nothing")).outcome is Outcome.ACCEPTED
 
 
 # --- the serial number --------------------------------------------------------------------------------------------
@@ -147,6 +182,7 @@ def test_what_the_job_had_before_is_told_and_the_last_counts() -> None:
     talk = Talk(serial="X1")
     assert talk.serial == "X1"
     assert talk.say(told("serial", "X2")).work.before == "X1"
+    assert talk.say(answer("second")).work.before == "X1"  # asked once more, and said again
     assert talk.say(answer("yes")).work.before == "X1"
     assert talk.serial == "X2"
     talk.say(told("serial", "x-2"))
@@ -160,7 +196,7 @@ def test_what_the_job_had_before_is_told_and_the_last_counts() -> None:
 
 def test_the_same_number_written_otherwise_needs_no_warning() -> None:
     talk = Talk(serial="ab-12")
-    assert talk.say(told("serial", "AB12")).work.before == ""
+    assert talk.say(told("serial", "AB12")).work is None
 
 
 def test_a_later_visit_knows_the_number_of_the_earlier_one() -> None:
@@ -177,8 +213,26 @@ def test_a_later_visit_knows_the_number_of_the_earlier_one() -> None:
 # --- lamps and beepers --------------------------------------------------------------------------------------------
 def test_a_pattern_that_is_like_no_other_is_kept_with_its_meaning() -> None:
     talk = Talk()
-    decision = talk.say(lamp("5 short, red"))
+    decision = talk.say(lamp("5 short, red"), trust=Trust.TYPED)
     assert (decision.outcome, decision.work.intent.means) == (Outcome.ACCEPTED, "supply too low")
+
+
+@pytest.mark.parametrize("pattern", ["5 short, red", "2 short, 1 long", "2 short, 2 long", "4 short, red", "dark"])
+@pytest.mark.parametrize("trust", [Trust.AGREED, Trust.DOUBTFUL])
+def test_whatever_pattern_was_heard_it_is_asked_back_first(pattern: str, trust: Trust) -> None:
+    """The lamp may have shown what is not in the table, with one element misheard."""
+    talk = Talk()
+    assert talk.say(lamp(pattern), trust=trust).outcome is Outcome.ASKED
+    assert talk.kept == []
+    assert talk.say(answer("no")).about in ("refused", "indicator")
+    assert ("indicator", "5 short, red") not in talk.kept
+
+
+def test_a_listed_pattern_that_was_heard_is_kept_after_yes() -> None:
+    talk = Talk()
+    assert talk.say(lamp("5 short, red")).candidates[0].work.means == "supply too low"
+    assert talk.say(answer("yes")).work.intent.means == "supply too low"
+    assert talk.kept == [("indicator", "5 short, red")]
 
 
 def test_a_pattern_that_is_like_another_is_asked_back() -> None:
@@ -222,7 +276,7 @@ def test_without_a_table_every_pattern_is_asked_back() -> None:
     talk = Talk()
     beep = told("indicator", "2 short", "beeper")
     assert talk.say(beep).outcome is Outcome.ASKED
-    talk.say(answer("yes"))
+    assert not talk.say(answer("yes")).work.unlisted
     assert talk.kept == [("indicator", "2 short")]
 
 

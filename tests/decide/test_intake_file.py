@@ -8,6 +8,8 @@ from ruamel.yaml import YAML
 
 from benchvoice.decide.profile import json_schema, read_board
 from benchvoice.errors import BoardError
+from benchvoice.understand.taken_names import taken_for
+from tests.understand.boards import english
 
 HEAD = "board: PS-9 bench supply\npoints:\n  - {name: rail 5, nominal: 5 V, tolerance: 5 %}\n"
 GOOD = (
@@ -71,3 +73,22 @@ REFUSED = [
 def test_refused(text: str, complaint: str) -> None:
     with pytest.raises(BoardError, match=complaint):
         read_board(text, "board.yaml")
+
+
+NAMED = [("five", "a value"), ("yes", "an answer"), ("strike that", "a command"), ("lid off", "work on the unit")]
+
+
+@pytest.mark.parametrize(("name", "what"), NAMED)
+@pytest.mark.parametrize("key", ["name", "say"])
+def test_an_indicator_is_not_called_what_means_something_else(name: str, what: str, key: str) -> None:
+    said = f"name: {name}" if key == "name" else f"name: LED 1\n    say: [{name}]"
+    field = "name" if key == "name" else r"say\[0\]"
+    text = HEAD + f"indicators:\n  - {said}\n    patterns:\n      - {{shows: dark, means: no power}}\n"
+    with pytest.raises(BoardError, match=rf"indicators\[0\]\.{field}: '{name}' would be taken for {what}"):
+        read_board(text, "board.yaml", taken_for=lambda words: taken_for(words, english()))
+
+
+def test_what_lamps_are_called_is_free() -> None:
+    read_board(GOOD, "board.yaml", taken_for=lambda words: taken_for(words, english()))
+    for name in (" ".join(words) for words in english().intake.indicators):
+        assert taken_for(name, english()) == ""

@@ -107,17 +107,27 @@ def test_only_the_trials_of_this_stage_count() -> None:
     assert len(trials_of(bench.state.work.events, "before")) == 1
 
 
-def test_a_trial_before_the_part_was_replaced_is_over() -> None:
+def test_a_trial_before_the_part_was_replaced_says_nothing_of_the_new_one() -> None:
     bench = Bench()
     bench.hear(tried(U4, SAME))
     bench.hear(tried(SUPPLY, SAME))
     bench.hear(WorkIntent("fitted", U4))
-    assert [trial.what for trial in trials_of(bench.state.work.events, "before")] == ["supply"]
+    assert [trial.what for trial in trials_of(bench.state.work.events, "before", so_far=True)] == ["supply"]
+    # it was why the part was replaced, and goes on speaking of the time before
+    assert [trial.what for trial in trials_of(bench.state.work.events, "before")] == ["U4", "supply"]
     bench.hear(tried(U4, WORKS))
-    assert [(trial.what, trial.outcome) for trial in trials_of(bench.state.work.events, "before")] == [
-        ("supply", "no change"),
-        ("U4", "works"),
-    ]
+    for so_far in (True, False):
+        assert [
+            (trial.what, trial.outcome) for trial in trials_of(bench.state.work.events, "before", so_far=so_far)
+        ] == [("supply", "no change"), ("U4", "works")]
+
+
+def test_after_the_repair_a_part_that_is_replaced_again_leaves_its_trial_behind() -> None:
+    bench = Bench()
+    bench.hear(command("after"), trust=Trust.TYPED)
+    bench.hear(tried(U4, SAME))
+    bench.hear(WorkIntent("fitted", U4))
+    assert trials_of(bench.state.work.events, "after") == ()
 
 
 def event(at: int, what: str, **fields: Any) -> WorkEvent:
@@ -131,17 +141,19 @@ def event(at: int, what: str, **fields: Any) -> WorkEvent:
 ACTS = st.lists(st.tuples(st.sampled_from(["supply", "part", "replaced"]), st.sampled_from([WORKS, SAME, "different"])))
 
 
-@given(ACTS)
-def test_of_each_thing_the_latest_trial_counts(acts: list[tuple[str, str]]) -> None:
-    """A model: a table that a trial writes and a new part clears."""
+@given(ACTS, st.booleans())
+def test_of_each_thing_the_latest_trial_counts(acts: list[tuple[str, str]], so_far: bool) -> None:
+    """A model: a table that a trial writes and, as far as the unit as it is now goes, a new part clears."""
     model: dict[str, str] = {}
     events = []
     for at, (what, outcome) in enumerate(acts):
         events.append(event(at, what) if what == "replaced" else event(at, what, outcome=outcome))
-        if what == "replaced":
-            model.pop("part", None)
-        else:
+        if what != "replaced":
             model.pop(what, None)
             model[what] = outcome
-    found = [("part" if trial.ref else "supply", trial.outcome) for trial in counting_trials(events, "before")]
+        elif so_far:
+            model.pop("part", None)
+    found = [
+        ("part" if trial.ref else "supply", trial.outcome) for trial in counting_trials(events, "before", so_far=so_far)
+    ]
     assert found == list(model.items())

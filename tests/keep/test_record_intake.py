@@ -21,7 +21,7 @@ def taken_in() -> Talk:
     for said in (
         told("complaint", "no output"), told("came with", "power cable"), told("came with", "manual"),
         told("came with", "battery"), command("strike"), told("arrived", "wet"),
-        told("serial", "AB12"), answer("yes"), lamp("5 short, red"), lamp("4 short, red"), answer("no"),
+        told("serial", "AB12"), answer("yes"), lamp("5 short, red"), answer("yes"), lamp("4 short, red"), answer("no"),
         told("complaint follows"),
     ):  # fmt: skip
         talk.say(said)
@@ -57,6 +57,7 @@ def test_the_timeline_tells_of_it() -> None:
     questions = fold(taken_in().journal).questions
     assert [(row.ended, row.answer) for row in questions] == [
         ("answered", "Serial number: AB12"),
+        ("answered", "front lamp: 5 short, red (supply too low)"),
         ("answered", "front lamp: 4 short, red (not in the table)"),
     ]
 
@@ -120,3 +121,20 @@ def test_papers_and_what_was_said_are_put_together_visit_by_visit() -> None:
 def test_accessories_in_a_row(told_of: list[str], text: str) -> None:
     rows = [IntakeRecord(seq=at, at=START, what="accessory", text=name) for at, name in enumerate(told_of, 1)]
     assert accessories_text(rows) == text
+
+
+def test_a_board_without_a_table_is_not_said_to_lack_the_pattern() -> None:
+    """Nobody looked it up: there is nothing to look it up in."""
+    talk = Talk()
+    for said in (told("indicator", "2 short", "beeper"), answer("yes"), lamp("4 short, red"), answer("no")):
+        talk.say(said)
+    record = fold(talk.journal)
+    assert [(row.name, row.unlisted) for row in record.intake] == [("beeper", False), ("front lamp", True)]
+    assert [row.what for row in record.timeline if row.kind == "intake"] == [
+        "beeper: 2 short",
+        "front lamp: 4 short, red (not in the table)",
+    ]
+    lines = customer_page(record).sections[0].lines
+    assert "Beeper: 2 short." in lines
+    assert "Front lamp: 4 short, red, which is not in the maker's table." in lines
+    assert render_html(record).count("not in the board&#39;s table") == 1

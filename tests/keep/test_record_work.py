@@ -95,6 +95,22 @@ def test_what_was_struck_stands_in_the_timeline_alone() -> None:
     assert [row.kind for row in record.timeline] == ["removed", "undone"]
 
 
+def test_what_was_tried_before_the_repair_goes_on_speaking_for_it() -> None:
+    """The part is fitted before "after the repair" is said: its trial is still why it was suspected."""
+    story = Story()
+    story.opened(supplies=SUPPLIES)
+    story.reading("rail 3.3", "4.0", statement="fail", direction="high")
+    told: dict[str, Any] = {"at": START, "heard": 1, "ref": "U4"}
+    story.events.append(
+        Substituted(seq=len(story.events) + 1, what="regulator", outcome="works", stage="before", **told)
+    )
+    tried_only = fold(story.events).suspects
+    story.events.append(Replaced(seq=len(story.events) + 1, again=AGAIN, **told))
+    record = fold(story.events)
+    assert [row.speaks for row in record.substitutions] == ["for it"]
+    assert record.suspects == tried_only
+
+
 def test_what_was_tried_speaks_for_or_against_its_cause() -> None:
     story = Story()
     story.opened(supplies=SUPPLIES)

@@ -39,17 +39,22 @@ def lamp(text: str, name: str = "front lamp") -> WorkIntent:
 UNDERSTOOD = [
     ("complaint no output", WorkIntent("complaint", text="no output")),
     ("Complaint: it smokes when cold.", WorkIntent("complaint", text="it smokes when cold")),
+    ("complaint is it hums", WorkIntent("complaint", text="it hums")),
     ("the complaint is no power", WorkIntent("complaint", text="no power")),
     ("complaint in my words", WorkIntent("complaint follows")),
     ("came with power cable", WorkIntent("came with", text="power cable")),
     ("it came with a red bag", WorkIntent("came with", text="red bag")),
     ("came with nothing", WorkIntent("came with", text="nothing")),
+    ("it came with nothing at all", WorkIntent("came with", text="nothing")),
     ("arrived wet", WorkIntent("arrived", text="wet")),
+    ("it arrived smelling burnt", WorkIntent("arrived", text="smelling burnt")),
     ("arrived in a bucket", WorkIntent("arrived", text="in a bucket")),
     ("serial number alpha bravo one two three", serial("AB123")),
     ("serial number alfa juliett xray zero niner", serial("AJX09")),
     ("serial number x ray dash oh tree", serial("X-03")),
     ("Serial number: AB-124", serial("AB-124")),
+    ("The serial number is AB-124.", serial("AB-124")),
+    ("the serial number 4711", serial("4711")),
     ("serial number 4711", serial("4711")),
     ("serial number 0012", serial("0012")),
     ("serial number alpha 12 b", serial("A12B")),
@@ -76,6 +81,8 @@ def test_understood(text: str, meant: WorkIntent) -> None:
 
 
 REFUSED = [
+    ("complaint is", "what the complaint is was not said"),
+    ("The complaint is:", "what the complaint is was not said"),
     ("serial number gizmo", "gizmo is no letter and no digit"),
     ("serial number AB/12", "ab/12 is no letter and no digit"),
     ("serial number " + "one " * 21, "a serial number has at most 20 characters"),
@@ -90,6 +97,12 @@ REFUSED = [
 def test_refused_with_the_reason(text: str, why: str) -> None:
     parse = parser().parse(normalise(text, english()), TAKEN_IN)
     assert (parse.intents, parse.why, parse.tried) == ((), why, True)
+
+
+@pytest.mark.parametrize("text", ["it arrived late for lunch", "it arrived", "it arrived wet for lunch"])
+def test_talk_of_what_arrived_is_not_taken(text: str) -> None:
+    for context in (TAKEN_IN, LATER):
+        assert parser().parse(text, context).intents == ()
 
 
 HEARD = [

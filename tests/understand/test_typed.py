@@ -52,6 +52,13 @@ TAKEN = [
     ("3.3 v", "three point three volts"),
     ("5volts", "five volts"),
     ("12 wires", "twelve wires"),
+    ("The serial number is AB-12", "the serial number is alpha bravo dash one two"),
+    # a serial number that is spoken of is spelled nowhere but at the beginning
+    (
+        "note serial number of U4 is 74 and rail 5 is 4.2 V",
+        "note serial number of U4 is seventy four and rail five is four point two volts",
+    ),
+    ("note the serial number label, 4.2 V", "note the serial number label four point two volts"),
     ("five, point one", "five point one"),  # a pause for certain
     ("on rail five, i read five", "on rail five i read five"),
 ]
