@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import re
 from pathlib import Path
@@ -131,8 +132,8 @@ def test_a_closed_job_that_is_opened_again_is_another_visit(tmp_path: Path, caps
     ]
     assert [visit["complaint"] for visit in found["earlier"]] == ["fan never stops"]
     assert "The unit was here before (visit 1, closed on" in letter(capsys, tmp_path)
-    rows = (tmp_path / "a" / "record.csv").read_text(encoding="utf-8").splitlines()
-    assert [row.rsplit(",", 1)[1] for row in rows] == ["visit", "1", "1", "2"]
+    with (tmp_path / "a" / "record.csv").open(encoding="utf-8", newline="") as file:
+        assert [row["visit"] for row in csv.DictReader(file)] == ["1", "1", "2"]
 
 
 def test_a_job_that_only_ended_is_taken_up_unless_the_unit_came_back(

@@ -285,7 +285,7 @@ class Speaker:
         meant = meant_by(intents)
         if kind in ("talk", "slip", "misfit"):
             return None if intents or not text else {}
-        if not meant or (kind == "command" and meant[0].command == "correction"):
+        if not meant or (kind in ("command", "continuity") and meant[0].command == "correction"):
             return None
         if kind.endswith("reading"):
             really = "unclear reading" if len(meant) > 1 else "reading" if self.plausible(intents[0]) else "odd reading"
