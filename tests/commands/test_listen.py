@@ -63,6 +63,7 @@ def test_what_is_spoken_is_answered_by_tone_kept_and_recorded(card: SoundCard, t
     assert last.why == "interrupted"
 
 
+@pytest.mark.long
 def test_it_speaks_through_the_loudspeaker_that_is_named(card: SoundCard, tmp_path: Path) -> None:
     """A busy start starves the stream a few times, and each time it is made anew."""
     card.plug("vspk2")
@@ -104,7 +105,11 @@ def test_with_a_headset_speech_interrupts_the_answer_and_is_heard(card: SoundCar
         assert [event["value"] for event in run.kinds("reading")] == ["81", "335"]
 
 
-@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP], ids=lambda number: number.name)
+@pytest.mark.parametrize(
+    "number",
+    [signal.SIGINT, signal.SIGTERM, pytest.param(signal.SIGHUP, marks=pytest.mark.long)],
+    ids=lambda number: number.name,
+)
 def test_told_to_end_it_closes_the_journal_and_writes_the_record(
     number: signal.Signals, card: SoundCard, tmp_path: Path
 ) -> None:
@@ -163,6 +168,7 @@ def test_a_microphone_that_goes_and_comes_back_is_told(card: SoundCard, tmp_path
         run.wait("reading")
 
 
+@pytest.mark.long
 def test_sound_that_was_lost_while_it_stood_still_is_said(card: SoundCard, tmp_path: Path) -> None:
     with listening(card, tmp_path) as run:
         run.process.send_signal(signal.SIGSTOP)
@@ -186,7 +192,7 @@ def test_plain_prints_lines(card: SoundCard, tmp_path: Path) -> None:
     assert "\x1b" not in printed
 
 
-@pytest.mark.parametrize("shown", ["--plain", "--json"])
+@pytest.mark.parametrize("shown", ["--plain", pytest.param("--json", marks=pytest.mark.long)])
 def test_where_nobody_reads_on_it_closes_the_job_and_ends(shown: str, card: SoundCard, tmp_path: Path) -> None:
     """As by `| head -1`: nothing is said at the bench, so nothing is written that could fail."""
     command = [sys.executable, "-m", "benchvoice.cli", "listen", str(BOARD), "--jobs", str(tmp_path), "--job", "bench"]

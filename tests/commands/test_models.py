@@ -97,7 +97,10 @@ def added(archive: Path, own_home: Path, capsys: pytest.CaptureFixture[str]) -> 
     ("path", "complaint"),
     [
         ("manifest.json", "the manifest.json of model vosk-model-small-ko is damaged"),
-        ("vosk-model-small-ko/graph/HCLG.fst", "model vosk-model-small-ko cannot take a grammar"),
+        pytest.param(
+            *("vosk-model-small-ko/graph/HCLG.fst", "model vosk-model-small-ko cannot take a grammar"),
+            marks=pytest.mark.long,
+        ),
         ("vosk-model-small-ko/am/final.mdl", "model vosk-model-small-ko cannot be loaded"),
     ],
     ids=["manifest", "fixed graph", "acoustic model"],

@@ -136,7 +136,7 @@ def test_several_processes_say_what_one_says_and_a_run_against_itself_changes_no
     assert "42.1 V at 'input'" in ran.out
 
 
-@pytest.mark.parametrize("workers", ["1", "2"])
+@pytest.mark.parametrize("workers", ["1", pytest.param("2", marks=pytest.mark.long)])
 def test_a_recording_that_cannot_be_decoded_is_told_with_its_line(
     workers: str, corpus: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

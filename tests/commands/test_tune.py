@@ -68,6 +68,7 @@ def stored(home: Path, name: str = "anna") -> VoiceProfile:
 
 
 # --- from recordings ----------------------------------------------------------------------------------------------
+@pytest.mark.long
 @pytest.mark.apt
 def test_a_voice_is_measured_helped_and_kept(
     recorded: Callable[[str], Path], own_home: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
