@@ -24,11 +24,9 @@ _SOMETHING_ELSE = "something else was said"
 
 def keep_reading(turn: Turn, point: str, value: SpokenValue, why: str = "", *, answering: bool = False) -> Step:
     """Accepts a value at a point. `answering`: it settles the open question, which would lapse otherwise."""
-    never = why_not_read(turn.state.board.point(point))
-    if never:
-        return turn.refuse(never)
-    if under_power(turn.state, point):
-        return stopped(turn, point)
+    barred = _barred(turn, point)
+    if barred is not None:
+        return barred
     turn.accept(why)
     if not answering:
         turn.lapse("another reading came")
@@ -38,14 +36,20 @@ def keep_reading(turn: Turn, point: str, value: SpokenValue, why: str = "", *, a
     return turn.step(replace(decision, computed=turn.computed, likeness=turn.likeness))
 
 
+def _barred(turn: Turn, point: str) -> Step | None:
+    """The refusal of any value at a point: it is computed, or not measured under power; None where it may be."""
+    never = why_not_read(turn.state.board.point(point))
+    if never:
+        return turn.refuse(never)
+    return stopped(turn, point) if under_power(turn.state, point) else None
+
+
 def go_to(turn: Turn, point: str, why: str = "", *, answering: bool = False) -> Step:
     """Makes a point the one to which values alone belong."""
     never = why_not_read(turn.state.board.point(point))
     if never:
         return turn.refuse(never)
-    turn.accept(why)
-    if not answering:
-        turn.lapse(_SOMETHING_ELSE)
+    turn.begin(why, answering=answering)
     turn.command("go to", point)
     return turn.step(Decision(Outcome.ACCEPTED, "go to", point=point))
 
@@ -110,9 +114,7 @@ def _simple(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
 
 def _suspect(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -> Step:
     """What is suspected, or where to measure next: where that tells most, else the first point that is not read."""
-    turn.accept(why)
-    if not answering:
-        turn.lapse(_SOMETHING_ELSE)
+    turn.begin(why, answering=answering)
     turn.command(command.name)
     found, left, again = suspected(turn.state), turn.state.left(), turn.state.again()
     point = again[0] if again else found.next_point
@@ -126,14 +128,10 @@ def _correct(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -
     point = command.point or (None if wrong is None else wrong.point)
     if wrong is None or point is None or point not in turn.state.board.by_name or command.value is None:
         return turn.refuse("there is no reading to correct")
-    never = why_not_read(turn.state.board.point(point))
-    if never:
-        return turn.refuse(never)
-    if under_power(turn.state, point):
-        return stopped(turn, point)
-    turn.accept(why)
-    if not answering:
-        turn.lapse(_SOMETHING_ELSE)
+    barred = _barred(turn, point)
+    if barred is not None:
+        return barred
+    turn.begin(why, answering=answering)
     turn.command("correction", point, command.value)
     rests = rests_on(turn.state, wrong.seq)
     waits_again = _withdraw(turn, wrong)
@@ -183,9 +181,7 @@ def _read_back(turn: Turn, named: str | None, why: str, *, answering: bool) -> S
     point = named or turn.state.current or (None if last is None else last.point)
     if point is None:
         return turn.refuse("there is no reading yet")
-    turn.accept(why)
-    if not answering:
-        turn.lapse(_SOMETHING_ELSE)
+    turn.begin(why, answering=answering)
     turn.command("read back", point)
     found = turn.state.latest(point)
     if found is None:

@@ -85,7 +85,7 @@ def do_intake(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool 
         case "indicator":
             done = _indicator(turn, intent, why, answering=answering)
         case "intake":
-            _begin(turn, why, answering=answering)
+            turn.begin(why, answering=answering)
             turn.command(AGAIN)
             done = turn.step(Decision(Outcome.ACCEPTED, "intake", work=WorkDone(intent)))
         case "complaint follows":
@@ -118,17 +118,11 @@ def announced_complaint(turn: Turn, text: str, *, verified: bool) -> Step:
 
 
 # --- each of them -------------------------------------------------------------------------------------------------
-def _begin(turn: Turn, why: str, *, answering: bool) -> None:
-    turn.accept(why)
-    if not answering:
-        turn.lapse("something else was said")
-
-
 def _keep(
     turn: Turn, intent: WorkIntent, why: str, *, answering: bool = False, verified: bool = True, clip: str | None = None
 ) -> Step:
     before, unlisted = told_before(turn.state.intake, turn.state.work.events, intent), _unlisted(turn.state, intent)
-    _begin(turn, why, answering=answering)
+    turn.begin(why, answering=answering)
     turn.keep(
         Intake(
             **turn.next(),
@@ -203,6 +197,6 @@ def _indicator(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> 
 def _complaint_follows(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
     if turn.hearing.transcript.trust is not Trust.TYPED and turn.hearing.clip is None:
         return turn.refuse("a complaint in your words is kept as sound, and no sound is kept")
-    _begin(turn, why, answering=answering)
+    turn.begin(why, answering=answering)
     turn.command(intent.act)
     return turn.step(Decision(Outcome.ACCEPTED, intent.act, work=WorkDone(intent)))

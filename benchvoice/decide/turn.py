@@ -116,6 +116,12 @@ class Turn:
         """The utterance is acted upon; a reading, command or note follows."""
         self._heard(Outcome.ACCEPTED, why or self.hearing.transcript.why)
 
+    def begin(self, why: str = "", *, answering: bool) -> None:
+        """Accepts what is now done; an open question lapses unless this is what answers it."""
+        self.accept(why)
+        if not answering:
+            self.lapse("something else was said")
+
     def ignore(self, why: str) -> Step:
         """Nothing follows, and nothing is answered."""
         self._heard(Outcome.IGNORED, why)

@@ -38,7 +38,6 @@ __all__ = ["do_work", "harmless", "keeps_open", "may_be_part_value", "not_closed
 
 _OF_FITTED = ("value", "part number")
 """What is told of the part that was fitted last."""
-_SOMETHING_ELSE = "something else was said"
 
 
 def harmless(intent: WorkIntent) -> bool:
@@ -107,7 +106,7 @@ def do_work(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool = 
             done = _close_up(turn, intent, why, answering=answering)
         case "careful":
             name = "" if intent.thing is None else intent.thing.name
-            _begin(turn, why, answering=answering)
+            turn.begin(why, answering=answering)
             turn.keep(Careful(**turn.next(), heard=turn.heard_seq, text=intent.text, name=name))
             done = _accepted(turn, WorkDone(intent))
         case "substituted":
@@ -133,12 +132,6 @@ def not_closed(turn: Turn) -> Step:
 
 
 # --- each of them -------------------------------------------------------------------------------------------------
-def _begin(turn: Turn, why: str, *, answering: bool) -> None:
-    turn.accept(why)
-    if not answering:
-        turn.lapse(_SOMETHING_ELSE)
-
-
 def _accepted(turn: Turn, done: WorkDone) -> Step:
     return turn.step(Decision(Outcome.ACCEPTED, done.intent.act, work=done))
 
@@ -156,7 +149,7 @@ def _out(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
         return turn.refuse("what was taken out was not said")
     if turn.state.work.stripped.is_out(thing) is not None:
         return turn.refuse("it is out already")
-    _begin(turn, why, answering=answering)
+    turn.begin(why, answering=answering)
     turn.keep(Removed(**turn.next(), heard=turn.heard_seq, thing=written_thing(thing)))
     return _accepted(turn, WorkDone(intent, (thing,), pieces=turn.state.work.stripped.pieces))
 
@@ -170,7 +163,7 @@ def _back(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
         return turn.ask((Candidate(None, None, work=replace(intent, thing=refit.ask)),), refit.why)
     if not refit.parts:
         return turn.refuse(refit.why)
-    _begin(turn, why, answering=answering)
+    turn.begin(why, answering=answering)
     for seq, count in refit.parts:
         item = before.item(seq)
         again = fed_through(turn.state.board, thing.name) if item is not None and item.thing.kind == "part" else ()
@@ -229,7 +222,7 @@ def _whole(item: Item | None) -> int:
 
 
 def _tell(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
-    _begin(turn, why, answering=answering)
+    turn.begin(why, answering=answering)
     turn.command(intent.act)
     return _accepted(turn, _overview(intent, turn.state.work.stripped))
 
@@ -239,14 +232,14 @@ def _close_up(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> S
     if intent.act == "left out":
         if not before.to_go_back:
             return turn.refuse("nothing is out")
-        _begin(turn, why, answering=answering)
+        turn.begin(why, answering=answering)
         left = before.to_go_back[0]  # what would go back now; all else still goes back
         turn.keep(LeftOut(**turn.next(), heard=turn.heard_seq, removed=(left.seq,), why=intent.text))
         after = _overview(intent, turn.state.work.stripped)
         return _accepted(turn, replace(after, things=(left.still,)))
     if keeps_open(before):
         return not_closed(turn)
-    _begin(turn, why, answering=answering)
+    turn.begin(why, answering=answering)
     turn.keep(UnitClosed(**turn.next(), heard=turn.heard_seq))
     return _accepted(turn, _overview(intent, turn.state.work.stripped))
 
@@ -255,7 +248,7 @@ def _substituted(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -
     thing = intent.thing
     if thing is None:
         return turn.refuse("what was tried was not said")
-    _begin(turn, why, answering=answering)
+    turn.begin(why, answering=answering)
     turn.keep(
         Substituted(
             **turn.next(),
@@ -276,7 +269,7 @@ def _fitted(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Ste
         return turn.refuse("which part was fitted was not said")
     old = turn.state.work.stripped.is_out(part)
     again = fed_through(turn.state.board, part.name)
-    _begin(turn, why, answering=answering)
+    turn.begin(why, answering=answering)
     turn.keep(
         Replaced(
             **turn.next(),
@@ -299,7 +292,7 @@ def _reworked(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> S
         return turn.refuse("say first which part was fitted")
     if intent.act == "value" and value is None:
         return turn.refuse("no value was said")
-    _begin(turn, why, answering=answering)
+    turn.begin(why, answering=answering)
     instead = value_of(log, ref) if intent.act == "value" else None
     turn.keep(
         Reworked(
