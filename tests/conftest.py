@@ -29,6 +29,17 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.xdist_group("sound card"))
 
 
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """Two sound cards at once starve each other: they would fail by chance, so they fail at once and say why."""
+    spread = getattr(item.config.option, "loadgroup", False) and "@" not in item.nodeid
+    if spread and item.get_closest_marker("xdist_group"):
+        pytest.fail(
+            "pytest-xdist does not keep the tests with a sound card on one worker with this pytest: "
+            "install the one that pyproject.toml asks for (pip install -e '.[test]')",
+            pytrace=False,
+        )
+
+
 @pytest.fixture(autouse=True)
 def own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A data folder of the test's own: models that its user has added would join the panel."""
