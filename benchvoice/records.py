@@ -364,12 +364,13 @@ class Context:
         taken_out: whether the unit was opened and not closed since: what goes back can be said.
         reworked: whether a part was removed or fitted: how it was done, and what was found, can be said.
         fitted: the quantity of the value of the part that was fitted last, "" where it has none or none was fitted.
+        part_fitted: whether a part was fitted last, so that its part number can be told.
         power: whether it matters on this board that the unit is powered or not.
         cautions: whether there is a caution that can be asked for again.
         unacknowledged: whether a caution waits to be acknowledged.
         timing: whether a timer runs.
         intake: whether what a unit came in with can be told.
-        spelling: whether a serial number was asked back and may go on.
+        spelling: whether a serial or part number was asked back and may go on.
     """
 
     current: str | None = None
@@ -381,6 +382,7 @@ class Context:
     taken_out: bool = False
     reworked: bool = False
     fitted: str = ""
+    part_fitted: bool = False
     power: bool = False
     cautions: bool = False
     unacknowledged: bool = False
@@ -545,15 +547,18 @@ WorkAct = Literal[
     "came with",
     "arrived",
     "serial",
-    "serial more",
+    "more characters",
     "indicator",
     "intake",
 ]
 
 INTAKE_ACTS: tuple[WorkAct, ...] = (
-    *("complaint", "complaint follows", "came with", "arrived", "serial", "serial more", "indicator", "intake"),
+    *("complaint", "complaint follows", "came with", "arrived", "serial", "more characters", "indicator", "intake"),
 )
 """The acts of the intake: what is told of a unit as it comes in."""
+
+SPELLED_ACTS: tuple[WorkAct, ...] = ("serial", "part number")
+"""The acts whose text is spelled; "more characters" continues any of them."""
 
 
 @dataclass(frozen=True)

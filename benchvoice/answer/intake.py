@@ -83,9 +83,9 @@ class IntakePhrases:
         """What was struck, or would be."""
         return self.option(done.intent)
 
-    def spelled(self, serial: str) -> str:
-        """A serial number character by character, with a pause after each; signs without a name are left out."""
-        return ", ".join(filter(None, (self._letters.get(sign) for sign in serial.upper())))
+    def spelled(self, number: str) -> str:
+        """A serial or part number character by character, a pause after each; signs without a name are left out."""
+        return ", ".join(filter(None, (self._letters.get(sign) for sign in number.upper())))
 
     # --- inside ---------------------------------------------------------------------------------------------------
     def _slots(self, intent: WorkIntent, before: str = "") -> dict[str, str]:
@@ -98,9 +98,10 @@ class IntakePhrases:
             "name": self._wording.spoken(intent.name),
             "means": self._wording.spoken(intent.means),
             "before": self.spelled(before) if intent.act == "serial" else listed(before),
-            "count": self._characters(len(intent.text)),
+            "count": self.characters(len(intent.text)),
         }
 
-    def _characters(self, number: int) -> str:
+    def characters(self, number: int) -> str:
+        """How many characters there are."""
         form = self._data["characters"]["one" if number == 1 else "many"]
         return self._fill(form, count=self._wording.count(number))

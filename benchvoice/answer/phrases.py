@@ -135,8 +135,8 @@ class Phrasebook:
         self._likeness = LikenessWording(data["likeness"], wording, self._fill)
         self._computed = ComputedWording(data["computed"], wording, self._fill, self._verdict, self._likeness)
         self._timers = TimerWording(data["timers"], wording, self._fill, self._steps.time)
-        self._work = WorkPhrases(data["work"], plurals, wording, self._fill)
         self._intake = IntakePhrases(data["intake"], letters, wording, self._fill)
+        self._work = WorkPhrases(data["work"], plurals, wording, self._intake, self._fill)
         self._replies: dict[str, Callable[[Decision, bool], str]] = {
             "reading": self._reading,
             "correction": self._reading,
@@ -301,7 +301,7 @@ class Phrasebook:
     # --- sentences ------------------------------------------------------------------------------------------------
     def _question(self, decision: Decision) -> str:
         text = self._data["questions"]
-        asked_back = self._intake.question(decision)
+        asked_back = self._intake.question(decision) or self._work.question(decision)
         if asked_back:
             return asked_back
         digits = self._digit_forms(decision.candidates)

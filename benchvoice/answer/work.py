@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from benchvoice.answer.intake import IntakePhrases
 from benchvoice.answer.wording import Wording
 from benchvoice.errors import GrammarError
 from benchvoice.records import Decision, Thing, WorkAct, WorkDone, WorkIntent
@@ -24,7 +25,7 @@ ABOUT: tuple[str, ...] = (
 )
 """The decisions that are worded here."""
 
-_REWORK: tuple[WorkAct, ...] = ("value", "part number", "method", "damage", "mended", "cleaned", "inspected")
+_REWORK: tuple[WorkAct, ...] = ("value", "method", "damage", "mended", "cleaned", "inspected")
 
 
 class WorkPhrases:
@@ -34,15 +35,22 @@ class WorkPhrases:
         data: the part `work` of replies.yaml.
         plurals: fastener → its plural.
         wording: how numbers, units and points are called.
+        spelling: how what is spelled is said.
         fill: a template and its slots → the sentences whose slots are all filled.
     """
 
     def __init__(
-        self, data: Mapping[str, Any], plurals: Mapping[str, str], wording: Wording, fill: Callable[..., str]
+        self,
+        data: Mapping[str, Any],
+        plurals: Mapping[str, str],
+        wording: Wording,
+        spelling: IntakePhrases,
+        fill: Callable[..., str],
     ) -> None:
         self._data = data
         self._plurals = plurals
         self._wording = wording
+        self._spelling = spelling
         self._fill = fill
 
     def reply(self, decision: Decision, terse: bool) -> str:
@@ -55,6 +63,8 @@ class WorkPhrases:
         if done is None:
             raise GrammarError(f"a decision about '{decision.about}' needs what was done", file="replies.yaml")
         slots = self._slots(done)
+        if decision.about == "part number":
+            return self._say("part number", terse, **slots)
         if decision.about in _REWORK:
             return self._say("rework", terse, what=self.verb(done.intent.act), **slots)
         if decision.about == "substituted":
@@ -63,6 +73,14 @@ class WorkPhrases:
         if name in ("still out", "back next") and not done.things:
             name = "nothing out"
         return self._say(name, terse, **slots)
+
+    def question(self, decision: Decision) -> str:
+        """What is asked back; empty where the question is about something else."""
+        only = decision.candidates[0].work if len(decision.candidates) == 1 else None
+        if only is None or only.act != "part number" or only.thing is None:
+            return ""
+        told = {"text": self._spelling.spelled(only.text), "count": self._spelling.characters(len(only.text))}
+        return self._fill(self._data["part number back"], part=self._spoken(only.thing.name), **told)
 
     def option(self, intent: WorkIntent) -> str:
         """What a question offers: "out four screws, top edge"."""
@@ -136,7 +154,7 @@ class WorkPhrases:
             return str(self._data["tried"][intent.text])
         if intent.act != "part number":
             return self._spoken(intent.text)
-        return " ".join(self._spoken(character) for character in intent.text if character.isalnum())
+        return self._spelling.spelled(intent.text)
 
     def _list(self, things: Sequence[Thing], *, of: int = 0) -> str:
         """Things in their order, which is that in which they go back; the first may be some of `of`."""

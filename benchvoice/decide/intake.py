@@ -11,6 +11,7 @@ from dataclasses import replace
 from benchvoice.decide.indicators import judge
 from benchvoice.decide.intake_log import AGAIN, accessories_of, told_before
 from benchvoice.decide.session_state import SessionState
+from benchvoice.decide.spelled import ASKED_BACK, MORE, ask_back, longer
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import Intake
 from benchvoice.patterns import read_pattern
@@ -26,14 +27,7 @@ from benchvoice.records import (
     WorkIntent,
 )
 
-__all__ = ["ASKED_BACK", "MOST_CHARACTERS", "announced_complaint", "answer_intake", "do_intake", "intake_candidate",
-           "of_intake", "spelled"]  # fmt: skip
-
-ASKED_BACK = "asked back"
-"""Why something is asked though it was heard for certain."""
-
-MOST_CHARACTERS = 20
-"""How many characters a serial number can have; the words' file listens for no more at once."""
+__all__ = ["announced_complaint", "answer_intake", "do_intake", "intake_candidate", "of_intake"]
 
 _WHAT = {"complaint": "complaint", "came with": "accessory", "arrived": "arrived", "serial": "serial",
          "indicator": "indicator"}  # fmt: skip
@@ -46,19 +40,12 @@ def of_intake(work: WorkIntent | None) -> bool:
 
 def intake_candidate(state: SessionState, intent: WorkIntent) -> Candidate | None:
     """What a question would offer; None where nothing can be offered: characters that continue no serial number."""
-    if intent.act == "serial more":
-        begun = spelled(state)
-        return None if begun is None else Candidate(None, None, work=WorkIntent("serial", text=begun + intent.text))
+    if intent.act == MORE:
+        whole = longer(state, intent)
+        return None if whole is None else Candidate(None, None, work=whole)
     if intent.act == "indicator":
         return Candidate(None, None, work=replace(intent, means=_meaning(state, intent)))
     return Candidate(None, None, work=intent)
-
-
-def spelled(state: SessionState) -> str | None:
-    """The serial number that was asked back and waits for "yes"; None where none does."""
-    question = state.question
-    work = question.candidates[0].work if question is not None and len(question.candidates) == 1 else None
-    return work.text if work is not None and work.act == "serial" else None
 
 
 def _meaning(state: SessionState, intent: WorkIntent) -> str:
@@ -80,8 +67,8 @@ def do_intake(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool 
         answering: it settles the open question, which would lapse otherwise.
     """
     match intent.act:
-        case "serial" | "serial more":
-            done = _serial(turn, intent, why, answering=answering)
+        case "serial" | "more characters":
+            done = ask_back(turn, intent, why, lambda told: _keep(turn, told, why, answering=True), answering=answering)
         case "indicator":
             done = _indicator(turn, intent, why, answering=answering)
         case "intake":
@@ -155,25 +142,6 @@ def _came_with(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> 
         return _keep(turn, intent, why, answering=answering)
     tries = question.tries + 1 if answering and question is not None else 0
     return turn.ask((Candidate(None, None, work=intent),), ASKED_BACK, tries=tries, heard_why=why)
-
-
-def _serial(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
-    """A serial number is asked back, whole, whenever a part of it was said; only a "yes" to that keeps it."""
-    question, begun = turn.question, None if turn.question is None else spelled(turn.state)
-    if answering and intent.act == "serial" and begun == intent.text:
-        return _keep(turn, intent, why, answering=True)
-    text, tries = intent.text, 0
-    if intent.act == "serial more":
-        if begun is None or question is None:
-            return turn.refuse("no serial number was begun")
-        text, tries = begun + intent.text, question.tries + 1
-    if len(text) > MOST_CHARACTERS:
-        too_long = f"a serial number has at most {MOST_CHARACTERS} characters"
-        return turn.refuse(too_long) if question is None or begun is None else turn.ask(
-            question.candidates, question.why, tries=question.tries + 1, heard_why=too_long
-        )  # fmt: skip
-    whole = WorkIntent("serial", text=text)
-    return turn.ask((Candidate(None, None, work=whole),), ASKED_BACK, tries=tries, heard_why=why)
 
 
 def _indicator(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:

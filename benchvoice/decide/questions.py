@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from benchvoice.decide.guide import answer_step, waits_for_answer
-from benchvoice.decide.intake import answer_intake, do_intake, of_intake
+from benchvoice.decide.intake import answer_intake, of_intake
 from benchvoice.decide.meanings import (
     MOST_CANDIDATES,
     absurdity_of,
@@ -16,6 +16,7 @@ from benchvoice.decide.meanings import (
     possible,
     take,
 )
+from benchvoice.decide.spelled import is_spelled
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.work import harmless, may_be_part_value
 from benchvoice.records import (
@@ -47,7 +48,6 @@ __all__ = [
 ]
 
 _NOT_CLEAR = "not heard clearly"
-_SERIAL = ("serial", "serial more")
 
 
 def answer(turn: Turn, intent: AnswerIntent) -> Step:
@@ -192,7 +192,7 @@ def matching(turn: Turn, intents: Sequence[Intent]) -> tuple[Candidate, ...]:
 def _same(turn: Turn, intent: Intent, candidate: Candidate) -> bool:
     if isinstance(intent, (ReadingIntent, GoToIntent, CommandIntent)) and intent.near:
         return False  # a name that is misheard twice is not confirmed by that
-    if isinstance(intent, WorkIntent) and intent.act in _SERIAL:
+    if is_spelled(intent):
         return False  # it is asked back however often it is said
     if isinstance(intent, (GoToIntent, NoteIntent, AnswerIntent, WorkIntent)):
         return candidate_of(turn, intent) == candidate
@@ -232,8 +232,8 @@ def doubtful(turn: Turn) -> Step:
     intents = tuple({intent.meaning: intent for parse in turn.hearing.parses for intent in parse.intents}.values())
     why = turn.hearing.transcript.why or _NOT_CLEAR
     first = next(iter(intents), None)
-    if isinstance(first, WorkIntent) and first.act in _SERIAL:
-        return do_intake(turn, first, why)  # asked back in any case
+    if isinstance(first, WorkIntent) and is_spelled(first):
+        return take(turn, Candidate(None, None, work=first), why)  # asked back in any case
     if turn.question is not None:
         return _doubtful_answer(turn, of_question(turn, intents), why)
     if intents and isinstance(intents[0], AnswerIntent) and waits_for_answer(turn.state):

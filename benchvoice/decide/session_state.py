@@ -41,7 +41,16 @@ from benchvoice.events import (
     WorkSaid,
 )
 from benchvoice.part_values import part_quantity
-from benchvoice.records import Candidate, CommandIntent, CommandName, Context, SpokenValue, WorkAct, WorkIntent
+from benchvoice.records import (
+    SPELLED_ACTS,
+    Candidate,
+    CommandIntent,
+    CommandName,
+    Context,
+    SpokenValue,
+    WorkAct,
+    WorkIntent,
+)
 from benchvoice.spelling import name_in_words
 
 __all__ = [
@@ -88,10 +97,10 @@ class OpenQuestion:
         return told[0] if told and len(told) == len(self.candidates) else None
 
     @property
-    def of_serial(self) -> bool:
-        """Whether a serial number was asked back, which may go on."""
+    def spelled(self) -> WorkIntent | None:
+        """The serial or part number that it asks back, which may go on; None where it asks something else."""
         only = self.candidates[0].work if len(self.candidates) == 1 else None
-        return only is not None and only.act == "serial"
+        return only if only is not None and only.act in SPELLED_ACTS else None
 
     @property
     def point(self) -> str | None:
@@ -173,7 +182,7 @@ class SessionState:
         last = self.readings.top.point if self.readings.top is not None else None
         asked_about = self.question.point if self.question is not None else None
         answers = self.progress.answers if self.progress is not None else ()
-        spelling = self.question is not None and self.question.of_serial
+        spelling = self.question is not None and self.question.spelled is not None
         return Context(
             current=None if spelling else asked_about or without_question(self).current,
             last=last if last in self.board.by_name else None,
@@ -183,6 +192,7 @@ class SessionState:
             taken_out=self.work.stripped.opened,
             reworked=bool(part_in_hand(self.work.at_hand)),
             fitted=part_quantity(fitted_last(self.work.at_hand)),
+            part_fitted=bool(fitted_last(self.work.at_hand)),
             power=self.board.minds_power or (self.checklist is not None and self.checklist.minds_power),
             cautions=bool(self.board.hazards or self.cautions.given),
             unacknowledged=bool(self.cautions.waiting),

@@ -7,6 +7,7 @@ from dataclasses import replace
 from benchvoice.decide.intake import intake_candidate, of_intake
 from benchvoice.decide.rework import description, fed_through, fitted_last, part_in_hand, value_of
 from benchvoice.decide.session_state import SessionState
+from benchvoice.decide.spelled import ask_back
 from benchvoice.decide.stripdown import Item, StripDown, written_thing
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import (
@@ -113,6 +114,8 @@ def do_work(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool = 
             done = _substituted(turn, intent, why, answering=answering)
         case "fitted":
             done = _fitted(turn, intent, why, answering=answering)
+        case "part number" if turn.hearing.transcript.trust is not Trust.TYPED and fitted_last(turn.state.work.at_hand):
+            done = _part_number(turn, intent, why, answering=answering)
         case _:
             done = _reworked(turn, intent, why, answering=answering)
     return done
@@ -283,6 +286,12 @@ def _fitted(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Ste
         )
     )
     return _accepted(turn, WorkDone(intent, (part,), again=again, ref=part.name))
+
+
+def _part_number(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
+    """What was heard of a part number is asked back, with the part that it is told of."""
+    named = replace(intent, thing=intent.thing or Thing("part", fitted_last(turn.state.work.at_hand)))
+    return ask_back(turn, named, why, lambda told: _reworked(turn, told, why, answering=True), answering=answering)
 
 
 def _reworked(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:

@@ -175,7 +175,7 @@ class Grammar:
             context = Context(current=current, last=current, question_open=True, follows="five", choices=choices)
             words.update(self.network(context).words, self.slip_network(context).words)
         for quantity in sorted({part.quantity for part in self.parts.values()} | {""}):
-            words.update(self.network(Context(taken_out=True, reworked=True, fitted=quantity)).words)
+            words.update(self.network(Context(taken_out=True, reworked=True, fitted=quantity, part_fitted=True)).words)
         words.update(self.network(Context(power=True, cautions=True, unacknowledged=True, timing=True)).words)
         for taking_in in (Context(intake=True), Context(spelling=True, question_open=True)):
             words.update(self.network(taking_in).words)
@@ -196,7 +196,7 @@ class Grammar:
 
     def _key(self, context: Context) -> tuple[object, ...]:
         ears = self._ears(context.current), self._ears(context.last)
-        work = context.taken_out, context.reworked, context.fitted
+        work = context.taken_out, context.reworked, context.fitted, context.part_fitted
         safety = context.power, context.cautions, context.unacknowledged, context.timing
         taken_in = context.intake, context.spelling
         said = context.question_open, context.listening, bool(context.follows), context.choices
@@ -220,7 +220,7 @@ class Grammar:
             if template.kind == INTAKE and not can_be_said(template.name, context):
                 continue
             if template.kind == "value alone" and context.spelling:
-                continue  # digits are then those of the serial number
+                continue  # digits are then those of what is spelled
             forms.extend(self._filled(template, context))
         return Alt(tuple(forms))
 
@@ -329,7 +329,7 @@ class Grammar:
 
     def _of_work(self, template: Template, intent: Mark, context: Context) -> list[Node]:
         """A sentence of work on the unit. What the board has no words for, a part say, makes no sentence."""
-        filling = dict(self._work_words)
+        filling = {**self._work_words, "characters": self._intake_words["characters"]}
         if context.fitted:
             filling["part value"] = self._value((context.fitted, LEAST_DECIMALS))
         if not template.slots <= {name for name, node in filling.items() if node != Alt(())}:

@@ -36,7 +36,7 @@ _ACTS: Mapping[str, WorkAct] = MappingProxyType(
         "came with": "came with",
         "arrived": "arrived",
         "serial": "serial",
-        "serial more": "serial more",
+        "more characters": "more characters",
         "indicator": "indicator",
         "intake": "intake",
     }
@@ -47,7 +47,7 @@ _MOST_CHARACTERS = 40
 
 def can_be_said(name: str, context: Context) -> bool:
     """Whether the sentences of that form are listened for in a context."""
-    if name == "serial more":
+    if name == "more characters":
         return context.spelling
     if name == "intake":
         return not context.intake
@@ -65,7 +65,7 @@ class IntakeWords:
         elements, states: phrase → what a pattern is made of; `more_states` are not listened for.
         colours: words for colours.
         count_up_to, groups_up_to: how much of a pattern is listened for.
-        characters: phrase → character of a serial number; `spoken` is the same the other way round.
+        characters: phrase → character of a serial or part number; `spoken` is the same the other way round.
         most_characters: how many a serial number can have.
     """
 
@@ -192,8 +192,8 @@ class IntakeWords:
             found.append(sign)
             at += length
         if len(found) > self.most_characters:
-            return "", f"a serial number has at most {self.most_characters} characters"
-        return "".join(found), "" if found else "no serial number was said"
+            return "", f"such a number has at most {self.most_characters} characters"
+        return "".join(found), "" if found else "no letter and no digit was said"
 
     def pattern(self, words: Phrase) -> Pattern | None:
         """The pattern that words say; None where they say none."""

@@ -48,6 +48,8 @@ NEAR_LEAD = 8.0
 """How far it must lead the next point's best name, on the same scale."""
 NOTHING_ASKED = "nothing was asked"
 """Why yes, no and the like mean nothing while no question is open; not worth an answer."""
+_ANY_WORDS = (FREE, "part number")
+"""Slots that any words fill: at the intake, and the part number that is typed as it is written."""
 _DETAILS = ("part of the list", "choice", "reason", "text")
 """The slots of a command that hold what it says besides a point and a value."""
 _LONGEST = 60  # words; nobody says more in one breath, and it bounds the work on any line of a transcript
@@ -132,14 +134,14 @@ class Parser:
     def _find(self, words: Phrase, context: Context, *, near: bool) -> tuple[tuple[Intent, ...], str]:
         """The meanings by all templates; without one, the best reason ("" where no template fits)."""
         found: dict[str, Intent] = {}
-        free: dict[str, Intent] = {}  # any words fit it: it counts only where no other sentence of the intake fits
+        free: dict[str, Intent] = {}  # any words fit it: it counts only where no other sentence fits
         begun = False
         reasons: list[str] = []
         finder = _Finder(self.grammar, words, context, near=near)
         for template in self.grammar.templates:
             if (near and "point" not in template.slots) or not _is_understood(template, context):
                 continue
-            kept = free if template.kind == INTAKE and FREE in template.slots else found
+            kept = free if not template.slots.isdisjoint(_ANY_WORDS) and template.kind in (INTAKE, WORK) else found
             for spans in match(template.node, words, finder.ends):
                 if template.kind == "continuity" and not _in_words(finder.point(*spans["point"])):
                     continue  # "input has five volts" is said of nothing here
@@ -254,6 +256,9 @@ class Parser:
         said = {slot: self._kept(slot, words[slice(*span)]) for slot, span in spans.items()}
         if spans:
             said["remark"] = " ".join(words[min(start for start, _ in spans.values()) :])
+        if "characters" in spans:
+            text, why = self.language.intake.spelled(words[slice(*spans["characters"])])
+            return () if why else (WorkIntent("part number", text=text),), why
         if "part number" in spans:
             number = " ".join(words[slice(*spans["part number"])]).replace(" - ", "-").replace(" ", "").upper()
             return (WorkIntent("part number", text=number),), ""
@@ -393,8 +398,8 @@ def _in_words(point: SpokenPoint | None) -> bool:
 
 
 def _is_understood(template: Template, context: Context) -> bool:
-    """Whether a sentence means anything just now: while a serial number is spelled, digits alone belong to it."""
-    if template.kind == INTAKE and template.name == "serial more":
+    """Whether a sentence means anything just now: while a number is spelled, digits alone belong to it."""
+    if template.kind == INTAKE and template.name == "more characters":
         return context.spelling
     return not (template.kind == "value alone" and context.spelling)
 

@@ -51,6 +51,10 @@ def _fitted(context: Context) -> bool:
     return bool(context.fitted)
 
 
+def _part_fitted(context: Context) -> bool:
+    return context.part_fitted
+
+
 @dataclass(frozen=True)
 class _Form:
     """What a sentence does, what it is about, the slot that names it, and when it is listened for."""
@@ -78,7 +82,7 @@ _FORMS: Mapping[str, _Form] = MappingProxyType(
         "unit closed": _Form("unit closed", said=_taken_out),
         "fitted": _Form("fitted", "part", "ref"),
         "value": _Form("value", said=_fitted),
-        "part number": _Form("part number", said=_fitted),
+        "part number": _Form("part number", said=_part_fitted),
         "method": _Form("method", slot="method", said=_reworked),
         "damage": _Form("damage", slot="damage", said=_reworked),
         "mended": _Form("mended", slot="mend", said=_reworked),

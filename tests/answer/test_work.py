@@ -124,7 +124,7 @@ SAID = [
     ),
     (
         done("part number", text="LM317-N", ref="U4"),
-        "Part number L M three one seven N. U four.",
+        "Part number kept. U four.",
         None,
     ),
     (done("method", text="hot air", ref="U4"), "Method hot air. U four.", None),
@@ -167,6 +167,13 @@ def test_a_count_that_is_not_certain_is_asked_with_both() -> None:
     assert question(five) == "Out five screws?"
     value = [WorkIntent("value", value=SpokenValue(digits, "kohm", True)) for digits in ("47", "4.7")]
     assert question(*value) == "Value forty seven kilohms or value four point seven kilohms?"
+
+
+def test_a_part_number_is_asked_back_character_by_character_with_its_part() -> None:
+    number = WorkIntent("part number", U4, "LM317-3.3")
+    assert question(number, why="asked back") == (
+        "U four, part number of nine characters: lima, mike, three, one, seven, dash, three, point, three?"
+    )
 
 
 def test_what_is_struck_is_named() -> None:

@@ -6,10 +6,10 @@ from typing import Any
 
 import pytest
 
-from benchvoice.decide.intake import MOST_CHARACTERS
 from benchvoice.decide.intake_log import accessories_of
 from benchvoice.decide.profile import read_board
 from benchvoice.decide.session import SessionState, open_session, reopen, resume, step
+from benchvoice.decide.spelled import MOST_CHARACTERS
 from benchvoice.events import EVENTS, Event, Intake
 from benchvoice.keep.record import fold
 from benchvoice.records import NOT_LISTED, CommandIntent, Outcome, Trust, WorkIntent
@@ -135,12 +135,12 @@ def test_characters_alone_go_on_while_it_is_asked() -> None:
     talk = Talk()
     talk.say(told("serial", "AB"))
     assert talk.state.context.spelling
-    assert talk.say(told("serial more", "12")).candidates[0].work == told("serial", "AB12")
-    assert talk.say(told("serial more", "3"), trust=Trust.DOUBTFUL).candidates[0].work == told("serial", "AB123")
+    assert talk.say(told("more characters", "12")).candidates[0].work == told("serial", "AB12")
+    assert talk.say(told("more characters", "3"), trust=Trust.DOUBTFUL).candidates[0].work == told("serial", "AB123")
     talk.say(answer("yes"))
     assert talk.kept == [("serial", "AB123")]
     assert not talk.state.context.spelling
-    assert talk.say(told("serial more", "4")).outcome is Outcome.IGNORED
+    assert talk.say(told("more characters", "4")).outcome is Outcome.IGNORED
 
 
 @pytest.mark.parametrize("what", [answer("no"), command("strike"), reading("rail 5", "5.02")])
@@ -164,7 +164,7 @@ def test_it_cannot_grow_beyond_its_bound() -> None:
     assert english().intake.most_characters == MOST_CHARACTERS
     talk = Talk()
     talk.say(told("serial", "A" * 19))
-    assert talk.say(told("serial more", "12")).candidates[0].work == told(
+    assert talk.say(told("more characters", "12")).candidates[0].work == told(
         "serial", "A" * 19
     )  # asked once more as it was
     assert talk.state.question is not None
@@ -327,7 +327,7 @@ def test_closing_names_what_goes_back_with_the_unit() -> None:
 
 def test_the_journal_gives_the_same_state_at_every_line() -> None:
     talk = Talk(serial="X1")
-    said = [told("complaint", "dead"), told("serial", "AB"), told("serial more", "1"), answer("yes"),
+    said = [told("complaint", "dead"), told("serial", "AB"), told("more characters", "1"), answer("yes"),
             lamp("4 short, red"), answer("no"), lamp("2 short, 1 long"), answer("yes"), reading("rail 5", "5.02"),
             told("intake"), told("came with", "battery"), command("strike"), told("complaint follows")]  # fmt: skip
     states: dict[int, SessionState] = {}

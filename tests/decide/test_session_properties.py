@@ -75,7 +75,9 @@ _INTAKE = st.one_of(
     st.builds(
         WorkIntent, st.sampled_from(["complaint", "came with", "arrived"]), text=st.sampled_from(["dead", "nothing"])
     ),
-    st.builds(WorkIntent, st.sampled_from(["serial", "serial", "serial more"]), text=st.sampled_from(["AB12", "9"])),
+    st.builds(
+        WorkIntent, st.sampled_from(["serial", "serial", "more characters"]), text=st.sampled_from(["AB12", "9"])
+    ),
     st.builds(
         WorkIntent,
         st.just("indicator"),
