@@ -257,6 +257,9 @@ def _add_score(commands: _Commands[argparse.ArgumentParser]) -> None:
     score.add_argument(
         "--against", type=Path, metavar="FILE", help="say what changed since an earlier run, which --json printed"
     )
+    score.add_argument(
+        "--checklist", type=Path, metavar="FILE", help="the steps that the corpus goes through (YAML); none without it"
+    )
     _meter_option(score)
     _hearing_options(score)
     _person_option(score)

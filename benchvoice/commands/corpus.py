@@ -65,6 +65,8 @@ class Meant:
         point: the point's name on the board file.
         value, unit: of a reading: the number with its spoken digits, or "over range"; the unit's symbol.
         command: a command's name.
+        detail: what a command of a checklist names: the part of the list, the answer, the reason; it follows from the
+            text alone and needs no label.
         note: an observation's words.
         serial: a serial number.
         work: work on the unit, as `WorkIntent.meaning` has it; it follows from the text alone and needs no label.
@@ -77,6 +79,7 @@ class Meant:
     note: str = ""
     serial: str = ""
     work: str = ""
+    detail: str = ""
 
     def __str__(self) -> str:
         if self.serial:
@@ -85,7 +88,11 @@ class Meant:
             return f"work: {self.work.partition('|')[2]}"
         if self.value:
             return f"{self.value} {self.unit}".rstrip() + f" at '{self.point}'"
-        return f"the note '{self.note}'" if self.note else f"the command '{self.command}' {self.point}".rstrip()
+        return (
+            f"the note '{self.note}'"
+            if self.note
+            else f"the command '{self.command}' {self.point or self.detail}".rstrip()
+        )
 
 
 @dataclass(frozen=True)
@@ -166,7 +173,7 @@ def meant_by(intents: Iterable[Intent]) -> tuple[Meant, ...]:
             case GoToIntent(point=point):
                 found.append(Meant(point=point, command=GO_TO))
             case CommandIntent(name=name, point=point):
-                found.append(Meant(point=point or "", command=name))
+                found.append(Meant(point=point or "", command=name, detail=intent.detail))
             case NoteIntent(text=text):
                 found.append(Meant(note=text) if text else Meant(command="note"))
             case WorkIntent(act="serial", text=text):

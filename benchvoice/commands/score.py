@@ -25,14 +25,14 @@ __all__ = ["run"]
 
 def run(arguments: argparse.Namespace) -> int:
     """Run the command; its exit status."""
-    rooms = read_rooms(arguments.board, arguments.meter)
+    rooms = read_rooms(arguments.board, arguments.meter, arguments.checklist)
     lines = read_corpus(arguments.corpus, rooms.grammar.parser, rooms.context_after)
     earlier = None
     if arguments.against is not None:
         text = read_labels(arguments.against, cure="Name what 'benchvoice score --json' printed")
         earlier = read_earlier(text, str(arguments.against))
     if arguments.sweep is not None:
-        inputs = (arguments.corpus, arguments.board, arguments.meter, arguments.against)
+        inputs = (arguments.corpus, arguments.board, arguments.meter, arguments.checklist, arguments.against)
         cure = "Name a file that can be written with --sweep, such as sweep.svg"
         check_output(arguments.sweep, *inputs, what="the picture", cure=cure)
     scored = _heard(arguments, rooms, lines)

@@ -19,12 +19,13 @@ from benchvoice import __version__
 from benchvoice.answer.phrases import Phrasebook
 from benchvoice.commands.corpus import CorpusLine, Meant, meant_by
 from benchvoice.commands.listening import utterances
-from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter, utc_now
+from benchvoice.commands.opening import BoardGrammar, load_board, load_checklist, load_language, load_meter, utc_now
 from benchvoice.commands.settings import SilentMouth, load_phrasebook, open_ears
 from benchvoice.decide import session
+from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.profile import Board, Meter
 from benchvoice.errors import AudioError, CorpusError, ModelError
-from benchvoice.events import Acknowledged, Command, Event, Note, Reading, TimerStarted
+from benchvoice.events import Acknowledged, ChecklistStep, Command, Event, Note, Reading, TimerStarted
 from benchvoice.hear.panel import Panel
 from benchvoice.hear.person import panel_like
 from benchvoice.hear.remembering import remembering
@@ -32,6 +33,7 @@ from benchvoice.loop import Bench, Turn
 from benchvoice.records import CommandIntent, Context, Outcome, Samples, SpokenValue, Utterance, WorkIntent
 from benchvoice.scoring.sweep import SETTINGS, arbiter_set_to, set_to
 from benchvoice.scoring.tallies import Scored, words_wrong
+from benchvoice.spelling import name_in_words
 from benchvoice.understand.typed import normalise
 
 __all__ = ["Rooms", "Scorer", "heard_apart", "read_rooms"]
@@ -58,6 +60,7 @@ class Rooms(NamedTuple):
     meter: Meter | None
     grammar: BoardGrammar
     phrases: Phrasebook
+    checklist: Checklist | None = None
 
     def context_after(self, after: tuple[str, ...]) -> Context:
         """What may be said after some sentences of a session, which are typed.
@@ -65,7 +68,7 @@ class Rooms(NamedTuple):
         Raises:
             ValueError: one of them is not taken; names it.
         """
-        return self.bench(None, after).context if after else Context()
+        return self.bench(None, after).context if after or self.checklist else Context()
 
     def bench(self, ears: Panel | None, after: tuple[str, ...] = ()) -> Bench:
         """A session of its own that keeps nothing, so that nothing but `after` changes what is said to it.
@@ -75,7 +78,13 @@ class Rooms(NamedTuple):
         """
         engine = "text" if ears is None else ears.name
         state, _ = session.open_session(
-            self.board, self.meter, at=utc_now(), job="score", engine=engine, version=__version__
+            self.board,
+            self.meter,
+            at=utc_now(),
+            job="score",
+            engine=engine,
+            version=__version__,
+            checklist=self.checklist,
         )
         bench = Bench(
             state,
@@ -96,10 +105,17 @@ class Rooms(NamedTuple):
         return bench
 
 
-def read_rooms(board_file: Path, meter_file: Path | None) -> Rooms:
-    """The rooms of a board. Raises BenchvoiceError where its files cannot be had."""
+def read_rooms(board_file: Path, meter_file: Path | None, checklist_file: Path | None = None) -> Rooms:
+    """The rooms of a board, which go through a checklist only where one is named.
+
+    Raises:
+        BenchvoiceError: its files cannot be had.
+    """
     board, meter = load_board(board_file), load_meter(meter_file)
-    return Rooms(board, meter, BoardGrammar(board, meter, load_language()), load_phrasebook(board))
+    loaded = None if checklist_file is None else load_checklist(checklist_file, board_file, board)
+    checklist = None if loaded is None else loaded[0]
+    grammar = BoardGrammar(board, meter, load_language(), checklist=checklist)
+    return Rooms(board, meter, grammar, load_phrasebook(board), checklist)
 
 
 class Scorer:
@@ -216,7 +232,9 @@ def _taken(turn: Turn) -> Iterator[Meant]:
             case Reading(follows_from=()):  # what is computed from it was not said
                 yield Meant(point=event.point, value=event.value, unit=event.unit)
             case Command() if turn.decision.work is None and not turn.decision.about.endswith("timers"):
-                yield Meant(point=event.point or "", command=event.name)
+                yield _commanded(turn, event)
+            case ChecklistStep(action="answered") if _first_command(turn) == "choice":
+                yield Meant(command="choice", detail=name_in_words(event.outcome) or "")
             case Note():
                 yield Meant(note=event.text)
             case TimerStarted():
@@ -233,6 +251,20 @@ def _taken(turn: Turn) -> Iterator[Meant]:
         # a command that cannot be carried out in an empty session ("strike that") was heard all the same
         heard = turn.hearing.parses[0].intents
         yield from meant_by(intent for intent in heard if isinstance(intent, CommandIntent | WorkIntent))
+
+
+def _first_command(turn: Turn) -> str:
+    """The name of the command that an utterance was understood as; "" for none."""
+    intents = turn.hearing.parses[0].intents if turn.hearing.parses else ()
+    return next((intent.name for intent in intents if isinstance(intent, CommandIntent)), "")
+
+
+def _commanded(turn: Turn, event: Command) -> Meant:
+    """A command as it was said, with what it names of a checklist: kept with the step that it led to."""
+    name: str = "reason" if _first_command(turn) == "reason" else event.name
+    steps = (step for step in turn.events if isinstance(step, ChecklistStep))
+    detail = next((step.outcome if step.action == "jumped" else step.reason for step in steps), "")
+    return Meant(point=event.point or "", command=name, detail=detail)
 
 
 def _as_said(intent: WorkIntent) -> WorkIntent:
@@ -302,7 +334,7 @@ def _score(line: CorpusLine) -> Scored:
     scorer = _worker[0]
     if not isinstance(scorer, Scorer):  # here, where an error becomes the command's
         with redirect_stderr(StringIO()):  # the first process has said what there is to say
-            rooms = read_rooms(scorer.board, scorer.meter)
+            rooms = read_rooms(scorer.board, scorer.meter, scorer.checklist)
             scorer = Scorer(scorer, rooms, open_ears(scorer, rooms.grammar.vocabulary(), scorer.board))
         _worker[:] = [scorer]
     return scorer.score(line)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import random
 from collections import OrderedDict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 
 from benchvoice.errors import GrammarError
@@ -32,6 +32,7 @@ from benchvoice.understand.templates import (
     read_template,
     sample,
     slots_in,
+    words_in,
 )
 from benchvoice.understand.values_said import misfit_value, overlong_value, unfinished_value, value_said
 from benchvoice.understand.work_words import KIND as WORK
@@ -170,17 +171,23 @@ class Grammar:
     def vocabulary(self) -> tuple[str, ...]:
         """Every word that is listened for in any context, sorted."""
         words: set[str] = set()
-        for current in (None, *{self._ears(point.name): point.name for point in self.points}.values()):
-            choices = self.steps.choices if self.steps is not None else ()
-            context = Context(current=current, last=current, question_open=True, follows="five", choices=choices)
-            words.update(self.network(context).words, self.slip_network(context).words)
-        for quantity in sorted({part.quantity for part in self.parts.values()} | {""}):
-            words.update(self.network(Context(taken_out=True, reworked=True, fitted=quantity, part_fitted=True)).words)
-        words.update(self.network(Context(power=True, cautions=True, unacknowledged=True, timing=True)).words)
-        for taking_in in (Context(intake=True), Context(spelling=True, question_open=True)):
-            words.update(self.network(taking_in).words)
-        words.update(self.network(Context(listening=False)).words)
+        known: dict[Shared, frozenset[str] | None] = {}
+        for context in self._all_kinds_of_contexts():
+            said = (self._all_sentences(context), self.to_refuse(context), *self._slip_forms(context))
+            words |= words_in(Alt(said), known) or frozenset()
         return tuple(sorted(words))
+
+    def _all_kinds_of_contexts(self) -> Iterator[Context]:
+        """Contexts in which, taken together, all that is ever listened for is."""
+        choices = self.steps.choices if self.steps is not None else ()
+        for current in (None, *{self._ears(point.name): point.name for point in self.points}.values()):
+            yield Context(current=current, last=current, question_open=True, follows="five", choices=choices)
+        for quantity in sorted({part.quantity for part in self.parts.values()} | {""}):
+            yield Context(taken_out=True, reworked=True, fitted=quantity, part_fitted=True)
+        yield Context(power=True, cautions=True, unacknowledged=True, timing=True)
+        yield Context(intake=True)
+        yield Context(spelling=True, question_open=True)
+        yield Context(listening=False)
 
     # --- for tests and corpora ------------------------------------------------------------------------------------
     def sample(self, rng: random.Random, context: Context) -> Sampled:

@@ -15,7 +15,7 @@ from typing import NamedTuple
 from benchvoice.errors import GrammarError
 
 __all__ = ["EMPTY", "Alt", "Mark", "Node", "Sampled", "Seq", "Shared", "Slot", "Tag", "Word", "fill", "match",
-           "optional", "phrase", "read_template", "sample", "slots_in"]  # fmt: skip
+           "optional", "phrase", "read_template", "sample", "slots_in", "words_in"]  # fmt: skip
 
 
 class Tag(NamedTuple):
@@ -128,6 +128,37 @@ def _alternatives(tokens: list[tuple[str, str]], at: int, text: str) -> tuple[No
             parts.append(optional(inner) if value == "[" else inner)
     branches.append(Seq(tuple(parts)))
     return (branches[0] if len(branches) == 1 else Alt(tuple(branches))), at
+
+
+def words_in(node: Node, known: dict[Shared, frozenset[str] | None] | None = None) -> frozenset[str] | None:
+    """Every word of the sentences that a filled template makes; None where it makes none, as a choice of nothing.
+
+    Args:
+        node: the template.
+        known: what was found for shared templates, which stand in many places; added to.
+
+    Raises:
+        ValueError: a slot is not filled.
+    """
+    known = {} if known is None else known
+    match node:
+        case Word(text=text):
+            return frozenset({text})
+        case Mark():
+            return frozenset()
+        case Slot(name=name):
+            raise ValueError(f"the slot {name} is not filled")
+        case Shared():
+            if node not in known:
+                known[node] = words_in(node.node, known)
+            return known[node]
+        case Seq(parts=parts):
+            found = [words_in(part, known) for part in parts]
+            said = [words for words in found if words is not None]
+            return frozenset().union(*said) if len(said) == len(found) else None
+        case Alt(parts=parts):
+            said = [words for words in (words_in(part, known) for part in parts) if words is not None]
+            return frozenset().union(*said) if said else None
 
 
 def slots_in(node: Node) -> frozenset[str]:

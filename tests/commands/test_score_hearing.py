@@ -53,6 +53,29 @@ def test_whatever_is_taken_is_scored_as_what_it_means() -> None:
         assert [*_taken(turn)] == [*meant], text
 
 
+STEPS = [
+    "where am i", "it is dark", "undo that step", "it is slow blinking", "skip step because it is not needed",
+    "undo that step", "jump to opening", "unit powered up", "supply disconnected", "step is done", "jump to rails",
+]  # fmt: skip
+
+
+def test_of_a_checklist_what_a_sentence_names_counts_too() -> None:
+    """Each in turn; without its checklist none of them means anything, and "jump to load" is not "jump to rails"."""
+    folder = demo("whole_repair")
+    rooms = read_rooms(folder / "board.yaml", folder / "meter.yaml", folder / "board.checklist.yaml")
+    bench = rooms.bench(None)
+    for text in STEPS:
+        meant = meant_by(rooms.grammar.parse(text, bench.context).intents)
+        turn = bench.take_text(text, "typed")
+        assert [*_taken(turn)] == [*meant], text
+        assert meant, text
+    rails, load = (
+        meant_by(rooms.grammar.parse(f"jump to {part}", bench.context).intents) for part in ("rails", "load")
+    )
+    assert rails != load
+    assert not read_rooms(folder / "board.yaml", None).grammar.parse("jump to rails", bench.context).intents
+
+
 @pytest.mark.parametrize(
     ("after", "message"),
     [

@@ -129,7 +129,7 @@ def _arguments() -> argparse.ArgumentParser:
     parser.add_argument("--count", required=True, type=int, help="how many utterances")
     parser.add_argument("--out", required=True, type=Path)
     parser.add_argument("--seed", type=int, default=1)
-    kinds = [*PROPORTIONS, "intake", "job", "slip", "misfit"]
+    kinds = [*PROPORTIONS, "intake", "job", "steps", "slip", "misfit"]
     parser.add_argument("--only", choices=kinds, help="one kind of sentence instead of bench talk's proportions")
     parser.add_argument("--voice", action="append", choices=list(VOICES), help="one of the split's; more than once")
     parser.add_argument("--noise", action="append", choices=list(NOISE_SPLITS), help="likewise")

@@ -13,7 +13,7 @@ from functools import cache, cached_property
 from pathlib import Path
 
 from benchvoice.commands.corpus import Meant, meant_by
-from benchvoice.commands.score_hearing import read_rooms
+from benchvoice.commands.score_hearing import Rooms, read_rooms
 from benchvoice.decide.plausible import absurdity
 from benchvoice.records import CommandIntent, Context, Intent, ReadingIntent, SpokenPoint
 from benchvoice.scoring.tallies import SERIAL
@@ -25,6 +25,8 @@ from tests.corpus.measure_hearing import TALK
 __all__ = ["BOARDS", "PROPORTIONS", "Sentence", "Speaker"]
 
 BOARDS = Path(__file__).parent / "boards"
+STEPS = BOARDS / "oven_steps.yaml"
+"""The checklist that sentences of the kind "steps" go through."""
 
 PROPORTIONS = {
     "reading": 60,
@@ -59,7 +61,7 @@ _INTENTS: dict[str, str | tuple[str, ...]] = {
             "command": "commands/", "correction": "commands/correction", "note": "note", "work": "work/",
             "timer": "timers/", "power": "safety/", "intake": "intake/",
             "job": ("work/", "timers/", "safety/", "commands/suspects", "commands/measure next"),
-            "continuity": ("continuity", "reading")}  # fmt: skip
+            "steps": "steps/", "continuity": ("continuity", "reading")}  # fmt: skip
 _DIGITS = "0123456789"
 _SERIAL_LENGTHS = (5, 12)
 """How many characters a serial number has, from and to (our estimate, no source)."""
@@ -72,6 +74,8 @@ _BEFORE = (
 )
 """What was said before a sentence of the job, so that it can be meant: something is out, a part is in hand, a timer
 runs, the unit is powered."""
+_STEPS_BEFORE = ((), ("it is dark",), ("jump to heating", "unit powered up"))
+"""What was said before a sentence of the checklist: its steps in turn offer answers, wait, and measure."""
 _MOST_TRIES = 20_000
 _TRIES_OF_A_FORM = 500
 _CONTEXTS = {"power": Context(power=True), "intake": Context(intake=True)}
@@ -145,16 +149,16 @@ class Speaker:
 
     def of_kind(self, kind: str, rng: random.Random) -> Sentence:
         """A sentence of one of the kinds in `PROPORTIONS`, or "slip", "misfit", "work" (on the unit), "timer", "power"
-        (how the unit stands), "continuity", "intake", "job" (work, timers and power as a job goes on), or "serial" (a
-        serial number).
+        (how the unit stands), "continuity", "intake", "job" (work, timers and power as a job goes on), "steps" (of the
+        checklist), or "serial" (a serial number).
 
         Raises:
             ValueError: this board has none.
         """
         if kind == SERIAL:
             return self._serial_number(rng)
-        if kind == "job":
-            return self._of_the_job(rng)
+        if kind in ("job", "steps"):
+            return self._of_the_job(kind, rng)
         # the point first: each is measured as often as another, however hard it is to draw a value of its size
         point = rng.choice(tuple(self.grammar.by_name))
         for tried in range(_MOST_TRIES):
@@ -183,25 +187,30 @@ class Speaker:
         words = " ".join(" ".join(spoken[sign]) for sign in signs)
         return Sentence(f"serial number {words}", SERIAL, {"serial": "".join(signs)})
 
-    def _of_the_job(self, rng: random.Random) -> Sentence:
+    def _of_the_job(self, kind: str, rng: random.Random) -> Sentence:
         """A sentence of the whole repair beside its readings, each form alike, where it can be meant."""
-        after = rng.choice(_BEFORE)
-        context = self._context_after(after)
+        after = rng.choice(_BEFORE if kind == "job" else _STEPS_BEFORE)
+        context = self._context_after(kind, after)
         while True:
-            text = sample(self._of_job(after), rng).text
-            meant = meant_by(self.understood.parse(text, context).intents)
+            text = sample(self._of_job(kind, after), rng).text
+            meant = meant_by(self._rooms_of(kind).grammar.parser.parse(text, context).intents)
             if len(meant) == 1:
-                return Sentence(text, "job", _fields(meant[0]), after=after)
+                return Sentence(text, kind, _fields(meant[0]), after=after)
 
     @cache  # noqa: B019  one speaker a process
-    def _of_job(self, after: tuple[str, ...]) -> Node:
-        sentences = self.grammar.sentences(self._context_after(after))
+    def _of_job(self, kind: str, after: tuple[str, ...]) -> Node:
+        sentences = self._rooms_of(kind).grammar.grammar.sentences(self._context_after(kind, after))
         assert isinstance(sentences, Alt)
-        return Alt(tuple(part for part in sentences.parts if _intent(part).startswith(_INTENTS["job"])))
+        return Alt(tuple(part for part in sentences.parts if _intent(part).startswith(_INTENTS[kind])))
 
     @cache  # noqa: B019  one speaker a process
-    def _context_after(self, after: tuple[str, ...]) -> Context:
-        return self.rooms.context_after(after)
+    def _context_after(self, kind: str, after: tuple[str, ...]) -> Context:
+        return self._rooms_of(kind).context_after(after)
+
+    @cache  # noqa: B019  one speaker a process
+    def _rooms_of(self, kind: str) -> Rooms:
+        """The board's; for the checklist's sentences those that go through it."""
+        return read_rooms(BOARDS / "oven.yaml", BOARDS / "meter.yaml", STEPS) if kind == "steps" else self.rooms
 
     def without_unit(self, sentence: Sentence) -> str | None:
         """A reading's text up to its unit; None where no unit is said."""

@@ -8,10 +8,11 @@ from collections import Counter
 import pytest
 
 from benchvoice.commands.corpus import meant_by
+from benchvoice.commands.score_hearing import read_rooms
 from benchvoice.records import Context
 from tests.corpus.people import digit_string
 from tests.corpus.planned import speaker_of
-from tests.corpus.sentences import BOARDS, FORMS, PROPORTIONS, Sentence, Speaker
+from tests.corpus.sentences import BOARDS, FORMS, PROPORTIONS, STEPS, Sentence, Speaker
 
 
 def _many(kind: str, n: int = 40) -> list[Sentence]:
@@ -151,13 +152,17 @@ def test_the_intake_is_among_the_sentences() -> None:
     assert said >= {"complaint", "came", "arrived", "front", "beeper"}
 
 
-def test_sentences_of_the_job_are_said_where_they_can_be_meant() -> None:
-    said = _many("job")
-    assert len({sentence.after for sentence in said}) > 3
+@pytest.mark.parametrize(("kind", "afters"), [("job", 4), ("steps", 3)])
+def test_sentences_of_the_job_are_said_where_they_can_be_meant(kind: str, afters: int) -> None:
+    rooms = read_rooms(BOARDS / "oven.yaml", BOARDS / "meter.yaml", STEPS if kind == "steps" else None)
+    said = _many(kind)
+    assert len({sentence.after for sentence in said}) >= afters
     for sentence in said:
-        context = speaker_of().rooms.context_after(sentence.after)
-        assert speaker_of().grammar.network(context).accepts(sentence.text)
-        assert meant_by(speaker_of().understood.parse(sentence.text, context).intents)
+        context = rooms.context_after(sentence.after)
+        assert rooms.grammar.network(context).accepts(sentence.text)
+        assert meant_by(rooms.grammar.parser.parse(sentence.text, context).intents)
+    begins = {sentence.text.split()[0] for sentence in said}
+    assert kind == "job" or begins >= {"jump", "it", "because", "skip", "step", "undo"}
 
 
 def test_work_on_the_unit_needs_no_label() -> None:
