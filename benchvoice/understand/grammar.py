@@ -17,7 +17,7 @@ from benchvoice.understand.durations import duration_said
 from benchvoice.understand.intake_words import KIND as INTAKE
 from benchvoice.understand.intake_words import can_be_said
 from benchvoice.understand.language import Language, Phrase
-from benchvoice.understand.network import compile_network
+from benchvoice.understand.network import NetworkCompiler
 from benchvoice.understand.templates import (
     EMPTY,
     Alt,
@@ -131,6 +131,7 @@ class Grammar:
         slips = [fill(read_template(text), words) for text in language.slips]
         self.slips_alone = [slip for slip in slips if "point" not in slots_in(slip)]
         self.slips_at_point = [slip for slip in slips if "point" in slots_in(slip)]
+        self._compiler = NetworkCompiler()
         self._networks: OrderedDict[tuple[object, ...], WordNetwork] = OrderedDict()
         self._sentences: dict[tuple[object, ...], Node] = {}
         self._values: dict[_Ear, Node] = {}
@@ -162,7 +163,7 @@ class Grammar:
 
     def _network(self, key: tuple[object, ...], said: Callable[[], Node]) -> WordNetwork:
         if key not in self._networks:
-            self._networks[key] = compile_network(said())
+            self._networks[key] = self._compiler.compile(said())
         self._networks.move_to_end(key)
         if len(self._networks) > _KEPT_NETWORKS:
             self._networks.popitem(last=False)

@@ -2,153 +2,108 @@
 
 The network is deterministic and as small as it can be, so that no two of its paths have the same words: a decoder's
 second best path is then truly another sentence.
+
+It is built from its end: a state is the set of what can still be said, and states with the same continuations are one
+and the same (Daciuk and others, "Incremental construction of minimal acyclic finite-state automata", 2000, from
+memory). What two networks have in common is therefore made once: the next context costs little more than what is new.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from weakref import WeakKeyDictionary
+from collections.abc import Iterable
 
 from benchvoice.errors import GrammarError
 from benchvoice.records import WordArc, WordNetwork
 from benchvoice.understand.templates import Alt, Mark, Node, Seq, Shared, Word
 
-__all__ = ["compile_network"]
+__all__ = ["NetworkCompiler", "compile_network"]
+
+_State = tuple[bool, tuple[tuple[str, int], ...]]  # whether a sentence may end there; each next word with its state
+_NOTHING, _END = 0, 1
 
 
-_COMPILED: WeakKeyDictionary[Shared, WordNetwork] = WeakKeyDictionary()
-
-
-class _Loose:
-    """A network as the templates give it: several paths may share their words, and some arcs have none."""
+class NetworkCompiler:
+    """Compiles templates into networks; what was compiled before is used again."""
 
     def __init__(self) -> None:
-        self.arcs: list[list[tuple[str | None, int]]] = [[]]
-        self._closures: dict[int, frozenset[int]] = {}
-        self._unions: dict[frozenset[int], frozenset[int]] = {}
+        self._states: list[_State] = [(False, ()), (True, ())]
+        self._numbers: dict[_State, int] = {state: number for number, state in enumerate(self._states)}
+        self._unions: dict[frozenset[int], int] = {}
+        self._shared: dict[tuple[Shared, int], int] = {}
 
-    def node(self) -> int:
-        self.arcs.append([])
-        return len(self.arcs) - 1
+    def compile(self, node: Node) -> WordNetwork:
+        """The network of all sentences of `node`.
 
-    def add(self, node: Node, start: int) -> int:
-        """Lay `node` from `start`; returns where it ends."""
-        if isinstance(node, Word):
-            end = self.node()
-            self.arcs[start].append((node.text, end))
-            return end
-        if isinstance(node, Seq):
-            for part in node.parts:
-                start = self.add(part, start)
-            return start
-        if isinstance(node, Alt):
-            end = self.node()
-            for part in node.parts:
-                self.arcs[self.add(part, start)].append((None, end))
-            return end
-        if isinstance(node, Mark):
-            return start
-        if isinstance(node, Shared):
-            return self._embed(node, start)
-        raise GrammarError(f"slot <{node.name}> was not filled")
+        Raises:
+            GrammarError: a slot was left unfilled, or there is no sentence.
+        """
+        return self._numbered(self._before(node, _END))
 
-    def _embed(self, shared: Shared, start: int) -> int:
-        if shared.node == Alt(()):
-            return self.add(shared.node, start)
-        if shared not in _COMPILED:
-            _COMPILED[shared] = compile_network(shared.node)
-        network = _COMPILED[shared]
-        nodes = [self.node() for _ in range(network.n_nodes)]
-        end = self.node()
-        self.arcs[start].append((None, nodes[0]))
-        for arc in network.arcs:
-            self.arcs[nodes[arc.source]].append((arc.word, nodes[arc.target]))
-        for final in network.finals:
-            self.arcs[nodes[final]].append((None, end))
-        return end
+    def _before(self, node: Node, then: int) -> int:
+        """The state in which `node` can be said and then what can be said in the state `then`."""
+        match node:
+            case Word(text=text):
+                return then if then == _NOTHING else self._state(False, {text: then})
+            case Mark():
+                return then
+            case Seq(parts=parts):
+                for part in reversed(parts):
+                    then = self._before(part, then)
+                return then
+            case Alt(parts=parts):
+                return self._either(self._before(part, then) for part in parts)
+            case Shared():
+                key = (node, then)
+                if key not in self._shared:
+                    self._shared[key] = self._before(node.node, then)
+                return self._shared[key]
+            case _:
+                raise GrammarError(f"slot <{node.name}> was not filled")
 
-    def closure(self, nodes: set[int]) -> frozenset[int]:
-        """`nodes` and all that can be reached from them without a word."""
-        key = frozenset(nodes)
-        if key not in self._unions:
-            self._unions[key] = frozenset().union(*(self._closure(node) for node in key))
-        return self._unions[key]
+    def _state(self, final: bool, following: dict[str, int]) -> int:
+        state = (final, tuple(sorted(following.items())))
+        number = self._numbers.setdefault(state, len(self._states))
+        if number == len(self._states):
+            self._states.append(state)
+        return number
 
-    def _closure(self, node: int) -> frozenset[int]:
-        if node not in self._closures:
-            seen, todo = {node}, [node]
-            while todo:
-                for word, target in self.arcs[todo.pop()]:
-                    if word is None and target not in seen:
-                        seen.add(target)
-                        todo.append(target)
-            self._closures[node] = frozenset(seen)
-        return self._closures[node]
+    def _either(self, states: Iterable[int]) -> int:
+        """The state in which all can be said that can be said in any of `states`."""
+        together = frozenset(states) - {_NOTHING}
+        if len(together) <= 1:
+            return next(iter(together), _NOTHING)
+        if together not in self._unions:
+            following: dict[str, set[int]] = defaultdict(set)
+            for state in together:
+                for word, target in self._states[state][1]:
+                    following[word].add(target)
+            final = any(self._states[state][0] for state in together)
+            self._unions[together] = self._state(
+                final, {word: self._either(targets) for word, targets in following.items()}
+            )
+        return self._unions[together]
+
+    def _numbered(self, start: int) -> WordNetwork:
+        """The states that can be reached, numbered from the start so that every arc leads upwards."""
+        done: dict[int, None] = {}  # each behind all that follow it
+        todo = [start]
+        while todo:
+            waiting = [target for _, target in self._states[todo[-1]][1] if target not in done]
+            todo += waiting
+            if not waiting:
+                done.setdefault(todo.pop())
+        order = {state: len(done) - 1 - number for number, state in enumerate(done)}
+        arcs = tuple(
+            WordArc(order[state], order[target], word)
+            for state in reversed(done)
+            for word, target in self._states[state][1]
+        )
+        if not arcs:
+            raise GrammarError("a network needs at least one sentence")
+        return WordNetwork(len(done), frozenset(order[state] for state in done if self._states[state][0]), arcs)
 
 
 def compile_network(node: Node) -> WordNetwork:
-    """The network of all sentences of `node`.
-
-    Raises:
-        GrammarError: a slot was left unfilled, or there is no sentence.
-    """
-    loose = _Loose()
-    # a node with arcs out of it may be entered from elsewhere: alternatives start on their own node
-    end = loose.add(node, loose.node())
-    start = loose.closure({1})
-    following: dict[frozenset[int], dict[str, frozenset[int]]] = {}
-    todo = [start]
-    while todo:
-        group = todo.pop()
-        if group in following:
-            continue
-        targets: dict[str, set[int]] = defaultdict(set)
-        for member in group:
-            for word, target in loose.arcs[member]:
-                if word is not None:
-                    targets[word].add(target)
-        following[group] = {word: loose.closure(reached) for word, reached in targets.items()}
-        todo.extend(following[group].values())
-    return _numbered(*_smallest(start, following, end))
-
-
-_Shape = tuple[bool, tuple[tuple[str, int], ...]]
-
-
-def _smallest(
-    start: frozenset[int], following: dict[frozenset[int], dict[str, frozenset[int]]], end: int
-) -> tuple[int, list[_Shape]]:
-    """Groups with the same continuations become one: the shapes by number, and the start's number."""
-    shapes: list[_Shape] = []
-    known: dict[_Shape, int] = {}
-    number: dict[frozenset[int], int] = {}
-    todo = [start]
-    while todo:
-        group = todo[-1]
-        waiting = [target for target in following[group].values() if target not in number]
-        if waiting:
-            todo.extend(waiting)
-            continue
-        todo.pop()
-        shape = (end in group, tuple(sorted((word, number[target]) for word, target in following[group].items())))
-        if shape not in known:
-            known[shape] = len(shapes)
-            shapes.append(shape)
-        number[group] = known[shape]
-    return number[start], shapes
-
-
-def _numbered(start: int, shapes: list[_Shape]) -> WordNetwork:
-    """Numbered from the start so that every arc leads upwards: shapes were made continuations first."""
-    order = {shape: len(shapes) - 1 - shape for shape in range(len(shapes))}
-    if start != len(shapes) - 1:
-        raise GrammarError("the start of a network can be reached again")
-    arcs = tuple(
-        WordArc(order[shape], order[target], word)
-        for shape in reversed(range(len(shapes)))
-        for word, target in shapes[shape][1]
-    )
-    if not arcs:
-        raise GrammarError("a network needs at least one sentence")
-    finals = frozenset(order[shape] for shape in range(len(shapes)) if shapes[shape][0])
-    return WordNetwork(n_nodes=len(shapes), finals=finals, arcs=arcs)
+    """The network of all sentences of one template. Raises GrammarError as `NetworkCompiler.compile` does."""
+    return NetworkCompiler().compile(node)
