@@ -111,7 +111,7 @@ _TONES = {
 }
 
 
-_STEPPING = ("step", "step back", "step skipped", "step jumped", "where")
+_STEPPING = ("step", "step back", "step skipped", "step jumped", "step again", "where")
 """What is decided of a checklist: its tone is that of the step which comes to hand."""
 
 
@@ -158,6 +158,7 @@ class Phrasebook:
             "step": lambda decision, terse: self._say("step", terse, said=" ".join(decision.names)),
             "step back": lambda _decision, terse: self._say("step back", terse),
             "step skipped": lambda decision, terse: self._say("step skipped", terse, why=" ".join(decision.names)),
+            "step again": lambda decision, terse: self._say("step again", terse, why=decision.why),
             "step jumped": lambda _decision, terse: self._say("step jumped", terse),
             "where": lambda decision, terse: self._say("where", terse, **self._steps.place(decision.step)),
             "closed": self._closed,

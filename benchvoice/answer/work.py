@@ -83,13 +83,14 @@ class WorkPhrases:
         return self._fill(self._data["part number back"], part=self._spoken(only.thing.name), **told)
 
     def option(self, intent: WorkIntent) -> str:
-        """What a question offers: "out four screws, top edge"."""
-        return " ".join(filter(None, (self.verb(intent.act), self._about(intent))))
+        """What a question offers, as it is said at the bench: "out four screws, top edge", "lid off"."""
+        return self._said_of(intent.act, intent.thing) or self._called(intent.act, self._about(intent))
 
     def done(self, done: WorkDone) -> str:
         """What was struck, or would be: "back two screws, top edge"."""
+        only = done.things[0] if len(done.things) == 1 else None
         things = self._list(done.things) or self._about(done.intent)
-        return " ".join(filter(None, (self.verb(done.intent.act), things)))
+        return self._said_of(done.intent.act, only) or self._called(done.intent.act, things)
 
     def verb(self, act: WorkAct) -> str:
         """What an act is called."""
@@ -110,6 +111,14 @@ class WorkPhrases:
         return ", ".join(filter(None, parts))
 
     # --- inside ---------------------------------------------------------------------------------------------------
+    def _called(self, act: WorkAct, about: str) -> str:
+        return " ".join(filter(None, (self.verb(act), about)))
+
+    def _said_of(self, act: WorkAct, thing: Thing | None) -> str:
+        """Taking out or putting back such a thing as it is said; empty where the act's own word says it."""
+        form = None if thing is None else self._data["said of"].get(act, {}).get(thing.kind)
+        return "" if form is None or thing is None else self._fill(form, thing=self.thing(thing))
+
     def _say(self, name: str, terse: bool, **slots: str) -> str:
         short = self._data["terse"].get(name) if terse else None
         return self._fill(short or self._data["sentences"][name], **slots)

@@ -20,7 +20,7 @@ from benchvoice.decide.checklist_steps import (
 )
 
 __all__ = ["Act", "Action", "Done", "Passed", "Place", "Progress", "after", "answered_last", "applies", "begin", "left",
-           "power_forgotten", "power_told", "why_not"]  # fmt: skip
+           "power_forgotten", "power_told", "why_not", "why_not_to"]  # fmt: skip
 
 Action = Literal["done", "answered", "measured", "power", "skipped", "jumped", "back", "passed"]
 """What can be done: a step is done, answered, measured or skipped; the supply's state is told; a named part is gone to;
@@ -135,6 +135,17 @@ def why_not(progress: Progress, act: Act) -> str:
     else:
         why = _why_not_done(step, act)
     return why
+
+
+def why_not_to(progress: Progress, name: str, stage: Stage) -> str:
+    """Why nobody can jump to a part now, as a phrase: it would be passed at once. Empty where one can."""
+    at = progress.checklist.named.get(name)
+    step = None if at is None else progress.checklist.steps[at]
+    if step is None or applies(step, progress.place, stage):
+        return ""
+    if step.only in ("before", "after"):
+        return f"that part is for {step.only} the repair"
+    return f"that part is for a unit {'without power' if step.only == 'unpowered' else 'with power'}"
 
 
 def _why_not_done(step: CheckStep, act: Act) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from benchvoice.decide.checklist import Act, Progress, left, why_not
+from benchvoice.decide.checklist import Act, Progress, left, why_not, why_not_to
 from benchvoice.decide.checklist_steps import BOTH_WAYS, CheckStep
 from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.turn import Step, Turn
@@ -121,7 +121,8 @@ def answer_step(turn: Turn, intent: AnswerIntent) -> Step | None:
     if progress is None or step is None or not progress.answers:
         return None
     if _told_long_ago(turn) or not turn.state.step_asked:  # yes and no answer what was asked last; choices have words
-        return _say_again(turn, "it was told long ago" if turn.state.step_asked else "something else was said since")
+        why = "the step was said long ago" if turn.state.step_asked else "something else was said since"
+        return _say_again(turn, why, "step again")
     outcome = _outcome_of(progress, step, intent.answer)
     if outcome is None:
         return turn.refuse("say one of the answers" if step.choices else "say yes or no")
@@ -164,6 +165,8 @@ def carry_out_step(turn: Turn, command: CommandIntent, why: str = "", *, answeri
             done = _skip(turn, command, why, answering=answering)
         case "reason":
             done = _reason(turn, command)
+        case "jump" if barred := why_not_to(turn.state.progress, command.detail, turn.state.stage):
+            done = turn.refuse(barred)
         case "jump":
             act = Act("jumped", command.detail)
             done = _do(turn, act, "step jumped", (command.detail,), why=why, answering=answering, name="jump")
@@ -239,7 +242,7 @@ def _choice(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
     progress = turn.state.progress
     step = None if progress is None else progress.step
     if _told_long_ago(turn) and not answering:
-        return _say_again(turn, "it was told long ago")
+        return _say_again(turn, "the step was said long ago", "step again")
     offered = () if step is None else step.choices
     chosen = next((choice for choice in offered if _in_words(choice) == command.detail), None)
     if chosen is None:
@@ -248,8 +251,8 @@ def _choice(turn: Turn, command: CommandIntent, why: str, *, answering: bool) ->
     return _do(turn, act, "step", (command.detail,), why=why, answering=answering, name=name)
 
 
-def _say_again(turn: Turn, why: str) -> Step:
+def _say_again(turn: Turn, why: str, about: str = "where") -> Step:
     turn.accept(why)
     turn.lapse(_SOMETHING_ELSE)
     turn.command("where")
-    return turn.step(Decision(Outcome.ACCEPTED, "where", why=why, step=told_of(turn.state)))
+    return turn.step(Decision(Outcome.ACCEPTED, about, why=why, step=told_of(turn.state)))

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from benchvoice.decide.cautions import stopped, under_power
 from benchvoice.decide.commands import carry_out, go_to, keep_reading
 from benchvoice.decide.computed import absurdly_made, why_not_read
 from benchvoice.decide.intake import do_intake, of_intake
@@ -41,6 +42,7 @@ __all__ = [
     "MOST_CANDIDATES",
     "NOT_AFTER",
     "absurdity_of",
+    "barred_by_power",
     "candidate_of",
     "candidates_of",
     "never_read",
@@ -122,9 +124,9 @@ def resolve(
         why = _why_none(turn, intents)
         again = question if answering else None
         return turn.refuse(why) if again is None else turn.ask(again.candidates, again.why, tries=tries, heard_why=why)
-    unsure = _unsure(turn, intents) or doubt
-    if unsure:
-        return turn.ask(candidates[:MOST_CANDIDATES], unsure, tries=tries)
+    barred, unsure = barred_by_power(turn, candidates), _unsure(turn, intents) or doubt
+    if barred is not None or unsure:
+        return barred or turn.ask(candidates[:MOST_CANDIDATES], unsure, tries=tries)
     chosen = candidates[0] if len(candidates) == 1 else _only_possible(turn, candidates)
     if chosen is not None:
         reason = _not_yet(turn, chosen) or (_stuttered(turn, chosen) if len(candidates) > 1 else "")
@@ -139,6 +141,16 @@ def resolve(
         return take(turn, chosen, why, answering=answering)
     possible_first = sorted(candidates, key=lambda candidate: bool(absurdity_of(turn, candidate)))
     return turn.ask(tuple(possible_first[:MOST_CANDIDATES]), "more than one meaning", tries=tries)
+
+
+def barred_by_power(turn: Turn, candidates: Sequence[Candidate]) -> Step | None:
+    """The refusal where, whichever value was said, its point must not be measured with the unit powered.
+
+    Which one it was need not be asked then.
+    """
+    points = {None if candidate.value is None else candidate.point for candidate in candidates}
+    point = points.pop() if len(points) == 1 else None
+    return stopped(turn, point) if point is not None and under_power(turn.state, point) else None
 
 
 def _unsure(turn: Turn, intents: Sequence[Intent]) -> str:

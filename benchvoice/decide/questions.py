@@ -10,6 +10,7 @@ from benchvoice.decide.intake import answer_intake, of_intake
 from benchvoice.decide.meanings import (
     MOST_CANDIDATES,
     absurdity_of,
+    barred_by_power,
     candidate_of,
     candidates_of,
     never_read,
@@ -252,7 +253,7 @@ def _likeliest(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
     candidates = candidates_of(turn, (intent for intent in intents if not _harmless(intent)))
     if not candidates:
         return not_understood(turn, why)
-    return turn.ask(possible(turn, candidates), why)
+    return barred_by_power(turn, candidates) or turn.ask(possible(turn, candidates), why)
 
 
 def not_understood(turn: Turn, why: str) -> Step:

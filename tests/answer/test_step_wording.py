@@ -54,6 +54,10 @@ SAID = [
         decision("where", step=StepTold("say", "Unplug it", part="power up", number=3, of=12)),
         "Step three of twelve. Power up. Unplug it.",
     ),
+    (
+        decision("step again", why="something else was said since", step=StepTold("ask", "Does it light?")),
+        "Not taken. Something else was said since. Does it light?",
+    ),
     (decision("where", step=StepTold("say", "Unplug it", number=3, of=12)), "Step three of twelve. Unplug it."),
     (decision("left", steps=("a", "rails", "rails")), "Three steps left. A, rails."),
     (decision("left", steps=("",), names=("rail 5",)), "One step left. Not read, one. Rail five."),

@@ -169,6 +169,18 @@ def test_a_count_that_is_not_certain_is_asked_with_both() -> None:
     assert question(*value) == "Value forty seven kilohms or value four point seven kilohms?"
 
 
+def test_what_came_out_and_went_back_is_offered_as_it_is_said() -> None:
+    lid = [WorkIntent(act, LID) for act in ("out", "back")]
+    assert question(*lid) == "Lid off or lid back on?"
+    assert question(WorkIntent("out", CABLE)) == "Unplugged lamp cable, left?"
+    assert question(WorkIntent("back", CABLE)) == "Reconnected lamp cable, left?"
+    part = [WorkIntent(act, U4) for act in ("out", "back")]
+    assert question(part[0]) == "Took off u four, three point three volt regulator?"
+    assert question(part[1]) == "Put back u four, three point three volt regulator?"
+    struck = WorkDone(WorkIntent("out"), (LID,))
+    assert BOOK.reply(Decision(Outcome.ACCEPTED, "strike", work=struck)).text == "Struck. Lid off."
+
+
 def test_a_part_number_is_asked_back_character_by_character_with_its_part() -> None:
     number = WorkIntent("part number", U4, "LM317-3.3")
     assert question(number, why="asked back") == (

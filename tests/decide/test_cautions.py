@@ -309,11 +309,22 @@ def test_what_must_not_be_measured_under_power_is_stopped(point: str) -> None:
     assert [event.kind for event in bench.hear(said).events] == ["heard", "reading"]
 
 
-def test_a_question_about_it_is_over() -> None:
+def test_what_its_value_was_need_not_be_asked() -> None:
     bench = Bench()
     bench.hear(ON)
-    bench.hear(reading("rail 5 to ground", "220", "ohm"), trust=Trust.DOUBTFUL)
-    done = bench.hear(answer("yes"))
+    doubtful = bench.hear(reading("rail 5 to ground", "220", "ohm"), trust=Trust.DOUBTFUL)
+    either = bench.hear(reading("rail 5 to ground", "220", "ohm"), reading("rail 5 to ground", "2.20", "ohm"))
+    for done in (doubtful, either):
+        assert done.decision.about == "stopped"
+        assert given_in(done) == [("powered measurement", "rail 5 to ground")]
+        assert bench.state.question is None
+
+
+def test_it_ends_a_question_about_another_point() -> None:
+    bench = Bench()
+    bench.hear(ON)
+    bench.hear(reading("rail 5", "5.02"), trust=Trust.DOUBTFUL)
+    done = bench.hear(reading("rail 5 to ground", "220", "ohm"))
     assert done.decision.about == "stopped"
     assert any(isinstance(event, Lapsed) for event in done.events)
     assert bench.state.question is None

@@ -491,6 +491,38 @@ def test_typed_commands_are_no_talk() -> None:
     assert bench.at() == "What does the lamp do?"
 
 
+def test_nobody_jumps_to_a_part_that_does_not_apply_now() -> None:
+    steps = """checklist: a
+steps:
+  - {name: rails, measure: rail 5, only: before}
+  - {name: proof, ask: Does the fan turn?, only: after}
+  - {name: cold, say: Wipe the board, only: unpowered}
+"""
+    bench = Guided(read(steps))
+    for name, why in (("proof", "that part is for after the repair"),):
+        done = bench.type(CommandIntent("jump", detail=name))
+        assert (done.decision.outcome, done.decision.why, bench.at()) == (IGNORED, why, "measure rail 5")
+    bench.type(CommandIntent("jump", detail="cold"))
+    assert bench.at() == "Wipe the board ?"  # how the supply stands was not told: it asks
+    bench.type(command("powered"))
+    done = bench.type(CommandIntent("jump", detail="cold"))
+    assert done.decision.why == "that part is for a unit without power"
+    bench.type(command("after"))
+    bench.type(CommandIntent("jump", detail="proof"))
+    assert bench.at() == "Does the fan turn?"
+    assert bench.type(CommandIntent("jump", detail="rails")).decision.why == "that part is for before the repair"
+
+
+def test_an_answer_behind_something_else_is_not_taken_and_told_why() -> None:
+    bench = Guided(read("checklist: a\nsteps: [{ask: 'Does it turn?'}, {say: b}]\n"))
+    bench.hear(reading("rail 5", "5.02"))
+    done = bench.hear(YES)
+    assert (done.decision.about, done.decision.why) == ("step again", "something else was said since")
+    assert bench.at() == "Does it turn?"
+    bench.hear(YES)
+    assert bench.at() == "b"
+
+
 def test_a_wait_that_is_not_over_is_asked() -> None:
     bench = Guided(read("checklist: a\nsteps: [{wait: 30 s}, {say: b}, {say: c}]\n"))
     bench.hear(command("where"))
