@@ -35,7 +35,7 @@ from benchvoice.records import RATE_HZ
 from tests.corpus.noises import NOISE_SPLITS, noises_of
 from tests.corpus.people import digit_files
 from tests.corpus.planned import SETS, Cast, Plan, plan, sound_of
-from tests.corpus.sentences import BOARDS, PROPORTIONS
+from tests.corpus.sentences import BOARDS, PROPORTIONS, STEPS
 from tests.corpus.voices import SPLITS, VOICES, missing, voices_of
 
 __all__ = ["cast_of", "label_of", "main", "make_all", "write_labels"]
@@ -169,6 +169,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     write_labels(plans, chosen.out)
     shutil.copy(BOARDS / ("digits.yaml" if chosen.which == "digits_8k" else "oven.yaml"), chosen.out / "board.yaml")
     shutil.copy(BOARDS / "meter.yaml", chosen.out / "meter.yaml")
+    if chosen.only == "steps":
+        shutil.copy(STEPS, chosen.out / "steps.yaml")
     print(f"{len(plans)} utterances, {seconds / 60:.1f} minutes, in {chosen.out / 'corpus.jsonl'}")
     for place, name in enumerate(FREE):
         counts = Counter(tuple(label_of(0, planned)[each] for each in FREE)[place] for planned in plans)
