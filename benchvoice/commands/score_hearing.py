@@ -34,6 +34,7 @@ from benchvoice.records import CommandIntent, Context, Outcome, Samples, SpokenV
 from benchvoice.scoring.sweep import SETTINGS, arbiter_set_to, set_to
 from benchvoice.scoring.tallies import Scored, words_wrong
 from benchvoice.spelling import name_in_words
+from benchvoice.understand.parse import NOTHING_ASKED
 from benchvoice.understand.typed import normalise
 
 __all__ = ["Rooms", "Scorer", "heard_apart", "read_rooms"]
@@ -247,8 +248,9 @@ def _taken(turn: Turn) -> Iterator[Meant]:
         yield from meant_by(turn.hearing.parses[0].intents[:1])
     if turn.decision.outcome is Outcome.ACCEPTED and turn.decision.work is not None:
         yield from meant_by([_as_said(turn.decision.work.intent)])
-    if turn.decision.outcome is Outcome.IGNORED and turn.decision.about in ("refused", "not closed"):
-        # a command that cannot be carried out in an empty session ("strike that") was heard all the same
+    of_no_use = turn.decision.about in ("refused", "not closed") or turn.decision.why == NOTHING_ASKED
+    if turn.decision.outcome is Outcome.IGNORED and of_no_use:
+        # what cannot be carried out just now ("strike that", "because it is lost") was heard all the same
         heard = turn.hearing.parses[0].intents
         yield from meant_by(intent for intent in heard if isinstance(intent, CommandIntent | WorkIntent))
 

@@ -139,7 +139,7 @@ def arbitrate(
     ranking = next((vote for vote in votes if _ranks(vote) and vote.transcript.alternatives), None)
     if ranking is None:
         return None
-    scores = _scores(ranking, votes, weights, arbiter.slip_prior)
+    scores = _scores(ranking, votes, weights, arbiter.slip_prior, meaning_of)
     ranked = _ranked(votes, {text: score + besides.get(text, 0.0) for text, score in scores.items()}, meaning_of)
     best = ranked[0]
     gap = (free.score - weights[best.text]) / max(arbiter.fewest_words, len(best.text.split()))
@@ -251,14 +251,16 @@ def _ranked(votes: Sequence[Vote], scores: Mapping[str, float], meaning_of: Mean
 
 
 def _scores(
-    ranking: Vote, votes: Sequence[Vote], weights: Mapping[str, float], slip_prior: float = 0.0
+    ranking: Vote, votes: Sequence[Vote], weights: Mapping[str, float], slip_prior: float, meaning_of: MeaningOf
 ) -> dict[str, float]:
-    """Both logarithms together, by text."""
+    """Both logarithms together, by text; what means nothing ("twelve point", ohms of a voltage) is a slip too."""
     ranks = {alternative.text: alternative.score for alternative in ranking.transcript.alternatives}
     lowest = min(ranks.values())
     floor = min(max(ranks.values()) - _UNRANKED, lowest)
-    slips = {vote.slip.text: vote.slip.score - slip_prior for vote in votes if vote.slip is not None}
-    return {text: ranks.get(text, slips.get(text, floor)) + weight for text, weight in weights.items()}
+    slips = {vote.slip.text: vote.slip.score for vote in votes if vote.slip is not None}
+    found = {text: ranks.get(text, slips.get(text, floor)) + weight for text, weight in weights.items()}
+    slipped = {text for text in found if meaning_of(text) is None or (text in slips and text not in ranks)}
+    return {text: score - slip_prior if text in slipped else score for text, score in found.items()}
 
 
 def _ranks(vote: Vote) -> bool:

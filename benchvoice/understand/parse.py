@@ -40,7 +40,7 @@ from benchvoice.understand.work_words import KIND as WORK
 from benchvoice.understand.work_words import typed_slot, work_intent
 from benchvoice.units import quantity_kind
 
-__all__ = ["Parser"]
+__all__ = ["NOTHING_ASKED", "Parser"]
 
 NEAR_LEAST = 80.0
 """How alike a name must be to be taken for a near one, on rapidfuzz's scale of 0 to 100."""

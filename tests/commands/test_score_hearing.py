@@ -55,7 +55,8 @@ def test_whatever_is_taken_is_scored_as_what_it_means() -> None:
 
 STEPS = [
     "where am i", "it is dark", "undo that step", "it is slow blinking", "skip step because it is not needed",
-    "undo that step", "jump to opening", "unit powered up", "supply disconnected", "step is done", "jump to rails",
+    "because it is not safe", "undo that step", "jump to opening", "unit powered up", "supply disconnected",
+    "step is done", "jump to rails",
 ]  # fmt: skip
 
 
