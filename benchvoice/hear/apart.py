@@ -72,6 +72,10 @@ class Apart:
         """As the recogniser's own, where it has one."""
         return cast(Alternative, self._ask("free", utterance))
 
+    def length(self, text: str) -> float:
+        """As the recogniser's own, where it has one."""
+        return cast(float, self._ask("length", text))
+
     def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
         """As the recogniser's own, where it has one."""
         return cast("tuple[float, ...]", self._ask("prefer", utterance, text, tuple(others)))

@@ -41,6 +41,10 @@ class Scribe(Protocol):
         """The natural log of each text's probability; None where there is too little sound."""
         ...
 
+    def length(self, text: str) -> float:
+        """How long it takes a text to be, in words of usual length: the more it has to write, the more it can miss."""
+        ...
+
     def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
         """By how much, natural log, it would rather write `text` than each of the others where they first differ."""
         ...
@@ -142,7 +146,7 @@ def arbitrate(
     scores = _scores(ranking, votes, weights, arbiter.slip_prior, meaning_of)
     ranked = _ranked(votes, {text: score + besides.get(text, 0.0) for text, score in scores.items()}, meaning_of)
     best = ranked[0]
-    gap = (free.score - weights[best.text]) / max(arbiter.fewest_words, len(best.text.split()))
+    gap = (free.score - weights[best.text]) / max(arbiter.fewest_words, arbiter.scribe.length(best.text))
     own = scores[best.text]  # without what was added besides: what sounds alike misleads that ear as well
     near = sorted((own - score, text) for text, score in scores.items() if _sounds_like(best, text, meaning_of))
     judgement = _judged(arbiter, ranking, votes, ranked, gap, alike=near[0] if near else None)

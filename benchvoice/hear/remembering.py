@@ -78,6 +78,9 @@ class _RememberingScribe:
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         return _once(self._memory, (id(self), utterance, tuple(texts)), lambda: self._scribe.weigh(utterance, texts))
 
+    def length(self, text: str) -> float:
+        return self._scribe.length(text)
+
     def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
         return _once(
             self._memory,

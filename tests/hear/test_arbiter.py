@@ -21,6 +21,9 @@ class Named:
 
     name: str
 
+    def length(self, text: str) -> float:
+        return len(text.split())
+
 
 NETWORK: Any = Named("network")
 SPHINX: Any = Named("sphinx")

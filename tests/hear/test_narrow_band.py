@@ -30,6 +30,9 @@ class _Weighing:
     def weigh(self, _: Utterance, texts: Sequence[str]) -> tuple[float, ...]:
         return (-3.0,) * len(texts)
 
+    def length(self, text: str) -> float:
+        return len(text.split())
+
     def prefer(self, _: Utterance, __: str, others: Sequence[str]) -> tuple[float, ...]:
         return (1.0,) * len(others)
 

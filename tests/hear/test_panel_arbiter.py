@@ -50,6 +50,9 @@ class Scribe:
         self.busy.release()
         return tuple(self.weights[text] for text in texts)
 
+    def length(self, text: str) -> float:
+        return len(text.split())
+
     def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
         assert utterance is SOUND
         self.asked.append(f"prefer {text}")

@@ -104,6 +104,9 @@ class CountingScribe:
         self.asked.append("weigh")
         return self.engine.weigh(utterance, texts)
 
+    def length(self, text: str) -> float:
+        return self.engine.length(text)
+
     def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
         self.asked.append("prefer")
         return self.engine.prefer(utterance, text, others)
