@@ -22,6 +22,7 @@ from benchvoice.units import convert, same_size
 
 __all__ = [
     "INTAKE_ACTS",
+    "NOTHING_ASKED",
     "NOT_AFTER",
     "NOT_LISTED",
     "RATE_HZ",
@@ -746,6 +747,7 @@ class WorkDone:
         before: what was told at the intake before and cannot hold beside it: another serial number, accessories; "" for
             none.
         unlisted: what was seen is not in the board's table of that lamp; False too where it has none.
+        read_back: whether it was read back and confirmed just now, so that it need not be said once more.
     """
 
     intent: WorkIntent
@@ -762,6 +764,7 @@ class WorkDone:
     instead: SpokenValue | None = None
     before: str = ""
     unlisted: bool = False
+    read_back: bool = False
 
 
 @dataclass(frozen=True)
@@ -859,6 +862,9 @@ class CautionTold:
 
 NOT_AFTER = "a part that feeds it was replaced, and it is still before the repair"
 """A question's `Decision.why` where a value was most likely read after the repair, which nobody has said yet."""
+
+NOTHING_ASKED = "nothing was asked"
+"""Why yes, no and the like mean nothing while no question is open; not worth an answer."""
 
 NOT_LISTED = "the board's table does not list it"
 """The same where a pattern was seen that the board does not list: its nearest entry is offered, then as it was seen."""

@@ -136,6 +136,6 @@ def test_what_the_readme_says_can_be_said() -> None:
     table = README.split("## What can be said")[1].split("\n## ")[0]
     said = re.findall(r'"([^"]+)"', "\n".join(row.split("|")[1] for row in table.splitlines() if row.startswith('| "')))
     assert len(said) > 15
-    context = Context(current="rail 5", last="rail 5", question_open=True, fitted="voltage")
+    context = Context(current="rail 5", last="rail 5", question_open=True, fitted="voltage", part_fitted=True)
     for sentence in said:
         assert parser.parse(sentence, context).intents, sentence

@@ -21,10 +21,13 @@ def letters_of(data: Mapping[str, Any]) -> Mapping[str, str]:
     Raises:
         GrammarError: the table is missing.
     """
-    alphabet = data.get("alphabet")
-    if not isinstance(alphabet, dict):
-        raise GrammarError("is missing or not a table", file="intake.yaml", field="alphabet")
-    return {str(sign): str(phrases[0]) for sign, phrases in alphabet.items()}
+    found: dict[str, str] = {}
+    for table in ("alphabet", "alphabet text only"):
+        alphabet = data.get(table)
+        if not isinstance(alphabet, dict):
+            raise GrammarError("is missing or not a table", file="intake.yaml", field=table)
+        found |= {str(sign): str(phrases[0]) for sign, phrases in alphabet.items()}
+    return found
 
 
 class IntakePhrases:

@@ -30,11 +30,19 @@ from benchvoice.hear.panel import Panel
 from benchvoice.hear.person import panel_like
 from benchvoice.hear.remembering import remembering
 from benchvoice.loop import Bench, Turn
-from benchvoice.records import CommandIntent, Context, Outcome, Samples, SpokenValue, Utterance, WorkIntent
+from benchvoice.records import (
+    NOTHING_ASKED,
+    CommandIntent,
+    Context,
+    Outcome,
+    Samples,
+    SpokenValue,
+    Utterance,
+    WorkIntent,
+)
 from benchvoice.scoring.sweep import SETTINGS, arbiter_set_to, set_to
 from benchvoice.scoring.tallies import Scored, words_wrong
 from benchvoice.spelling import name_in_words
-from benchvoice.understand.parse import NOTHING_ASKED
 from benchvoice.understand.typed import normalise
 
 __all__ = ["Rooms", "Scorer", "heard_apart", "read_rooms"]

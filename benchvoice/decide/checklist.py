@@ -138,10 +138,13 @@ def why_not(progress: Progress, act: Act) -> str:
 
 
 def why_not_to(progress: Progress, name: str, stage: Stage) -> str:
-    """Why nobody can jump to a part now, as a phrase: it would be passed at once. Empty where one can."""
-    at = progress.checklist.named.get(name)
-    step = None if at is None else progress.checklist.steps[at]
-    if step is None or applies(step, progress.place, stage):
+    """Why nobody can jump to a part now, as a phrase: all of it would be passed. Empty where one can."""
+    checklist = progress.checklist
+    if name not in checklist.named:
+        return ""
+    step = checklist.steps[checklist.named[name]]
+    place = _jumped(progress, name, stage)
+    if (place.at != checklist.end and checklist.section(place.at) == name) or step.only is None:
         return ""
     if step.only in ("before", "after"):
         return f"that part is for {step.only} the repair"
@@ -195,16 +198,21 @@ def _undone(progress: Progress) -> Progress:
 def _moved(progress: Progress, act: Act, stage: Stage) -> Place:
     checklist, place = progress.checklist, progress.place
     if act.action == "jumped":
-        # who asks for a part wants it, however often it was come to
-        target = checklist.named[act.outcome]
-        counted = {number: times for number, times in place.visits if number != target}
-        return _settled(checklist, replace(place, at=target, visits=tuple(sorted(counted.items()))), stage)
+        return _jumped(progress, act.outcome, stage)
     step = checklist.steps[place.at]
     if act.action == "power":
         return _powered(progress, step, act, stage)
     outcome = SKIPPED if act.action == "skipped" else act.outcome
     target = step.follows if act.action in ("done", "passed") else step.after(outcome)
     return _settled(checklist, replace(place, at=target), stage)
+
+
+def _jumped(progress: Progress, name: str, stage: Stage) -> Place:
+    """Where a jump to a part comes to: who asks for a part wants it, however often it was come to."""
+    checklist, place = progress.checklist, progress.place
+    target = checklist.named[name]
+    counted = {number: times for number, times in place.visits if number != target}
+    return _settled(checklist, replace(place, at=target, visits=tuple(sorted(counted.items()))), stage)
 
 
 def _powered(progress: Progress, step: CheckStep, act: Act, stage: Stage) -> Place:

@@ -13,6 +13,7 @@ from benchvoice.decide.checklist_steps import BOTH_WAYS, CheckStep
 from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.records import (
+    NOTHING_ASKED,
     AnswerIntent,
     Candidate,
     CommandIntent,
@@ -25,8 +26,8 @@ from benchvoice.records import (
 )
 from benchvoice.spelling import name_in_words
 
-__all__ = ["GUIDED", "answer_step", "carry_out_step", "measured", "parts_left", "restaged", "rests_on", "told_of",
-           "waits_for_answer"]  # fmt: skip
+__all__ = ["GUIDED", "answer_step", "carry_out_step", "measured", "not_to", "parts_left", "restaged", "rests_on",
+           "told_of", "waits_for_answer"]  # fmt: skip
 
 GUIDED = ("next", "back", "skip", "where", "jump", "choice", "reason")
 """The commands that are the checklist's."""
@@ -165,7 +166,7 @@ def carry_out_step(turn: Turn, command: CommandIntent, why: str = "", *, answeri
             done = _skip(turn, command, why, answering=answering)
         case "reason":
             done = _reason(turn, command)
-        case "jump" if barred := why_not_to(turn.state.progress, command.detail, turn.state.stage):
+        case "jump" if barred := not_to(turn, command):
             done = turn.refuse(barred)
         case "jump":
             act = Act("jumped", command.detail)
@@ -175,6 +176,12 @@ def carry_out_step(turn: Turn, command: CommandIntent, why: str = "", *, answeri
         case _:
             done = _say_again(turn, why)
     return done
+
+
+def not_to(turn: Turn, command: CommandIntent) -> str:
+    """Why nobody can jump to that part of the checklist now, as a phrase; empty where one can."""
+    progress = turn.state.progress
+    return "" if progress is None else why_not_to(progress, command.detail, turn.state.stage)
 
 
 def _do(
@@ -234,7 +241,7 @@ def _reason(turn: Turn, command: CommandIntent) -> Step:
     """The reason for a skip that was asked about; at any other time it is talk."""
     asked = () if turn.question is None else turn.question.candidates
     if not any(offered.command is not None and offered.command.name == "skip" for offered in asked):
-        return turn.ignore("nothing was asked")
+        return turn.ignore(NOTHING_ASKED)
     return _skip(turn, CommandIntent("skip", detail=command.detail), "the reason was given", answering=True)
 
 

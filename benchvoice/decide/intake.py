@@ -67,7 +67,7 @@ def do_intake(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool 
         answering: it settles the open question, which would lapse otherwise.
     """
     match intent.act:
-        case "serial" | "more characters":
+        case "serial":
             done = ask_back(turn, intent, why, lambda told: _keep(turn, told, why, answering=True), answering=answering)
         case "indicator":
             done = _indicator(turn, intent, why, answering=answering)

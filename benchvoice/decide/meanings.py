@@ -9,6 +9,7 @@ from itertools import pairwise
 from benchvoice.decide.cautions import stopped, under_power
 from benchvoice.decide.commands import carry_out, go_to, keep_reading
 from benchvoice.decide.computed import absurdly_made, why_not_read
+from benchvoice.decide.guide import not_to
 from benchvoice.decide.intake import do_intake, of_intake
 from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.timers import TIMER_ACTS, do_timer, runs_already
@@ -124,7 +125,8 @@ def resolve(
         why = _why_none(turn, intents)
         again = question if answering else None
         return turn.refuse(why) if again is None else turn.ask(again.candidates, again.why, tries=tries, heard_why=why)
-    barred, unsure = barred_by_power(turn, candidates), _unsure(turn, intents) or doubt
+    unsure = _unsure(turn, intents) or doubt
+    barred = None if unsure else barred_by_power(turn, candidates)  # nearly heard, it may be another point
     if barred is not None or unsure:
         return barred or turn.ask(candidates[:MOST_CANDIDATES], unsure, tries=tries)
     chosen = candidates[0] if len(candidates) == 1 else _only_possible(turn, candidates)
@@ -143,12 +145,16 @@ def resolve(
     return turn.ask(tuple(possible_first[:MOST_CANDIDATES]), "more than one meaning", tries=tries)
 
 
+def _is_reading(candidate: Candidate) -> bool:
+    return candidate.value is not None and candidate.command is None
+
+
 def barred_by_power(turn: Turn, candidates: Sequence[Candidate]) -> Step | None:
     """The refusal where, whichever value was said, its point must not be measured with the unit powered.
 
-    Which one it was need not be asked then.
+    Which one it was need not be asked then; a correction is, since what it corrects may have been read without power.
     """
-    points = {None if candidate.value is None else candidate.point for candidate in candidates}
+    points = {candidate.point if _is_reading(candidate) else None for candidate in candidates}
     point = points.pop() if len(points) == 1 else None
     return stopped(turn, point) if point is not None and under_power(turn.state, point) else None
 
@@ -189,14 +195,20 @@ def _not_yet(turn: Turn, candidate: Candidate) -> str:
     command = candidate.command
     if command is None and candidate.value is not None and _outdates(turn, candidate.point):
         return NOT_AFTER
-    if command is not None and command.name == "strike" and turn.question is not None:
-        return ""  # what was asked about is dropped; no reading goes
+    if command is not None and _needs_no_question(turn, command):
+        return ""
     undone = undone_by(turn.state, command)
     if command is not None and command.name == "strike" and undone is None:
         return work_long_past(turn.state) or turn.overheard(command) or not_said_last(turn.state)
     far = "" if undone is None else long_past(turn.state, undone) or moved_far(turn.state, command, undone)
     asked = far or turn.overheard(command)
     return asked or (not_said_last(turn.state) if command is not None and command.name == "strike" else "")
+
+
+def _needs_no_question(turn: Turn, command: CommandIntent) -> bool:
+    """Whether a command drops what was asked about, so that no reading goes, or is refused anyhow."""
+    strikes = command.name == "strike" and turn.question is not None
+    return strikes or (command.name == "jump" and bool(not_to(turn, command)))
 
 
 def _outdates(turn: Turn, point: str | None) -> bool:

@@ -21,6 +21,7 @@ from benchvoice.decide.spelled import is_spelled
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.work import harmless, may_be_part_value
 from benchvoice.records import (
+    NOTHING_ASKED,
     AnswerIntent,
     Candidate,
     CommandIntent,
@@ -55,7 +56,7 @@ def answer(turn: Turn, intent: AnswerIntent) -> Step:
     """An answer that was heard beyond doubt. What does not settle the question has it asked again."""
     question = turn.question
     if question is None:
-        return answer_step(turn, intent) or turn.ignore("nothing was asked")
+        return answer_step(turn, intent) or turn.ignore(NOTHING_ASKED)
     of_pattern = answer_intake(turn, intent)
     if of_pattern is not None:
         return of_pattern
@@ -233,8 +234,11 @@ def doubtful(turn: Turn) -> Step:
     intents = tuple({intent.meaning: intent for parse in turn.hearing.parses for intent in parse.intents}.values())
     why = turn.hearing.transcript.why or _NOT_CLEAR
     first = next(iter(intents), None)
-    if isinstance(first, WorkIntent) and is_spelled(first):
-        return take(turn, Candidate(None, None, work=first), why)  # asked back in any case
+    spelling = turn.question is None or turn.question.spelled is not None
+    if isinstance(first, WorkIntent) and is_spelled(first) and spelling:
+        whole = candidate_of(turn, first)
+        # asked back in any case
+        return turn.refuse("no serial or part number was begun") if whole is None else take(turn, whole, why)
     if turn.question is not None:
         return _doubtful_answer(turn, of_question(turn, intents), why)
     if intents and isinstance(intents[0], AnswerIntent) and waits_for_answer(turn.state):
@@ -253,7 +257,9 @@ def _likeliest(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
     candidates = candidates_of(turn, (intent for intent in intents if not _harmless(intent)))
     if not candidates:
         return not_understood(turn, why)
-    return barred_by_power(turn, candidates) or turn.ask(possible(turn, candidates), why)
+    near = any(isinstance(intent, ReadingIntent) and intent.near for intent in intents)
+    barred = None if near else barred_by_power(turn, candidates)
+    return barred or turn.ask(possible(turn, candidates), why)
 
 
 def not_understood(turn: Turn, why: str) -> Step:

@@ -5,8 +5,9 @@ Ears swallow a letter of a long row and no rule can tell: only the technician kn
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
 from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.turn import Step, Turn
@@ -22,6 +23,9 @@ MORE: WorkAct = "more characters"
 
 MOST_CHARACTERS = 20
 """How many characters such a number can have; the words' file listens for no more at once."""
+
+
+_CALLED: Mapping[WorkAct, str] = MappingProxyType({"serial": "serial number", "part number": "part number"})
 
 
 def is_spelled(intent: object) -> bool:
@@ -47,23 +51,20 @@ def ask_back(
 
     Args:
         turn: the utterance.
-        intent: the number, or what continues the one that was asked back.
+        intent: the whole number (`longer`).
         why: what led to it, for the journal.
         keep: keeps it once it was confirmed.
         answering: it settles the open question.
     """
     question, so_far = turn.question, begun(turn.state)
-    whole: WorkIntent | None = intent
-    tries = 0
-    if intent.act == MORE:
-        whole, tries = longer(turn.state, intent), 0 if question is None else question.tries + 1
-    if whole is None:
-        return turn.refuse("no serial or part number was begun")
-    if answering and so_far is not None and (so_far.act, so_far.text) == (intent.act, intent.text):
+    same = so_far is not None and so_far.act == intent.act
+    if answering and same and so_far is not None and so_far.text == intent.text:
         return keep(intent)
-    if len(whole.text) > MOST_CHARACTERS:
-        too_long = f"a {whole.act if whole.act in SPELLED_ACTS else 'serial'} has at most {MOST_CHARACTERS} characters"
+    if len(intent.text) > MOST_CHARACTERS:
+        too_long = f"a {_CALLED[intent.act]} has at most {MOST_CHARACTERS} characters"
         if question is None or so_far is None:
             return turn.refuse(too_long)
         return turn.ask(question.candidates, question.why, tries=question.tries + 1, heard_why=too_long)
-    return turn.ask((Candidate(None, None, work=whole),), ASKED_BACK, tries=tries, heard_why=why)
+    goes_on = same and so_far is not None and intent.text.startswith(so_far.text)
+    tries = question.tries + 1 if question is not None and goes_on else 0
+    return turn.ask((Candidate(None, None, work=intent),), ASKED_BACK, tries=tries, heard_why=why)

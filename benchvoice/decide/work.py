@@ -314,4 +314,5 @@ def _reworked(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> S
             unit=None if value is None else value.unit,
         )
     )
-    return _accepted(turn, WorkDone(intent, ref=ref, instead=instead if instead != value else None))
+    told = instead if instead != value else None
+    return _accepted(turn, WorkDone(intent, ref=ref, instead=told, read_back=intent.act == "part number" and answering))

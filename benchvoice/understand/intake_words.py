@@ -66,6 +66,7 @@ class IntakeWords:
         colours: words for colours.
         count_up_to, groups_up_to: how much of a pattern is listened for.
         characters: phrase → character of a serial or part number; `spoken` is the same the other way round.
+        unheard: the characters that are not listened for.
         most_characters: how many a serial number can have.
     """
 
@@ -81,6 +82,7 @@ class IntakeWords:
     groups_up_to: int
     characters: Mapping[Phrase, str]
     spoken: Mapping[str, Phrase]
+    unheard: frozenset[str]
     most_characters: int
 
     # --- what is listened for -------------------------------------------------------------------------------------
@@ -105,7 +107,8 @@ class IntakeWords:
 
     @cached_property
     def _characters_said(self) -> Node:
-        each = Alt(tuple(phrase(words, Tag("character", sign)) for sign, words in self.spoken.items()))
+        heard = {sign: words for sign, words in self.spoken.items() if sign not in self.unheard}
+        each = Alt(tuple(phrase(words, Tag("character", sign)) for sign, words in heard.items()))
         return _one_to(self.most_characters, each)
 
     @cached_property
@@ -156,13 +159,6 @@ class IntakeWords:
         if act == "complaint" and not said:
             return None, "what the complaint is was not said"
         return WorkIntent(act, text=" ".join(said.values())), ""
-
-    @cached_property
-    def serial_begins(self) -> tuple[Phrase, ...]:
-        """What begins a sentence whose rest is a serial number, however it is typed."""
-        texts = (*self.templates.get("serial", ()), *self.text_templates.get("serial", ()))
-        begins = (text.removesuffix(" <characters>") for text in texts if text.endswith(" <characters>"))
-        return tuple(tuple(begin.split()) for begin in begins if not set("[]()<>") & set(begin))
 
     def letters(self, typed: str) -> str | None:
         """The words for a typed serial number or a part of one, `AB-12`; None for what is a word already.
@@ -240,7 +236,9 @@ def read_intake_words(data: Mapping[str, Any]) -> IntakeWords:
     Raises:
         GrammarError: an entry is missing or not what it should be; names file and field.
     """
-    alphabet = {sign: tuple(_said(sign, phrases)) for sign, phrases in _table(data, "alphabet").items()}
+    typed = _table(data, "alphabet text only")
+    signs = {**_table(data, "alphabet"), **typed}
+    alphabet = {sign: tuple(_said(sign, phrases)) for sign, phrases in signs.items()}
     return IntakeWords(
         _sentences(data, "sentences"),
         _sentences(data, "text only"),
@@ -254,6 +252,7 @@ def read_intake_words(data: Mapping[str, Any]) -> IntakeWords:
         _number(data, "groups up to", MOST_GROUPS),
         MappingProxyType({words: sign for sign, phrases in alphabet.items() for words in phrases}),
         MappingProxyType({sign: phrases[0] for sign, phrases in alphabet.items()}),
+        frozenset(typed),
         _number(data, "characters up to", _MOST_CHARACTERS),
     )
 

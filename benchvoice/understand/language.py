@@ -113,6 +113,14 @@ class Language:
         )  # fmt: skip
 
     @cached_property
+    def spelled_begins(self) -> tuple[Phrase, ...]:
+        """What begins a sentence whose rest is spelled, however it is typed: a serial or a part number."""
+        tables = (self.templates, self.text_templates)
+        texts = (text for table in tables for every in table.values() for text in every)
+        begins = (text.removesuffix(" <characters>") for text in texts if text.endswith(" <characters>"))
+        return tuple(tuple(begin.split()) for begin in begins if not set("[]()<>|") & set(begin))
+
+    @cached_property
     def unit_words(self) -> frozenset[str]:
         """Every word that can be part of a unit."""
         return frozenset(word for phrase in self.units for word in phrase)

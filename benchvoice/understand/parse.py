@@ -15,6 +15,7 @@ from rapidfuzz import fuzz
 
 from benchvoice.part_values import part_quantity
 from benchvoice.records import (
+    NOTHING_ASKED,
     AnswerIntent,
     CommandIntent,
     CommandName,
@@ -40,16 +41,12 @@ from benchvoice.understand.work_words import KIND as WORK
 from benchvoice.understand.work_words import typed_slot, work_intent
 from benchvoice.units import quantity_kind
 
-__all__ = ["NOTHING_ASKED", "Parser"]
+__all__ = ["Parser"]
 
 NEAR_LEAST = 80.0
 """How alike a name must be to be taken for a near one, on rapidfuzz's scale of 0 to 100."""
 NEAR_LEAD = 8.0
 """How far it must lead the next point's best name, on the same scale."""
-NOTHING_ASKED = "nothing was asked"
-"""Why yes, no and the like mean nothing while no question is open; not worth an answer."""
-_ANY_WORDS = (FREE, "part number")
-"""Slots that any words fill: at the intake, and the part number that is typed as it is written."""
 _DETAILS = ("part of the list", "choice", "reason", "text")
 """The slots of a command that hold what it says besides a point and a value."""
 _LONGEST = 60  # words; nobody says more in one breath, and it bounds the work on any line of a transcript
@@ -141,7 +138,7 @@ class Parser:
         for template in self.grammar.templates:
             if (near and "point" not in template.slots) or not _is_understood(template, context):
                 continue
-            kept = free if not template.slots.isdisjoint(_ANY_WORDS) and template.kind in (INTAKE, WORK) else found
+            kept = free if template.kind == INTAKE and FREE in template.slots else found
             for spans in match(template.node, words, finder.ends):
                 if template.kind == "continuity" and not _in_words(finder.point(*spans["point"])):
                     continue  # "input has five volts" is said of nothing here
@@ -259,9 +256,6 @@ class Parser:
         if "characters" in spans:
             text, why = self.language.intake.spelled(words[slice(*spans["characters"])])
             return () if why else (WorkIntent("part number", text=text),), why
-        if "part number" in spans:
-            number = " ".join(words[slice(*spans["part number"])]).replace(" - ", "-").replace(" ", "").upper()
-            return (WorkIntent("part number", text=number),), ""
         if "part value" not in spans:
             return (work_intent(template.name, said),), ""
         quantity = part_quantity(said["ref"]) if "ref" in said else context.fitted

@@ -138,7 +138,7 @@ def words_in(node: Node, known: dict[Shared, frozenset[str] | None] | None = Non
         known: what was found for shared templates, which stand in many places; added to.
 
     Raises:
-        ValueError: a slot is not filled.
+        GrammarError: a slot was not filled.
     """
     known = {} if known is None else known
     match node:
@@ -147,7 +147,7 @@ def words_in(node: Node, known: dict[Shared, frozenset[str] | None] | None = Non
         case Mark():
             return frozenset()
         case Slot(name=name):
-            raise ValueError(f"the slot {name} is not filled")
+            raise GrammarError(f"slot <{name}> was not filled")
         case Shared():
             if node not in known:
                 known[node] = words_in(node.node, known)

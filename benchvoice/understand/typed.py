@@ -85,9 +85,9 @@ def normalise(text: str, language: Language, names: WrittenNames = _NO_NAMES) ->
     cores = [token.lstrip(_OPENING).rstrip(_CLOSING) for token in tokens]
     said: list[str] = []
     at = 0
-    serial = _serial_at(cores, language)
+    spelled = _spelled_at(cores, language)
     while at < len(tokens):
-        if at >= serial:
+        if at >= spelled:
             said.append(language.intake.letters(cores[at]) or _word(tokens[at], cores[at]))
             at += 1
             continue
@@ -97,9 +97,9 @@ def normalise(text: str, language: Language, names: WrittenNames = _NO_NAMES) ->
     return " ".join(said)
 
 
-def _serial_at(cores: Sequence[str], language: Language) -> int:
-    """Where the characters of a serial number begin; past the last token where the sentence does not begin with one."""
-    for begins in language.intake.serial_begins:
+def _spelled_at(cores: Sequence[str], language: Language) -> int:
+    """Where the characters of a serial or part number begin; past the last token where no such sentence begins."""
+    for begins in language.spelled_begins:
         if tuple(core.lower() for core in cores[: len(begins)]) == begins:
             return len(begins)
     return len(cores)

@@ -123,7 +123,12 @@ SAID = [
         None,
     ),
     (
-        done("part number", text="LM317-N", ref="U4"),
+        done("part number", text="LM317-N", ref="U4"),  # it was typed
+        "Part number lima, mike, three, one, seven, dash, november. U four.",
+        None,
+    ),
+    (
+        done("part number", text="LM317-N", ref="U4", read_back=True),
         "Part number kept. U four.",
         None,
     ),

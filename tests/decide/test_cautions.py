@@ -320,6 +320,23 @@ def test_what_its_value_was_need_not_be_asked() -> None:
         assert bench.state.question is None
 
 
+def test_a_name_that_was_only_nearly_heard_is_asked_all_the_same() -> None:
+    for trust in (Trust.DOUBTFUL, Trust.AGREED):
+        bench = Bench()
+        bench.hear(ON)
+        near = replace(reading("rail 5 to ground", "220", "ohm"), near=True)
+        assert bench.hear(near, trust=trust).decision.outcome is Outcome.ASKED
+
+
+def test_a_doubtful_correction_is_asked_all_the_same() -> None:
+    """What it corrects was read without power."""
+    bench = Bench()
+    bench.hear(reading("rail 5 to ground", "220", "ohm"))
+    bench.hear(ON)
+    done = bench.hear(CommandIntent("correction", None, value("210", "ohm")), trust=Trust.DOUBTFUL)
+    assert done.decision.outcome is Outcome.ASKED
+
+
 def test_it_ends_a_question_about_another_point() -> None:
     bench = Bench()
     bench.hear(ON)

@@ -499,9 +499,10 @@ steps:
   - {name: cold, say: Wipe the board, only: unpowered}
 """
     bench = Guided(read(steps))
-    for name, why in (("proof", "that part is for after the repair"),):
-        done = bench.type(CommandIntent("jump", detail=name))
-        assert (done.decision.outcome, done.decision.why, bench.at()) == (IGNORED, why, "measure rail 5")
+    for say in (bench.type, bench.hear):  # nor is it asked before
+        done = say(CommandIntent("jump", detail="proof"))
+        assert (done.decision.outcome, done.decision.why) == (IGNORED, "that part is for after the repair")
+        assert bench.at() == "measure rail 5"
     bench.type(CommandIntent("jump", detail="cold"))
     assert bench.at() == "Wipe the board ?"  # how the supply stands was not told: it asks
     bench.type(command("powered"))
@@ -511,6 +512,13 @@ steps:
     bench.type(CommandIntent("jump", detail="proof"))
     assert bench.at() == "Does the fan turn?"
     assert bench.type(CommandIntent("jump", detail="rails")).decision.why == "that part is for before the repair"
+
+
+def test_who_jumps_to_a_part_comes_to_what_applies_of_it() -> None:
+    proof = "{name: proof, ask: Does it turn?, only: after}, {say: Look}"
+    bench = Guided(read(f"checklist: a\nsteps: [{{measure: rail 5}}, {proof}, {{say: b}}]"))
+    bench.type(CommandIntent("jump", detail="proof"))
+    assert bench.at() == "Look"
 
 
 def test_an_answer_behind_something_else_is_not_taken_and_told_why() -> None:

@@ -111,9 +111,23 @@ def test_of_a_part_of_an_earlier_session_it_is_asked_with_the_part() -> None:
     assert talk.kept == [("U4", "LM1117")]
 
 
-def test_the_journal_gives_the_same_state_at_every_line() -> None:
+def test_a_doubtful_one_does_not_end_a_question_about_a_reading() -> None:
     talk = Talk()
-    for said in (number("LM"), more("317"), answer("yes"), number("X"), answer("no")):
+    talk.say(reading("rail 5", "5.02"), trust=Trust.DOUBTFUL)
+    decision = talk.say(number("LM1117"), trust=Trust.DOUBTFUL)
+    assert decision.candidates[0].point == "rail 5"
+    talk.say(answer("yes"))
+    assert [read.value for read in talk.state.readings] == ["5.02"]
+
+
+def test_how_often_it_was_asked_counts_what_goes_on_with_it() -> None:
+    talk = Talk()
+    assert [talk.say(said).tries for said in (number("LM"), more("1"), more("2"), number("X"))] == [0, 1, 2, 0]
+
+
+def test_the_journal_gives_the_same_state_after_every_utterance() -> None:
+    talk = Talk()
+    for said in (number("LM"), more("317"), answer("yes"), number("X"), more("2"), answer("no")):
         talk.say(said)
-        assert resume(talk.state.board, None, talk.journal).work == talk.state.work
+        assert resume(talk.state.board, None, talk.journal) == talk.state
     assert talk.kept == [("U4", "LM317")]

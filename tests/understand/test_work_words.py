@@ -31,7 +31,7 @@ PARTS = (
 )
 CLOSED = Context()
 OPEN = Context(taken_out=True)
-REWORK = Context(taken_out=True, reworked=True, fitted="resistance")
+REWORK = Context(taken_out=True, reworked=True, fitted="resistance", part_fitted=True)
 
 
 @cache
@@ -50,6 +50,10 @@ def screws(count: int, size: str = "", length: str = "", place: str = "", name: 
 
 def out(thing: Thing) -> WorkIntent:
     return WorkIntent("out", thing)
+
+
+def number(text: str) -> WorkIntent:
+    return WorkIntent("part number", text=text)
 
 
 def back(thing: Thing) -> WorkIntent:
@@ -105,6 +109,18 @@ UNDERSTOOD = [
     ("mended with jumper wire", WorkIntent("mended", text="jumper wire")),
     ("cleaned with alcohol", WorkIntent("cleaned", text="alcohol")),
     ("inspection passed", WorkIntent("inspected", text="passed")),
+    ("part number lima mike three one seven", number("LM317")),
+    ("part number lima mike 317 dash n", number("LM317-N")),
+    ("part number lima mike three point three slash november", number("LM3.3/N")),
+    ("part number LM1117-33", number("LM1117-33")),
+    ("Part number: LM1117-3.3/NOPB.", number("LM1117-3.3/NOPB")),
+    ("part number 7805", number("7805")),
+    ("part number LM 317", number("LM317")),
+    ("part number 2N3904", number("2N3904")),
+    ("part number max232cpe+", number("MAX232CPE+")),
+    ("part number LT1761-5#TR", number("LT1761-5#TR")),
+    ("part number DELTA", number("DELTA")),
+    ("part number delta", number("D")),
 ]  # fmt: skip
 
 
@@ -134,6 +150,10 @@ REFUSED = [
     ("value 10 M", "'10 m' is not a number"),
     ("fitted Q1 value 4K7", "such a part has no value that is known here"),
     ("out of order", "the point was not said"),
+    ("part number lima mike thre one seven", "thre is no letter and no digit"),
+    ("part number lm 317", "lm is no letter and no digit"),
+    ("part number LM317*A", "lm317*a is no letter and no digit"),
+    ("part number " + "one " * 21, "such a number has at most 20 characters"),
 ]
 
 
@@ -165,6 +185,9 @@ LISTENED_FOR = [
     (CLOSED, "what is still out", False),
     (CLOSED, "method hot air", False),
     (CLOSED, "value four k seven", False),
+    (CLOSED, "part number lima mike three", False),
+    (REWORK, "part number lima mike three", True),
+    (REWORK, "part number lima mike plus", False),  # typed only
     (OPEN, "back four screws", True),
     (OPEN, "what goes back next", True),
     (OPEN, "unit is closed", True),
@@ -195,7 +218,7 @@ def _said(tags: Mapping[str, str]) -> tuple[str, int, str, str, str]:
     return name, int(tags.get("count", "1")), size, tags.get("length", ""), tags.get("position", "")
 
 
-_CONTEXTS = st.builds(Context, taken_out=st.booleans(), reworked=st.booleans(),
+_CONTEXTS = st.builds(Context, taken_out=st.booleans(), reworked=st.booleans(), part_fitted=st.booleans(),
                       fitted=st.sampled_from(["", "resistance", "capacitance", "voltage"]))  # fmt: skip
 
 
@@ -221,6 +244,8 @@ def test_whatever_can_be_said_of_work_is_understood_as_it_was_meant(seed: int, c
         thing = intent.thing
         assert intent.act == ("out" if form.endswith("out") else "back")
         assert (thing.name, thing.count, thing.size, thing.length, thing.place) == _said(tags)
+    elif form == "part number":
+        assert intent.text == "".join(tag.text for tag in sampled.tags if tag.kind == "character")
     elif form == "careful":
         assert sampled.text == f"careful {intent.text}"
         assert (intent.thing.name if intent.thing else None) == tags.get("cover")
