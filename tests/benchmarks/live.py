@@ -1,8 +1,9 @@
-"""How long an answer takes, split by stage: `python -m tests.benchmarks.live [ROUNDS]`.
+"""How long an answer takes, split by stage: `python -m tests.benchmarks.live [ROUNDS] [headset]`.
 
 A demo session is spoken, sentence by sentence, to the live pipeline on the software sound card (needs PulseAudio).
 End of speech and first sound of the answer are taken from recordings of the microphone's and the loudspeaker's sinks,
 so that everything between is in the figures, the devices' delays and the detector's hesitation too. Times in seconds.
+With `headset` an answer may sound while more is said, so that a value that could go on need not wait for its end.
 """
 
 from __future__ import annotations
@@ -117,7 +118,7 @@ def main() -> None:
     others: list[dict[str, float]] = []
     missed = 0
     with sound_card() as card, tempfile.TemporaryDirectory() as folder:
-        with rig(card, Path(folder)) as bench:
+        with rig(card, Path(folder), LiveSettings(headset="headset" in sys.argv)) as bench:
             bench.silent()
             for sentence in said * rounds:
                 measured = one(bench, card, sentence)

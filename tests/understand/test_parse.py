@@ -22,6 +22,7 @@ from benchvoice.records import (
     ReadingIntent,
     SpokenPoint,
     SpokenValue,
+    Thing,
     WorkIntent,
 )
 from benchvoice.understand.grammar import Grammar
@@ -70,6 +71,11 @@ UNDERSTOOD: list[tuple[str, Context, tuple[Intent, ...]]] = [
     ("Power is on.", HERE, (CommandIntent("powered"),)),
     ("supply disconnected", HERE, (CommandIntent("unpowered"),)),
     ("the power is off", HERE, (CommandIntent("unpowered"),)),
+    ("mains off", HERE, (CommandIntent("unpowered"),)),
+    ("Power supply off.", HERE,
+     (WorkIntent("out", Thing("cover", "power supply")), CommandIntent("unpowered"))),  # so it is asked
+    ("unit disconnected", HERE, (CommandIntent("unpowered"),)),
+    ("supply on", HERE, (CommandIntent("powered"),)),
     ("caution understood", HERE, (CommandIntent("understood"),)),
     ("which cautions apply", HERE, (CommandIntent("cautions"),)),
 ]  # fmt: skip
