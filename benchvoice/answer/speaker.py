@@ -36,6 +36,8 @@ class SampleQueue:
         self._fade = round(_FADE_S * rate_hz)
         self._parts: deque[Samples] = deque()
         self._lock = threading.Lock()
+        self._paused = False
+        self._fading: Samples = np.zeros(0, dtype=np.int16)  # the last of what sounded before a pause
 
     def __len__(self) -> int:
         with self._lock:
@@ -51,7 +53,10 @@ class SampleQueue:
         """Fills `out` with the next samples, then with silence; how many were samples."""
         filled = 0
         with self._lock:
-            while filled < len(out) and self._parts:
+            if self._paused:
+                filled = min(len(out), len(self._fading))
+                out[:filled], self._fading = self._fading[:filled], self._fading[filled:]
+            while not self._paused and filled < len(out) and self._parts:
                 part = self._parts.popleft()
                 n = min(len(part), len(out) - filled)
                 out[filled : filled + n] = part[:n]
@@ -62,12 +67,28 @@ class SampleQueue:
         return filled
 
     def cut(self) -> None:
-        """Forgets all but the next few milliseconds, which fade away."""
+        """Forgets all but the next few milliseconds, which fade away; a pause is over."""
         with self._lock:
-            rest = np.concatenate(self._parts)[: self._fade] if self._parts else np.zeros(0, dtype=np.int16)
+            rest = self._fading if self._paused else self._next_fading()
+            self._paused = False
             self._parts.clear()
             if len(rest):
-                self._parts.append((rest * np.linspace(1, 0, len(rest))).astype(np.int16))
+                self._parts.append(rest)
+
+    def pause(self) -> None:
+        """Keeps everything back; the next few milliseconds sound, fading away, and again when it goes on."""
+        with self._lock:
+            if not self._paused:
+                self._paused, self._fading = True, self._next_fading()
+
+    def go_on(self) -> None:
+        """Ends a pause."""
+        with self._lock:
+            self._paused = False
+
+    def _next_fading(self) -> Samples:
+        rest = np.concatenate(self._parts)[: self._fade] if self._parts else np.zeros(0, dtype=np.int16)
+        return (rest * np.linspace(1, 0, len(rest))).astype(np.int16)
 
 
 class SpeakerVoice:
@@ -125,6 +146,14 @@ class SpeakerVoice:
         with self._lock:
             self._generation += 1
             self._samples.cut()
+
+    def pause(self) -> None:
+        """Falls silent as `stop` does, but keeps what is queued until `go_on`, or until `stop` forgets it."""
+        self._samples.pause()
+
+    def go_on(self) -> None:
+        """Goes on where it paused."""
+        self._samples.go_on()
 
     @property
     def speaking(self) -> bool:

@@ -63,6 +63,16 @@ class LiveMouth:
         if self._voice is not None:
             self._voice.stop()
 
+    def pause(self) -> None:
+        """Fall silent until `go_on`, or until something else is said."""
+        if self._voice is not None:
+            self._voice.pause()
+
+    def go_on(self) -> None:
+        """Go on after a pause."""
+        if self._voice is not None:
+            self._voice.go_on()
+
     @property
     def speaking(self) -> bool:
         """Whether sound of ours is on its way."""
@@ -95,6 +105,7 @@ class LiveMouth:
         if self._voice is None:
             return
         try:
+            self._voice.go_on()
             self._voice.say(reply)
             self._failed = ""
         except DeviceError:

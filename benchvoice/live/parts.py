@@ -53,6 +53,12 @@ class Speaker(Protocol):
     def stop(self) -> None:
         """Fall silent and forget what is queued."""
 
+    def pause(self) -> None:
+        """Fall silent and keep what is queued, until `go_on`, `stop` or the next reply."""
+
+    def go_on(self) -> None:
+        """Go on after a pause."""
+
     @property
     def speaking(self) -> bool:
         """Whether sound is being made or about to be."""

@@ -24,6 +24,7 @@ from benchvoice.live.advice import Advice
 from benchvoice.live.ahead import Ahead, HearingThread
 from benchvoice.live.early import Early, How, beyond_doubt
 from benchvoice.live.gauge import Gauge
+from benchvoice.live.interruption import Interruption
 from benchvoice.live.mouth import LiveMouth
 from benchvoice.live.parts import SAME_S, USUAL, Ear, LiveSettings, Source, Timing, Watcher
 from benchvoice.live.timing import StreamClock
@@ -39,7 +40,6 @@ Notices = Callable[..., Reply]
 
 _READ_S = 0.05
 _READ_BUSY_S = 0.005  # while a hearing may be done at any moment
-_INTERRUPTS_S = 0.04  # speech of this length interrupts us: a click does not
 _SHOWN_EVERY_S = 0.1
 _LOST_S = 0.5  # of sound: what is said in less is hardly a sentence
 _TOLD_AGAIN_S = 5.0  # one loss can come in several pieces
@@ -102,6 +102,7 @@ class Live:
         self._watch = DeviceWatch(source, mouth, monotonic, wall)
         self._gauge = Gauge()
         self._advice = Advice()
+        self._interruption = Interruption(mouth, self._gauge)
         self._early = Early(bench, source, settings)
         self._hearing = HearingThread(bench, monotonic)
         self._ahead: Ahead | None = None
@@ -137,6 +138,7 @@ class Live:
     def step(self) -> None:
         """Take the next block, if one comes soon, and do what can be done now."""
         self._watch_devices()
+        self._interruption.tick(self._now())
         block = self.source.read(_READ_BUSY_S if self._hearing.busy else _READ_S)
         if block is not None:
             self._take(block)
@@ -184,7 +186,7 @@ class Live:
         until = self.segmenter.voiced_until_s
         if self._answered is not None and until is not None and until > self._answered.voiced_until_s + SAME_S:
             self._take_back(self._answered)
-        if self.settings.headset and self.mouth.speaking and self.segmenter.voiced_s >= _INTERRUPTS_S:
+        if self.settings.headset and self._interruption.after_block(self._now(), self.segmenter.voiced_s):
             self._hush()
 
     def _ended(self, utterance: Utterance) -> None:

@@ -56,6 +56,35 @@ def test_cutting_short_fades_within_milliseconds() -> None:
     assert len(waiting) == 0
 
 
+def test_a_pause_fades_keeps_everything_and_goes_on_with_it() -> None:
+    waiting = SampleQueue(SPEAKER_RATE_HZ)
+    sound = np.arange(1, 2001, dtype=np.int16)
+    waiting.put(sound)
+    out = np.empty(200, dtype=np.int16)
+    waiting.take(out)
+    waiting.pause()
+    fade = round(0.005 * SPEAKER_RATE_HZ)
+    assert waiting.take(out) == fade
+    assert not out[fade:].any()
+    assert waiting.take(out) == 0
+    assert len(waiting) == 1800
+    waiting.go_on()
+    waiting.take(out)
+    assert np.array_equal(out, sound[200:400])
+
+
+def test_what_is_cut_in_a_pause_is_silent_at_once() -> None:
+    waiting = SampleQueue(SPEAKER_RATE_HZ)
+    waiting.put(np.full(SPEAKER_RATE_HZ, 20_000, dtype=np.int16))
+    waiting.pause()
+    out = np.empty(200, dtype=np.int16)
+    waiting.take(out)
+    waiting.cut()
+    assert len(waiting) == 0
+    waiting.put(np.full(200, 7, dtype=np.int16))
+    assert waiting.take(out) == 200  # the pause is over
+
+
 # --- a real stream -------------------------------------------------------------------------------------------------
 @pytest.fixture
 def voice(card: SoundCard) -> Iterator[SpeakerVoice]:

@@ -78,6 +78,8 @@ class Speaker:
         self.now = now
         self.said: list[tuple[float, Reply]] = []
         self.sounds: list[list[float]] = []
+        self.paused_s: float | None = None
+        self.pauses: list[tuple[float, float]] = []
         self.mute_why = ""
 
     def say(self, reply: Reply) -> None:
@@ -87,8 +89,24 @@ class Speaker:
         self.sounds.append([start_s, start_s + length_s])
 
     def stop(self) -> None:
+        silent_s = self.now() if self.paused_s is None else self.paused_s
+        self.paused_s = None
         for sound in self.sounds:
-            sound[1] = min(sound[1], max(sound[0], self.now()))
+            sound[1] = min(sound[1], max(sound[0], silent_s))
+
+    def pause(self) -> None:
+        if self.speaking and self.paused_s is None:
+            self.paused_s = self.now()
+
+    def go_on(self) -> None:
+        """What was left of the sounds comes later by as long as the pause was."""
+        if self.paused_s is None:
+            return
+        for sound in self.sounds:
+            if sound[1] > self.paused_s:
+                sound[1] += self.now() - self.paused_s
+        self.pauses.append((self.paused_s, self.now()))
+        self.paused_s = None
 
     @property
     def speaking(self) -> bool:

@@ -17,6 +17,7 @@ class Voice:
     def __init__(self) -> None:
         self.said: list[Reply] = []
         self.speaking = False
+        self.paused = False
         self.mute_why = ""
         self.failure: Exception | None = None
 
@@ -28,6 +29,12 @@ class Voice:
 
     def stop(self) -> None:
         self.speaking = False
+
+    def pause(self) -> None:
+        self.paused = True
+
+    def go_on(self) -> None:
+        self.paused = False
 
 
 class Clock:
