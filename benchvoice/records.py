@@ -357,7 +357,7 @@ class Context:
     Attributes:
         current: the point to which a value alone belongs: the one that "on …" named; none after a mere reading
             (while a question is open: the question's point).
-        last: the point of the last reading, which "correction" would replace.
+        last: the point of the last reading, which "correction" would replace; while a question is open, the question's.
         question_open: whether yes, no, "the first" and "the second" can mean something.
         choices: the answers that the checklist's step at hand offers, in words.
         listening: whether more than "start listening" is to be heard.
@@ -744,10 +744,8 @@ class WorkDone:
         again: points to measure again after the repair.
         ref: the part that rework is about.
         instead: the value that was told of that part before and counts no more.
-        before: what was told at the intake before and cannot hold beside it: another serial number, accessories; "" for
-            none.
+        before: what was told before and cannot hold beside it: another serial or part number, accessories; "" for none.
         unlisted: what was seen is not in the board's table of that lamp; False too where it has none.
-        read_back: whether it was read back and confirmed just now, so that it need not be said once more.
     """
 
     intent: WorkIntent
@@ -764,7 +762,6 @@ class WorkDone:
     instead: SpokenValue | None = None
     before: str = ""
     unlisted: bool = False
-    read_back: bool = False
 
 
 @dataclass(frozen=True)

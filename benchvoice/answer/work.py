@@ -25,7 +25,7 @@ ABOUT: tuple[str, ...] = (
 )
 """The decisions that are worded here."""
 
-_REWORK: tuple[WorkAct, ...] = ("value", "part number", "method", "damage", "mended", "cleaned", "inspected")
+_REWORK: tuple[WorkAct, ...] = ("value", "method", "damage", "mended", "cleaned", "inspected")
 
 
 class WorkPhrases:
@@ -63,8 +63,8 @@ class WorkPhrases:
         if done is None:
             raise GrammarError(f"a decision about '{decision.about}' needs what was done", file="replies.yaml")
         slots = self._slots(done)
-        if decision.about == "part number" and done.read_back:
-            return self._say("part number", terse, **slots)
+        if decision.about == "part number":
+            return self._say("part number", terse, before=self._spelling.spelled(done.before), **slots)
         if decision.about in _REWORK:
             return self._say("rework", terse, what=self.verb(done.intent.act), **slots)
         if decision.about == "substituted":

@@ -122,7 +122,8 @@ def answer_step(turn: Turn, intent: AnswerIntent) -> Step | None:
     if progress is None or step is None or not progress.answers:
         return None
     if _told_long_ago(turn) or not turn.state.step_asked:  # yes and no answer what was asked last; choices have words
-        why = "the step was said long ago" if turn.state.step_asked else "something else was said since"
+        since = "it may be meant for the caution" if turn.state.cautions.waiting else "something else was said since"
+        why = "the step was said long ago" if turn.state.step_asked else since
         return _say_again(turn, why, "step again")
     outcome = _outcome_of(progress, step, intent.answer)
     if outcome is None:

@@ -24,9 +24,10 @@ _USUAL = {"voltage": "DC", "current": "DC", "ripple": "AC"}  # where the board f
 def absurdity(value: SpokenValue, point: Point, meter: Meter | None = None) -> str:
     """Why a value is absurd at a point, as a phrase; empty where it is not.
 
-    Absurd is: AC where DC is measured or DC where AC is, ten times what is expected or more, the wrong sign, below zero
-    for a quantity that cannot be, more than the meter's largest range shows, or a unit that moves a value which would
-    otherwise fit ("five millivolts" on a rail of 5 V). What lies between two limits never is, but for its waveform.
+    Absurd is: AC where DC is measured or DC where AC is, ten times what is expected or just passes, the wrong sign,
+    below zero for a quantity that cannot be, more than the meter's largest range shows, or a unit that moves a value
+    which would otherwise fit ("five millivolts" on a rail of 5 V). What lies between two limits never is, but for its
+    waveform.
     """
     if not value.has_number or point.quantity == "digits":
         return ""
@@ -46,7 +47,7 @@ def _reason(value: SpokenValue, number: Decimal, point: Point, meter: Meter | No
         return f"{point.quantity} below zero"
     if sign and number and (number > 0) != (sign > 0):
         return "the wrong sign"
-    if size is not None and abs(number) >= TOO_MANY_TIMES * size:
+    if size is not None and abs(number) >= TOO_MANY_TIMES * min(size, _least(point) or size):
         return "ten times what is expected, or more"
     if _beyond(value, point, meter):
         return "more than the meter shows"
@@ -54,6 +55,13 @@ def _reason(value: SpokenValue, number: Decimal, point: Point, meter: Meter | No
     if moved and size is not None and not same_size(number, size) and same_size(value.number, size):
         return "the unit does not fit"
     return ""
+
+
+def _least(point: Point) -> Decimal | None:
+    """The size of the limit nearer to zero, where both lie on one side of it: ten times that is a slip of the point."""
+    if point.low is None or point.high is None or point.low * point.high <= 0:
+        return None
+    return min(abs(point.low), abs(point.high))
 
 
 def only_possible(values: Sequence[SpokenValue], point: Point, meter: Meter | None = None) -> SpokenValue | None:

@@ -38,6 +38,7 @@ from benchvoice.units import quantity_kind
 __all__ = [
     "answer",
     "ask_again",
+    "beside_question",
     "doubtful",
     "is_answer",
     "left_open",
@@ -94,6 +95,16 @@ def stray(turn: Turn, intents: Sequence[Intent]) -> str:
     if len(question.candidates) > 1:
         return "it was not offered"
     return "it may be the rest of what was said before" if question.moment.runs_into(turn.moment) else ""
+
+
+def beside_question(turn: Turn, intents: Sequence[Intent]) -> str:
+    """Why a correction of the last reading, without its point, is asked while a question is open; a phrase.
+
+    Who is asked about one value and says "correction" hardly means another. Empty where it is none.
+    """
+    bare = any(isinstance(intent, CommandIntent) and intent.name == "correction" and not (intent.point or intent.joined)
+               for intent in intents)  # fmt: skip
+    return "something else was asked" if turn.question is not None and bare else ""
 
 
 def ask_again(turn: Turn, heard_why: str) -> Step:

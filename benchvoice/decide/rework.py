@@ -86,3 +86,14 @@ def value_of(events: Iterable[WorkEvent], ref: str) -> SpokenValue | None:
             told = None if event.value is None else SpokenValue(event.value, event.unit or "", unit_said=True)
             value = told if fitted else told or value
     return value
+
+
+def number_of(events: Iterable[WorkEvent], ref: str) -> str:
+    """The part number that was told of a part since it was fitted last; "" where none was."""
+    number = ""
+    for event in events:
+        if isinstance(event, Replaced) and event.ref == ref:
+            number = ""
+        elif isinstance(event, Reworked) and event.ref == ref and event.act == "part number":
+            number = event.text
+    return number

@@ -24,6 +24,7 @@ from benchvoice.decide.notes import after_announcement, take_note
 from benchvoice.decide.questions import (
     answer,
     ask_again,
+    beside_question,
     doubtful,
     is_answer,
     left_open,
@@ -334,7 +335,7 @@ def _clear(turn: Turn) -> Step:
     if isinstance(intents[0], AnswerIntent):
         return answer(turn, intents[0])
     answering = is_answer(turn, intents)
-    doubt = stray(turn, intents) if answering else ""
+    doubt = stray(turn, intents) if answering else beside_question(turn, intents)
     intents = value_again(turn, intents)
     unsaid = left_open(turn, intents) if answering else ""
     if unsaid:

@@ -179,8 +179,9 @@ class SessionState:
     @property
     def context(self) -> Context:
         """What may be said next, for the grammar and the parser."""
-        last = self.readings.top.point if self.readings.top is not None else None
         asked_about = self.question.point if self.question is not None else None
+        last = self.readings.top.point if self.readings.top is not None else None
+        last = asked_about or last  # "correction" alone corrects what was asked about
         answers = self.progress.answers if self.progress is not None else ()
         spelling = self.question is not None and self.question.spelled is not None
         return Context(

@@ -10,6 +10,7 @@ from benchvoice.decide.stripdown import WorkEvent
 from benchvoice.decide.work_said import work_of
 from benchvoice.events import Reading
 from benchvoice.records import Candidate, CommandIntent, SpokenValue, WorkDone
+from benchvoice.units import convert, same_size
 
 __all__ = ["STRUCK_WITHIN", "last_work", "long_past", "moved_far", "not_said_last", "read_as", "taken_from_talk",
            "to_correct", "undone_by", "work_long_past", "work_undone_by"]  # fmt: skip
@@ -97,9 +98,20 @@ def moved_far(state: SessionState, command: CommandIntent | None, reading: Readi
     A name that was a slip is most likely that of a point of the same quantity.
     """
     point = None if command is None or command.name != "correction" else command.point
-    if point is None or point == reading.point or state.board.point(point).quantity == reading.quantity:
+    if point is None or point == reading.point:
         return ""
-    return f"{reading.point} is {reading.quantity}, {point} is not"
+    if state.board.point(point).quantity != reading.quantity:
+        return f"{reading.point} is {reading.quantity}, {point} is not"
+    fits, elsewhere = (_fits(state, reading, name) for name in (reading.point, point))
+    return f"{reading.value} fits {reading.point}" if fits and not elsewhere else ""
+
+
+def _fits(state: SessionState, reading: Reading, name: str) -> bool:
+    """Whether a reading's value has the size that is expected at a point of its quantity."""
+    point, value = state.board.point(name), read_as(reading).value
+    if point.expected is None or value is None or not value.has_number or not value.unit:
+        return False
+    return same_size(convert(value.number, value.unit, point.unit), point.expected)
 
 
 def taken_from_talk(state: SessionState, command: CommandIntent | None, later: Moment) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from benchvoice.decide.intake import intake_candidate, of_intake
-from benchvoice.decide.rework import description, fed_through, fitted_last, part_in_hand, value_of
+from benchvoice.decide.rework import description, fed_through, fitted_last, number_of, part_in_hand, value_of
 from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.spelled import ask_back
 from benchvoice.decide.stripdown import Item, StripDown, written_thing
@@ -114,7 +114,7 @@ def do_work(turn: Turn, intent: WorkIntent, why: str = "", *, answering: bool = 
             done = _substituted(turn, intent, why, answering=answering)
         case "fitted":
             done = _fitted(turn, intent, why, answering=answering)
-        case "part number" if turn.hearing.transcript.trust is not Trust.TYPED and fitted_last(turn.state.work.at_hand):
+        case "part number" if fitted_last(turn.state.work.at_hand):
             done = _part_number(turn, intent, why, answering=answering)
         case _:
             done = _reworked(turn, intent, why, answering=answering)
@@ -289,7 +289,7 @@ def _fitted(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Ste
 
 
 def _part_number(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
-    """What was heard of a part number is asked back, with the part that it is told of."""
+    """A part number is asked back, with the part that it is told of."""
     named = replace(intent, thing=intent.thing or Thing("part", fitted_last(turn.state.work.at_hand)))
     return ask_back(turn, named, why, lambda told: _reworked(turn, told, why, answering=True), answering=answering)
 
@@ -303,6 +303,7 @@ def _reworked(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> S
         return turn.refuse("no value was said")
     turn.begin(why, answering=answering)
     instead = value_of(log, ref) if intent.act == "value" else None
+    before = number_of(log, ref) if intent.act == "part number" else ""
     turn.keep(
         Reworked(
             **turn.next(),
@@ -315,4 +316,4 @@ def _reworked(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> S
         )
     )
     told = instead if instead != value else None
-    return _accepted(turn, WorkDone(intent, ref=ref, instead=told, read_back=intent.act == "part number" and answering))
+    return _accepted(turn, WorkDone(intent, ref=ref, instead=told, before=before if before != intent.text else ""))

@@ -123,13 +123,13 @@ SAID = [
         None,
     ),
     (
-        done("part number", text="LM317-N", ref="U4"),  # it was typed
-        "Part number lima, mike, three, one, seven, dash, november. U four.",
+        done("part number", text="LM317-N", ref="U4"),
+        "Part number kept. U four.",
         None,
     ),
     (
-        done("part number", text="LM317-N", ref="U4", read_back=True),
-        "Part number kept. U four.",
+        done("part number", text="LM317-N", ref="U4", before="LM3"),
+        "Part number kept. U four. In place of lima, mike, three.",
         None,
     ),
     (done("method", text="hot air", ref="U4"), "Method hot air. U four.", None),

@@ -299,6 +299,7 @@ def test_yes_does_not_answer_which(bench: Bench) -> None:
 # --- absurd -------------------------------------------------------------------------------------------------------
 ABSURD = [
     (reading("rail 5", "50"), "absurd: ten times what is expected, or more"),
+    (reading("rail 5", "48.1"), "absurd: ten times what is expected, or more"),  # 4.81 lies within the limits
     (reading("rail 5", "-5"), "absurd: the wrong sign"),
     (reading("rail -12", "12.1"), "absurd: the wrong sign"),
     (reading("rail 3.3 to ground", "-5", "ohm"), "absurd: resistance below zero"),
@@ -326,7 +327,7 @@ def test_an_absurd_value_is_asked_and_yes_takes_it(bench: Bench, intent: Any, wh
         reading("rail 5", "0.02"),  # a dead rail
         reading("rail 5", "0"),
         reading("rail 5", "45", "mV", said=True),
-        reading("rail 5", "49"),
+        reading("rail 5", "47"),
         reading("rail 3.3 to ground", "3.2", "Mohm", said=True),
         reading("rail 3.3 to ground", "0.2", "ohm"),
         reading("probe", "-7"),
@@ -741,6 +742,28 @@ def test_correction_can_change_the_point(bench: Bench) -> None:
     bench.hear(reading("rail 3.3", "5.02"))
     bench.hear(command("correction", "rail 5", value("5.02")))
     assert bench.values() == [("rail 5", "5.02")]
+
+
+def test_a_correction_that_would_strike_what_fits_its_own_point_is_asked(bench: Bench) -> None:
+    bench.hear(reading("input", "24.1"))
+    done = bench.hear(command("correction", "rail 5", value("5.01")))
+    assert (done.decision.outcome, done.decision.why) == (ASKED, "24.1 fits input")
+    assert bench.values() == [("input", "24.1")]
+
+
+def test_a_correction_without_a_point_is_asked_while_something_else_is(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(go_to("input"), trust=Trust.DOUBTFUL)
+    assert bench.state.question is not None
+    done = bench.hear(command("correction", of=value("5.10")))
+    assert (done.decision.outcome, done.decision.why) == (ASKED, "something else was asked")
+    assert bench.values() == [("rail 5", "5.02")]
+
+
+def test_a_correction_is_understood_as_one_of_what_is_asked_about(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(reading("rail 3.3 to ground", "462", "ohm"), reading("rail 3.3 to ground", "4.62", "ohm"))
+    assert bench.state.context.last == "rail 3.3 to ground"
 
 
 def test_an_absurd_correction_is_asked(bench: Bench) -> None:

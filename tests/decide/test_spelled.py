@@ -1,4 +1,4 @@
-"""Part numbers in the session: what was heard is asked back with its part, what was typed is kept as it is written."""
+"""Part numbers in the session: asked back with their part, kept after "yes"."""
 
 from __future__ import annotations
 
@@ -48,8 +48,8 @@ class Talk:
         return [(event.ref, event.text) for event in self.journal if isinstance(event, Reworked)]
 
 
-@pytest.mark.parametrize("trust", [Trust.AGREED, Trust.DOUBTFUL])
-def test_what_is_heard_is_asked_back_however_certain(trust: Trust) -> None:
+@pytest.mark.parametrize("trust", [Trust.AGREED, Trust.DOUBTFUL, Trust.TYPED])
+def test_it_is_asked_back_however_certain(trust: Trust) -> None:
     talk = Talk()
     for _ in range(2):  # said again is no yes
         decision = talk.say(number("LM1117"), trust=trust)
@@ -60,10 +60,15 @@ def test_what_is_heard_is_asked_back_however_certain(trust: Trust) -> None:
     assert talk.kept == [("U4", "LM1117")]
 
 
-def test_what_is_typed_is_kept_at_once() -> None:
+def test_another_one_says_in_place_of_which_it_is() -> None:
     talk = Talk()
-    assert talk.say(number("LM1117-33"), trust=Trust.TYPED).outcome is Outcome.ACCEPTED
-    assert talk.kept == [("U4", "LM1117-33")]
+    talk.say(number("LM1117"))
+    assert talk.say(answer("yes")).work.before == ""
+    talk.say(number("LM317"))
+    assert talk.say(answer("yes")).work.before == "LM1117"
+    talk.say(FITTED)
+    talk.say(number("LM3"))
+    assert talk.say(answer("yes")).work.before == ""  # it is another part
 
 
 def test_characters_alone_go_on_while_it_is_asked() -> None:
