@@ -102,8 +102,9 @@ def moved_far(state: SessionState, command: CommandIntent | None, reading: Readi
         return ""
     if state.board.point(point).quantity != reading.quantity:
         return f"{reading.point} is {reading.quantity}, {point} is not"
+    same = command is not None and command.value is not None and command.value.digits == reading.value
     fits, elsewhere = (_fits(state, reading, name) for name in (reading.point, point))
-    return f"{reading.value} fits {reading.point}" if fits and not elsewhere else ""
+    return f"{reading.value} fits {reading.point}" if fits and not elsewhere and not same else ""
 
 
 def _fits(state: SessionState, reading: Reading, name: str) -> bool:
