@@ -88,11 +88,9 @@ class Meant:
             return f"work: {self.work.partition('|')[2]}"
         if self.value:
             return f"{self.value} {self.unit}".rstrip() + f" at '{self.point}'"
-        return (
-            f"the note '{self.note}'"
-            if self.note
-            else f"the command '{self.command}' {self.point or self.detail}".rstrip()
-        )
+        if self.note:
+            return f"the note '{self.note}'"
+        return f"the command '{self.command}' {self.point or self.detail}".rstrip()
 
 
 @dataclass(frozen=True)

@@ -46,6 +46,7 @@ __all__ = [
     "barred_by_power",
     "candidate_of",
     "candidates_of",
+    "nearly_heard",
     "never_read",
     "possible",
     "resolve",
@@ -159,9 +160,14 @@ def barred_by_power(turn: Turn, candidates: Sequence[Candidate]) -> Step | None:
     return stopped(turn, point) if point is not None and under_power(turn.state, point) else None
 
 
+def nearly_heard(intents: Sequence[Intent]) -> bool:
+    """Whether one of the meanings names a point that matched only nearly."""
+    return any(isinstance(intent, (ReadingIntent, GoToIntent, CommandIntent)) and intent.near for intent in intents)
+
+
 def _unsure(turn: Turn, intents: Sequence[Intent]) -> str:
     """Why even a single meaning is asked about; empty where it is not."""
-    if any(isinstance(intent, (ReadingIntent, GoToIntent, CommandIntent)) and intent.near for intent in intents):
+    if nearly_heard(intents):
         return "the name was only nearly heard"
     if any(isinstance(intent, CommandIntent) and intent.joined for intent in intents):
         return "it may be the rest of the reading before"

@@ -13,6 +13,7 @@ from benchvoice.decide.meanings import (
     barred_by_power,
     candidate_of,
     candidates_of,
+    nearly_heard,
     never_read,
     possible,
     take,
@@ -246,7 +247,7 @@ def doubtful(turn: Turn) -> Step:
     why = turn.hearing.transcript.why or _NOT_CLEAR
     first = next(iter(intents), None)
     spelling = turn.question is None or turn.question.spelled is not None
-    if isinstance(first, WorkIntent) and is_spelled(first) and spelling:
+    if is_spelled(first) and spelling:
         whole = candidate_of(turn, first)
         # asked back in any case
         return turn.refuse("no serial or part number was begun") if whole is None else take(turn, whole, why)
@@ -268,8 +269,7 @@ def _likeliest(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
     candidates = candidates_of(turn, (intent for intent in intents if not _harmless(intent)))
     if not candidates:
         return not_understood(turn, why)
-    near = any(isinstance(intent, ReadingIntent) and intent.near for intent in intents)
-    barred = None if near else barred_by_power(turn, candidates)
+    barred = None if nearly_heard(intents) else barred_by_power(turn, candidates)
     return barred or turn.ask(possible(turn, candidates), why)
 
 

@@ -79,21 +79,21 @@ def counting(events: Iterable[WorkEvent]) -> tuple[WorkEvent, ...]:
 
 def value_of(events: Iterable[WorkEvent], ref: str) -> SpokenValue | None:
     """The value that was told of a part since it was fitted last; None where none was."""
-    value: SpokenValue | None = None
-    for event in events:
-        if isinstance(event, Replaced | Reworked) and event.ref == ref:
-            fitted = isinstance(event, Replaced)
-            told = None if event.value is None else SpokenValue(event.value, event.unit or "", unit_said=True)
-            value = told if fitted else told or value
-    return value
+    told = (event for event in reversed(_since_fitted(events, ref)) if event.value is not None)
+    last = next(told, None)
+    return None if last is None else SpokenValue(last.value or "", last.unit or "", unit_said=True)
 
 
 def number_of(events: Iterable[WorkEvent], ref: str) -> str:
     """The part number that was told of a part since it was fitted last; "" where none was."""
-    number = ""
+    told = (event for event in reversed(_since_fitted(events, ref)) if isinstance(event, Reworked))
+    return next((event.text for event in told if event.act == "part number"), "")
+
+
+def _since_fitted(events: Iterable[WorkEvent], ref: str) -> list[Replaced | Reworked]:
+    """What was told of a part from its last fitting on."""
+    found: list[Replaced | Reworked] = []
     for event in events:
-        if isinstance(event, Replaced) and event.ref == ref:
-            number = ""
-        elif isinstance(event, Reworked) and event.ref == ref and event.act == "part number":
-            number = event.text
-    return number
+        if isinstance(event, Replaced | Reworked) and event.ref == ref:
+            found = [event] if isinstance(event, Replaced) else [*found, event]
+    return found

@@ -180,8 +180,8 @@ class SessionState:
     def context(self) -> Context:
         """What may be said next, for the grammar and the parser."""
         asked_about = self.question.point if self.question is not None else None
-        last = self.readings.top.point if self.readings.top is not None else None
-        last = asked_about or last  # "correction" alone corrects what was asked about
+        top = self.readings.top
+        last = asked_about or (None if top is None else top.point)  # "correction" alone corrects what was asked about
         answers = self.progress.answers if self.progress is not None else ()
         spelling = self.question is not None and self.question.spelled is not None
         return Context(

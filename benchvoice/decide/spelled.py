@@ -1,4 +1,4 @@
-"""What is spelled letter by letter: serial and part numbers. What was heard of one is asked back whole, however often.
+"""What is spelled letter by letter: serial and part numbers. It is asked back whole, however often.
 
 Ears swallow a letter of a long row and no rule can tell: only the technician knows. It is kept after "yes" alone.
 """
@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
+from typing import TypeGuard
 
 from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.turn import Step, Turn
@@ -28,7 +29,7 @@ MOST_CHARACTERS = 20
 _CALLED: Mapping[WorkAct, str] = MappingProxyType({"serial": "serial number", "part number": "part number"})
 
 
-def is_spelled(intent: object) -> bool:
+def is_spelled(intent: object) -> TypeGuard[WorkIntent]:
     """Whether it tells such a number or continues one."""
     return isinstance(intent, WorkIntent) and intent.act in (*SPELLED_ACTS, MORE)
 
@@ -57,14 +58,14 @@ def ask_back(
         answering: it settles the open question.
     """
     question, so_far = turn.question, begun(turn.state)
-    same = so_far is not None and so_far.act == intent.act
-    if answering and same and so_far is not None and so_far.text == intent.text:
+    read_back = so_far.text if so_far is not None and so_far.act == intent.act else None
+    if answering and read_back == intent.text:
         return keep(intent)
     if len(intent.text) > MOST_CHARACTERS:
         too_long = f"a {_CALLED[intent.act]} has at most {MOST_CHARACTERS} characters"
         if question is None or so_far is None:
             return turn.refuse(too_long)
         return turn.ask(question.candidates, question.why, tries=question.tries + 1, heard_why=too_long)
-    goes_on = same and so_far is not None and intent.text.startswith(so_far.text)
+    goes_on = question is not None and read_back is not None and intent.text.startswith(read_back)
     tries = question.tries + 1 if question is not None and goes_on else 0
     return turn.ask((Candidate(None, None, work=intent),), ASKED_BACK, tries=tries, heard_why=why)

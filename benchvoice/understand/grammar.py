@@ -337,7 +337,7 @@ class Grammar:
 
     def _of_work(self, template: Template, intent: Mark, context: Context) -> list[Node]:
         """A sentence of work on the unit. What the board has no words for, a part say, makes no sentence."""
-        filling = {**self._work_words, "characters": self._intake_words["characters"]}
+        filling = dict(self._work_words)
         if context.fitted:
             filling["part value"] = self._value((context.fitted, LEAST_DECIMALS))
         if not template.slots <= {name for name, node in filling.items() if node != Alt(())}:
@@ -362,6 +362,7 @@ class Grammar:
                 if said not in self.parts
             )
         )
+        found["characters"] = self._intake_words["characters"]
         found["ref"] = Alt(tuple(phrase(said, Tag("ref", part.ref)) for said, part in self.parts.items()))
         return found
 

@@ -17,7 +17,7 @@ from benchvoice.errors import GrammarError
 from benchvoice.records import WordArc, WordNetwork
 from benchvoice.understand.templates import Alt, Mark, Node, Seq, Shared, Word
 
-__all__ = ["NetworkCompiler", "compile_network"]
+__all__ = ["NetworkCompiler"]
 
 _State = tuple[bool, tuple[tuple[str, int], ...]]  # whether a sentence may end there; each next word with its state
 _NOTHING, _END = 0, 1
@@ -102,8 +102,3 @@ class NetworkCompiler:
         if not arcs:
             raise GrammarError("a network needs at least one sentence")
         return WordNetwork(len(done), frozenset(order[state] for state in done if self._states[state][0]), arcs)
-
-
-def compile_network(node: Node) -> WordNetwork:
-    """The network of all sentences of one template. Raises GrammarError as `NetworkCompiler.compile` does."""
-    return NetworkCompiler().compile(node)

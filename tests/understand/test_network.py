@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from benchvoice.errors import GrammarError
 from benchvoice.records import WordNetwork
-from benchvoice.understand.network import NetworkCompiler, compile_network
+from benchvoice.understand.network import NetworkCompiler
 from benchvoice.understand.templates import EMPTY, Alt, Mark, Node, Seq, Shared, Slot, Tag, Word, words_in
 
 _LEAVES = st.one_of(st.sampled_from("abc").map(Word), st.just(Mark(Tag("x", "y"))), st.just(EMPTY), st.just(Alt(())))
@@ -67,7 +67,7 @@ def test_it_says_what_its_template_says_and_everything_once(templates: list[Node
         assert (set(found), len(found)) == (meant, len(meant))
         assert all(arc.source < arc.target for arc in network.arcs)
         assert words_in(template) == frozenset(word for words in meant for word in words)
-        assert network == compile_network(template)  # what was compiled before changes nothing
+        assert network == NetworkCompiler().compile(template)  # what was compiled before changes nothing
 
 
 @given(TEMPLATES)
@@ -75,7 +75,7 @@ def test_it_is_as_small_as_it_can_be(template: Node) -> None:
     """No two nodes can be followed by the same."""
     if not sentences(template) - {()}:
         return
-    network = compile_network(template)
+    network = NetworkCompiler().compile(template)
     after: dict[int, frozenset[Sentence]] = {}
     for node in reversed(range(network.n_nodes)):
         ends = {()} if node in network.finals else set()
@@ -86,6 +86,6 @@ def test_it_is_as_small_as_it_can_be(template: Node) -> None:
 
 
 def test_a_slot_that_nobody_filled_is_told() -> None:
-    for refused in (compile_network, words_in):
+    for refused in (NetworkCompiler().compile, words_in):
         with pytest.raises(GrammarError, match="slot <point> was not filled"):
             refused(Seq((Word("on"), Slot("point"))))

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from benchvoice.errors import GrammarError
 from benchvoice.records import WordNetwork
-from benchvoice.understand.network import compile_network
+from benchvoice.understand.network import NetworkCompiler
 from benchvoice.understand.templates import (
     EMPTY,
     Alt,
@@ -72,9 +72,9 @@ def test_a_network_has_each_sentence_once(node: Node) -> None:
     wanted = sentences(node)
     if wanted <= {()}:
         with pytest.raises(GrammarError, match="at least one sentence"):
-            compile_network(node)
+            NetworkCompiler().compile(node)
         return
-    network = compile_network(node)
+    network = NetworkCompiler().compile(node)
     found = paths(network)
     assert len(found) == len(set(found))
     assert set(found) == wanted
@@ -125,6 +125,6 @@ def test_unreadable_templates(text: str, complaint: str) -> None:
 
 def test_an_open_slot_can_be_neither_compiled_nor_sampled() -> None:
     with pytest.raises(GrammarError, match="slot <point> was not filled"):
-        compile_network(Slot("point"))
+        NetworkCompiler().compile(Slot("point"))
     with pytest.raises(GrammarError, match="slot <point> was not filled"):
         sample(optional(Slot("point")), random.Random(1))
