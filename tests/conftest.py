@@ -21,18 +21,25 @@ def pytest_xdist_auto_num_workers() -> int:
     return len(os.sched_getaffinity(0)) + 1 if hasattr(os, "sched_getaffinity") else (os.cpu_count() or 1) + 1
 
 
-def pytest_sessionstart() -> None:
-    """The first worker gets the largest group, which is that with the sound card: the others give way to it."""
-    if os.environ.get("PYTEST_XDIST_WORKER", "gw0") != "gw0" and hasattr(os, "nice"):
-        os.nice(5)
-
-
 @pytest.hookimpl(tryfirst=True)  # before the groups are read
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Tests with a sound card run one after the other, on one worker: sound goes by the clock, and needs its share."""
     for item in items:
         if "card" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.xdist_group("sound card"))
+
+
+_PLACED = pytest.StashKey[bool]()
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_protocol(item: pytest.Item) -> None:
+    """The largest group, that with the sound card, is handed out first: a worker that begins otherwise gives way."""
+    if _PLACED in item.config.stash or "PYTEST_XDIST_WORKER" not in os.environ:
+        return
+    item.config.stash[_PLACED] = True
+    if not item.get_closest_marker("xdist_group") and hasattr(os, "nice"):
+        os.nice(5)
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:
