@@ -27,6 +27,7 @@ __all__ = [
     "NOT_LISTED",
     "RATE_HZ",
     "RUNS_ALREADY",
+    "WITHOUT_POWER",
     "Alternative",
     "AnswerIntent",
     "AudioBlock",
@@ -860,6 +861,9 @@ class CautionTold:
 NOT_AFTER = "a part that feeds it was replaced, and it is still before the repair"
 """A question's `Decision.why` where a value was most likely read after the repair, which nobody has said yet."""
 
+WITHOUT_POWER = "the unit is marked without power"
+"""A question's `Decision.why` where a value was said that can be judged only with power: nobody said it has any."""
+
 NOTHING_ASKED = "nothing was asked"
 """Why yes, no and the like mean nothing while no question is open; not worth an answer."""
 
@@ -878,10 +882,10 @@ class Decision:
         outcome: accepted, asked or ignored.
         about: what kind of thing was decided, the key by which `answer.phrases` finds its sentence: "reading",
             "question", "go to", "repeat", "strike", "correction", "read back", "left", "suspects", "measure next",
-            "stage", "note", "note opened", "listening stopped", "listening started", "closed", "nothing", "refused"; of
-            a checklist "step", "step back", "step skipped", "step jumped", "where"; of safety "power", "stopped",
-            "acknowledged", "cautions"; of timers "timer", "timer replaced", "timer stop", "timers"; of the intake
-            `INTAKE_ACTS`.
+            "stage", "note", "noted without power", "note opened", "listening stopped", "listening started", "closed",
+            "nothing", "refused"; of a checklist "step", "step back", "step skipped", "step jumped", "where"; of safety
+            "power", "stopped", "acknowledged", "cautions"; of timers "timer", "timer replaced", "timer stop", "timers";
+            of the intake `INTAKE_ACTS`.
         why: the reason, for questions, refusals and ignored talk.
         point: the point concerned.
         value: the value concerned.

@@ -23,6 +23,7 @@ from benchvoice.records import (
     INTAKE_ACTS,
     NOT_AFTER,
     RUNS_ALREADY,
+    WITHOUT_POWER,
     Candidate,
     CautionTold,
     CommandIntent,
@@ -149,6 +150,7 @@ class Phrasebook:
             **dict.fromkeys(("suspects", "measure next"), self._suspicion),
             "stage": lambda decision, terse: self._say(f"stage {decision.names[0]}", terse),
             "note": lambda decision, terse: self._say("note", terse, text=self._spoken(" ".join(decision.names))),
+            "noted without power": self._noted_without_power,
             "refused": lambda decision, terse: self._say("refused", terse, why=self._spoken(decision.why)),
             "nothing": lambda _decision, _terse: "",
             "stopped": lambda decision, terse: self._say("stopped", terse, why=self._spoken(decision.why)),
@@ -187,11 +189,14 @@ class Phrasebook:
             tone = STEP_TONES.get("" if decision.step is None else decision.step.kind, Tone.DONE)
         if decision.cautions and tone is Tone.DONE:
             tone = Tone.CAUTION
+        cautions = self._cautions.sentences(decision.cautions)
+        asks = decision.about == "question"  # what waits for an answer comes last
         said = (
+            cautions if asks else "",
             self._replies[decision.about](decision, terse),
             self._likeness.sentences(decision.likeness, terse=terse),
             self._computed.sentences(decision.computed),
-            self._cautions.sentences(decision.cautions),
+            "" if asks else cautions,
             self._rests_on(decision),
             self._steps.sentence(decision.step),
         )
@@ -324,6 +329,8 @@ class Phrasebook:
             )
         elif decision.why == NOT_AFTER:
             asked = self._fill(text["not after"], what=options[0])
+        elif decision.why == WITHOUT_POWER:
+            asked = self._fill(text["without power"], what=self._option(decision.candidates[0], text["on"]))
         elif decision.why == RUNS_ALREADY:
             asked = self._fill(text["in place"], what=options[0])
         elif decision.candidates and _wants_reason(decision.candidates[0]):
@@ -332,9 +339,13 @@ class Phrasebook:
             asked = self._fill(text["with some left"], count=self._wording.count(len(decision.names)), what=options[0])
         else:
             asked = self._fill(text["confirm"], what=options[0])
-        if decision.tries >= _UNCERTAIN_TRIES and digits:
+        if decision.tries >= _UNCERTAIN_TRIES and digits and decision.why != WITHOUT_POWER:
             return self._fill(text["by digits"], question=asked, digits=text["or"].join(digits))
         return asked
+
+    def _noted_without_power(self, decision: Decision, terse: bool) -> str:
+        value = self._wording.value(decision.value, with_unit=True) if decision.value else ""
+        return self._say("noted without power", terse, value=value, point=self._wording.point(decision.point))
 
     def _say(self, name: str, terse: bool, **slots: str) -> str:
         short = self._data["terse"].get(name) if terse else None

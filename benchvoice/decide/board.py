@@ -26,6 +26,9 @@ _DEFAULT_DECIMALS = 4
 _WITHOUT_POWER = ("resistance", "diode drop", "continuity")
 """What a meter measures with a current of its own: under power it shows nonsense, and can be damaged."""
 
+_WITH_POWER = ("voltage", "ripple", "current", "frequency", "power", "level")
+"""What a unit without power shows nothing of, or what is left in its capacitors."""
+
 
 @dataclass(frozen=True)
 class FedBy:
@@ -70,7 +73,7 @@ class Point:
         fed_by: its supply.
         loads: references of parts that hang on it and can pull it down.
         load_of: the point whose loads it shows, as a resistance from a rail to ground does.
-        state: whether the board is to be powered while it is measured.
+        state: whether the board is to be powered while it is measured; "either" where that does not matter.
         alone: whether its value may be said at any time without naming it.
         display: for a diode drop, the unit that the meter shows.
         decimals: the most digits after the point, where the file says so.
@@ -92,7 +95,7 @@ class Point:
     fed_by: FedBy | None = None
     loads: tuple[str, ...] = ()
     load_of: str | None = None
-    state: Literal["powered", "unpowered"] | None = None
+    state: Literal["powered", "unpowered", "either"] | None = None
     alone: bool = False
     display: Literal["V", "mV"] | None = None
     decimals: int | None = None
@@ -116,6 +119,13 @@ class Point:
     def unpowered(self) -> bool:
         """Whether it must not be measured while the unit is powered."""
         return self.quantity in _WITHOUT_POWER or self.state == "unpowered"
+
+    @property
+    def powered(self) -> bool:
+        """Whether its values can be judged only while the unit is powered."""
+        if self.state is not None:
+            return self.state == "powered"
+        return self.judged and self.computed is None and self.quantity in _WITH_POWER
 
     @property
     def hazardous(self) -> bool:
@@ -212,7 +222,9 @@ class Board:
     @cached_property
     def minds_power(self) -> bool:
         """Whether it matters here that the unit is powered or not, so that it is worth listening for."""
-        return bool(self.hazards) or any(point.state or point.unpowered or point.hazardous for point in self.points)
+        return bool(self.hazards) or any(
+            point.state in ("powered", "unpowered") or point.unpowered or point.hazardous for point in self.points
+        )
 
     def spoken_points(self, meter: Meter | None = None) -> tuple[SpokenPoint, ...]:
         """What the grammar needs to know of each point; decimals follow the meter where the file gives none."""

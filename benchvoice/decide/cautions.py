@@ -21,10 +21,10 @@ from benchvoice.decide.session_state import SessionState, apply
 from benchvoice.decide.timers import stop_discharge
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import Acknowledged, Caution, Command, Event, HazardName, Reading, Removed, Reworked
-from benchvoice.records import CautionTold, CommandIntent, Decision, Outcome
+from benchvoice.records import WITHOUT_POWER, CautionTold, CommandIntent, Decision, Outcome
 from benchvoice.units import convert
 
-__all__ = ["OF_SAFETY", "carry_out_safety", "cautions_at_hand", "stopped", "under_power", "with_cautions"]
+__all__ = ["OF_SAFETY", "carry_out_safety", "cautions_at_hand", "stopped", "switch", "under_power", "with_cautions"]
 
 OF_SAFETY = ("powered", "unpowered", "understood", "cautions")
 """The commands that are carried out here."""
@@ -66,13 +66,18 @@ def carry_out_safety(turn: Turn, command: CommandIntent, why: str = "", *, answe
 def _switch(turn: Turn, power: str, why: str) -> Step:
     """Takes it that the unit was switched on or off; a checklist that asks for it is answered by that."""
     before = told_of(turn.state)
-    if turn.state.progress is not None and turn.state.progress.place.asks_power:
-        turn.act(Act("power", power))
-    turn.command(power)
-    stopped_too = stop_discharge(turn) if power == "powered" else ()
+    stopped_too = switch(turn, power)
     step = told_of(turn.state)
     told = step if step != before else None
     return turn.step(Decision(Outcome.ACCEPTED, "power", why=why, names=(power, *stopped_too), step=told))
+
+
+def switch(turn: Turn, power: str) -> tuple[str, ...]:
+    """Marks the unit "powered" or "unpowered" once the utterance was accepted; the timers that this stops."""
+    if turn.state.progress is not None and turn.state.progress.place.asks_power:
+        turn.act(Act("power", power))
+    turn.command(power)
+    return stop_discharge(turn) if power == "powered" else ()
 
 
 def _all_of(state: SessionState) -> tuple[CautionTold, ...]:
@@ -120,7 +125,8 @@ def with_cautions(before: SessionState, done: Step) -> Step:
         before: the state before the utterance.
         done: what it led to.
     """
-    if done.state.closed or (done.decision.outcome is not Outcome.ACCEPTED and done.decision.about != "stopped"):
+    warns = done.decision.about == "stopped" or done.decision.why == WITHOUT_POWER
+    if done.state.closed or (done.decision.outcome is not Outcome.ACCEPTED and not warns):
         return done
     state, events, told = done.state, list(done.events), list(done.decision.cautions)
     for due in _due(before, done):
@@ -149,6 +155,9 @@ def _due(before: SessionState, done: Step) -> Iterator[_Due]:
     if decision.about == "stopped" and decision.point is not None:
         yield _Due("powered measurement", decision.point, "a value was said", always=True)
         return
+    if decision.why == WITHOUT_POWER:
+        yield from _live_after_all(after, decision)
+        return
     board = after.board
     if after.power == "powered" and before.power != "powered":
         for hazard in board.hazards:
@@ -164,6 +173,16 @@ def _due(before: SessionState, done: Step) -> Iterator[_Due]:
         yield from _at_point(after, point)
     for event in done.events:
         yield from _of_event(after, event)
+
+
+def _live_after_all(state: SessionState, decision: Decision) -> Iterator[_Due]:
+    """Of a hazardous voltage that was said while the unit is marked without power: at once, not after the answer."""
+    value = decision.value
+    if value is None or decision.point is None or not value.has_number or not value.unit.endswith("V"):
+        return
+    volts = convert(value.number, value.unit, "V")
+    if is_hazardous(volts, value.waveform or state.board.point(decision.point).usual_waveform):
+        yield _Due("live without supply", decision.point, f"{decision.point} was measured", volts, always=True)
 
 
 def _points_at_hand(before: SessionState, done: Step) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from benchvoice.decide.cautions import OF_SAFETY, carry_out_safety, stopped, under_power
@@ -22,12 +23,25 @@ __all__ = ["carry_out", "go_to", "keep_note", "keep_reading"]
 _SOMETHING_ELSE = "something else was said"
 
 
-def keep_reading(turn: Turn, point: str, value: SpokenValue, why: str = "", *, answering: bool = False) -> Step:
-    """Accepts a value at a point. `answering`: it settles the open question, which would lapse otherwise."""
+def keep_reading(
+    turn: Turn,
+    point: str,
+    value: SpokenValue,
+    why: str = "",
+    *,
+    answering: bool = False,
+    first: Callable[[Turn], object] | None = None,
+) -> Step:
+    """Accepts a value at a point. `answering`: it settles the open question, which would lapse otherwise.
+
+    `first`: what else the utterance means, kept before the reading.
+    """
     barred = _barred(turn, point)
     if barred is not None:
         return barred
     turn.accept(why)
+    if first is not None:
+        first(turn)
     if not answering:
         turn.lapse("another reading came")
     verdict = turn.reading(point, value)

@@ -60,7 +60,7 @@ class _PointInFile(FileModel):
     fed_by: _FedByInFile | None = None
     loads: Refs | None = None
     load_of: Line | None = None
-    state: Literal["powered", "unpowered"] | None = None
+    state: Literal["powered", "unpowered", "either"] | None = None
     alone: Flag = False
     display: Literal["V", "mV"] | None = None
     decimals: Count | None = None

@@ -19,6 +19,7 @@ from benchvoice.decide.meanings import (
     take,
 )
 from benchvoice.decide.spelled import is_spelled
+from benchvoice.decide.supply import answer_supply
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.work import harmless, may_be_part_value
 from benchvoice.records import (
@@ -59,9 +60,9 @@ def answer(turn: Turn, intent: AnswerIntent) -> Step:
     question = turn.question
     if question is None:
         return answer_step(turn, intent) or turn.ignore(NOTHING_ASKED)
-    of_pattern = answer_intake(turn, intent)
-    if of_pattern is not None:
-        return of_pattern
+    known = answer_intake(turn, intent) or answer_supply(turn, intent)
+    if known is not None:
+        return known
     if intent.answer == "no":
         turn.accept("the question was declined")
         turn.command("no")

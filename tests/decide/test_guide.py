@@ -16,6 +16,7 @@ from benchvoice.decide.session import SessionState, open_session, reopen, resume
 from benchvoice.decide.turn import Step
 from benchvoice.events import EVENTS, Asked, ChecklistStep, Event, Heard, Reading, Withdrawn
 from benchvoice.records import (
+    WITHOUT_POWER,
     CommandIntent,
     Hearing,
     Intent,
@@ -224,13 +225,24 @@ def test_another_points_reading_answers_nothing() -> None:
 
 
 def test_a_reading_counts_but_not_for_the_step_while_the_supply_is_asked_about() -> None:
-    bench = Guided()
-    for meant in (NEXT, YES, YES, reading(None, "470", "ohm"), NEXT):
-        bench.type(meant)
+    bench = Guided(read("checklist: a\nsteps:\n  - {measure: rail 5, needs: powered}\n  - {say: Go on}\n"))
     done = bench.type(reading("rail 5", "5.02"))
     assert kinds(done) == ["heard", "reading"]
     assert done.decision.step is not None
     assert (done.decision.step.kind, done.decision.step.power) == ("power", "powered")
+
+
+def test_a_rail_that_is_read_while_the_supply_is_asked_about_is_asked_too_and_yes_answers_both() -> None:
+    bench = Guided()
+    for meant in (NEXT, YES, YES, reading(None, "470", "ohm"), NEXT):
+        bench.type(meant)
+    done = bench.type(reading("rail 5", "5.02"))
+    assert (kinds(done), done.decision.why) == (["heard", "asked"], WITHOUT_POWER)
+    done = bench.type(YES)
+    assert kinds(done) == ["heard", "step power", "command powered", "reading", "step measured"]
+    assert bench.state.power == "powered"
+    assert done.decision.step is not None
+    assert done.decision.step.kind != "power"
 
 
 def test_over_range_that_says_nothing_of_the_limits_answers_nothing() -> None:

@@ -255,7 +255,13 @@ REFUSED = [
         *(4, "parts[0].fails", "'always' is not 'often' or 'seldom'", None),
     ),
     (board_with("{name: a, alone: yes}"), 3, "points[0].alone", "'yes' is not true or false", None),
-    (board_with("{name: a, state: hot}"), 3, "points[0].state", "'hot' is not 'powered' or 'unpowered'", None),
+    (
+        board_with("{name: a, state: hot}"),
+        3,
+        "points[0].state",
+        "'hot' is not 'powered', 'unpowered' or 'either'",
+        None,
+    ),
     (board_with("{name: a, decimals: -1}"), 3, "points[0].decimals", "not a whole number", None),
     (board_with("{name: a, display: V}"), 3, "points[0].display", "diode drop only", None),
     (
