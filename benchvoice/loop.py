@@ -68,6 +68,8 @@ class Understanding(Protocol):
 
     def parse(self, text: str, context: Context) -> Parse: ...
 
+    def parse_typed(self, text: str, context: Context) -> Parse: ...
+
 
 class Phrases(Protocol):
     """What words an answer."""
@@ -253,9 +255,9 @@ class Bench:
         )
 
     def take_text(self, text: str, source: str, *, start_s: float | None = None, end_s: float | None = None) -> Turn:
-        """See one line of a transcript through to its answer."""
-        transcript = Transcript("text", (Alternative(text, 0.0),), Trust.TYPED, "typed")
-        parse = self.understanding.parse(text, self.context_at(source, start_s, end_s))
+        """See one line of a transcript, as it was typed, through to its answer."""
+        parse = self.understanding.parse_typed(text, self.context_at(source, start_s, end_s))
+        transcript = Transcript("text", (Alternative(parse.text, 0.0),), Trust.TYPED, "typed", free=text)
         return self.answer(self._decide(Hearing(self.clock(), source, transcript, (parse,), start_s, end_s), None))
 
     def answer(self, turn: Turn) -> Turn:

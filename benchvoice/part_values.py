@@ -19,7 +19,7 @@ __all__ = ["part_quantity", "read_part_value", "unusual", "value_code"]
 
 # Class letters: IEEE 315 / ASME Y14.44 (read second hand). The voltage of a diode or a regulator is printed as 3V3
 # (common practice, no source).
-_QUANTITIES = MappingProxyType({"R": "resistance", "C": "capacitance", "D": "voltage", "U": "voltage"})
+_QUANTITIES = MappingProxyType({"R": "resistance", "C": "capacitance", "D": "voltage", "U": "voltage", "F": "current"})
 _LETTERS = MappingProxyType(
     {
         "resistance": MappingProxyType({"R": "ohm", "K": "kohm", "M": "Mohm"}),

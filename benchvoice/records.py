@@ -210,7 +210,7 @@ class Transcript:
         margin: score of the best alternative minus that of the best with another meaning; None where not known.
         gap: how much better an unbound decoding fits than the grammar's best, per frame; None where not known.
         free: what was said, as far as a model makes it out that nothing binds to the bench; empty where there is none.
-            For notes alone: it is never verified.
+            For notes alone: it is never verified. Of a transcript's line it is the line as it was typed.
         twins: sentences that sound nearly like the first and mean something else, where the ears cannot exclude them
             for certain ("thirteen", "thirty"), likeliest first. Whether it matters is for the session to say.
     """

@@ -154,7 +154,8 @@ def _left(row: TakenOut) -> str:
 def _reading(reading: ReadingRecord | None) -> str:
     if reading is None:
         return ""
-    value = " ".join(filter(None, (_plain(reading.value, reading.unit), reading.waveform)))
+    over = reading.value == "over range"
+    value = reading.value if over else " ".join(filter(None, (_plain(reading.value, reading.unit), reading.waveform)))
     return f"{value}  {wording.verdict_text(reading)}"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
@@ -27,11 +27,13 @@ from benchvoice.keep.clips import keep_clip
 from benchvoice.keep.journal import JOURNAL_NAME, Journal
 from benchvoice.records import Context, Parse, Samples, SpokenSteps, WordNetwork
 from benchvoice.spelling import name_in_words
+from benchvoice.understand.as_typed import as_typed
 from benchvoice.understand.attention import called, parse_called, read_attention, uncalled
 from benchvoice.understand.grammar import Grammar
 from benchvoice.understand.language import FILES, Language, read_language
 from benchvoice.understand.parse import Parser
 from benchvoice.understand.taken_names import taken_for
+from benchvoice.understand.typed import WrittenNames, normalise
 
 __all__ = ["BoardGrammar", "JobOptions", "OpenJob", "checked_name", "language_texts", "load_board", "load_checklist",
            "load_language", "load_meter", "open_job", "read_text", "utc_now"]  # fmt: skip
@@ -149,6 +151,7 @@ class BoardGrammar:
         steps = spoken_steps(checklist)
         self.grammar = Grammar(language, board.spoken_points(meter), board.spoken_parts(), steps, board.intake.spoken)
         self.parser = Parser(self.grammar)
+        self._names = WrittenNames(self.grammar.points)
         self._attention = None if attention is None else self._checked(attention)
         self._called: dict[str, WordNetwork] = {}
 
@@ -205,6 +208,15 @@ class BoardGrammar:
         if self._attention is None:
             return self.parser.parse(text, context)
         return parse_called(text, self._attention, context, self.parser.parse)
+
+    def parse_typed(self, text: str, context: Context) -> Parse:
+        """What a typed line means in this context; its `text` are the words that would have been said."""
+        words = self._normalised(text)
+        parse = as_typed(self.parse(words, context), text, lambda end: self.parser.words_of(self._normalised(end)))
+        return replace(parse, text=words)
+
+    def _normalised(self, text: str) -> str:
+        return normalise(text, self.grammar.language, self._names)
 
 
 @dataclass(frozen=True)

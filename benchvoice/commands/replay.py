@@ -44,9 +44,7 @@ from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.keep.journal_reader import JournalReader
 from benchvoice.loop import Bench, Mouth, Turn
 from benchvoice.records import Reply, Samples
-from benchvoice.understand.language import Language
 from benchvoice.understand.transcript import TranscriptLine, is_journal, read_transcript
-from benchvoice.understand.typed import WrittenNames, normalise
 
 __all__ = ["run"]
 
@@ -87,9 +85,7 @@ def _take_all(arguments: argparse.Namespace, board: Board, file: TextIO, checkli
     """See every line of a transcript through to its answer, and the job to its end."""
     source: Path = arguments.transcript
     meter = load_meter(arguments.meter)
-    language = load_language()
-    grammar = BoardGrammar(board, meter, language, checklist=checklist)
-    names = WrittenNames(grammar.grammar.points)
+    grammar = BoardGrammar(board, meter, load_language(), checklist=checklist)
     phrases = load_phrasebook(board)
     with (
         open_job(
@@ -117,15 +113,10 @@ def _take_all(arguments: argparse.Namespace, board: Board, file: TextIO, checkli
         with closed_when_interrupted(close, job.folder / JOURNAL_NAME):
             for remark in job.remarks:
                 warn(remark)
-            for turns in _batches(bench, batch, _said(file, source, language, names), source.name):
+            for turns in _batches(bench, batch, read_transcript(_text_of(file, source), str(source)), source.name):
                 _answer(turns, mouth, shown=not (arguments.json or arguments.quiet))
             close("end of the transcript")
             finish_job(arguments, job.folder)
-
-
-def _said(file: TextIO, source: Path, language: Language, names: WrittenNames) -> Iterator[TranscriptLine]:
-    for line in read_transcript(_text_of(file, source), str(source)):
-        yield line._replace(text=normalise(line.text, language, names))
 
 
 def _batches(bench: Bench, batch: _Batch, lines: Iterator[TranscriptLine], source: str) -> Iterator[list[Turn | Reply]]:

@@ -43,7 +43,6 @@ from benchvoice.records import (
 from benchvoice.scoring.sweep import SETTINGS, arbiter_set_to, set_to
 from benchvoice.scoring.tallies import Scored, words_wrong
 from benchvoice.spelling import name_in_words
-from benchvoice.understand.typed import normalise
 
 __all__ = ["Rooms", "Scorer", "heard_apart", "read_rooms"]
 
@@ -106,7 +105,7 @@ class Rooms(NamedTuple):
             clips=False,
         )
         for text in after:
-            turn = bench.take_text(normalise(text, self.grammar.parser.language), _BEFORE)
+            turn = bench.take_text(text, _BEFORE)
             if turn.decision.outcome is not Outcome.ACCEPTED:
                 raise ValueError(f"'{text}' is {turn.decision.outcome.value}: {turn.decision.why}".rstrip(": "))
             if bench.state.closed:

@@ -43,7 +43,7 @@ def after_announcement(turn: Turn, sure: tuple[Intent, ...]) -> Step | None:
             return None
         case (NoteIntent(free=False, text=str(text)),) if text and not typed:
             return None
-    text = hearing.transcript.text if typed else hearing.transcript.free
+    text = hearing.transcript.free or (hearing.transcript.text if typed else "")
     if hearing.clip is None and not (typed and text):
         return turn.ignore("nothing was heard")
     if turn.state.announced != "note":

@@ -6,7 +6,7 @@ guessed: "three three" means 33 or 3.3, and whoever asks gets both.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Literal, NamedTuple, cast
 
@@ -78,11 +78,17 @@ def _either_unit(value: SpokenValue, own_unit: str) -> tuple[SpokenValue, ...]:
     return (own,) if value.over_range or value.number == 0 else (own, value)
 
 
+def _threes(words: Phrase) -> Iterable[tuple[str, str, str]]:
+    return zip(words, words[1:], words[2:], strict=False)
+
+
 def _values(
     words: Phrase, kind: QuantityKind, language: Language, volts_shown: bool | None, point_unsaid: bool
 ) -> tuple[SpokenValue, ...]:
     if not words:
         raise _NoValueError("no value was said")
+    if any(word == "," and before.isdigit() and after.isdigit() for before, word, after in _threes(words)):
+        raise _NoValueError("a comma stands in the number, write a point")
     if not all(word[0].isalnum() for word in words[1:]):
         raise _NoValueError("the value is parted by a sign")
     if kind.words or words in language.over_range:

@@ -97,8 +97,7 @@ class Parser:
         return Parse(parse.text, (*joined, *parse.intents)) if joined else parse
 
     def _parse(self, text: str, context: Context) -> Parse:
-        plain = _LOOSE_DASH.sub(" - ", _JOINED.sub(" ", text.lower()))
-        words = self._words(plain)
+        words = self.words_of(text)
         if not words:
             return Parse(text, (), "nothing was said")
         if len(words) > _LONGEST:
@@ -116,9 +115,9 @@ class Parser:
         why = why or "not a sentence of the bench"
         return Parse(text, (), why, tried=tried, leaves_point=leaves, leaves_part=bool(self._part_begun(words)))
 
-    def _words(self, plain: str) -> Phrase:
+    def words_of(self, text: str) -> Phrase:
         """The words. A stop between two of one value stays among them, and nothing understands it: "twenty, four"."""
-        tokens = _WORD_OR_STOP.findall(plain)
+        tokens = _WORD_OR_STOP.findall(_LOOSE_DASH.sub(" - ", _JOINED.sub(" ", text.lower())))
         numbers, units = self.language.number_words, self.language.unit_words
         words: list[str] = []
         for before, token, after in zip(["", *tokens], tokens, [*tokens[1:], ""], strict=False):
@@ -170,6 +169,9 @@ class Parser:
             begun, rest = words[:length], words[length:]
             if begun in self.grammar.strangers:
                 return f"there is no point called {' '.join(begun)}"
+            first = next((word for word in rest if word[0].isalnum()), "")  # "rail five = 5.02"
+            if begun in self.grammar.names and (first in self._number_starts or first[:1].isdigit()):
+                return f"say {' '.join(begun)} reads, and then the value"
             if begun in self.grammar.names and not self._number_starts.isdisjoint(rest):
                 return f"what followed {' '.join(begun)} was not understood"
         return ""
@@ -259,6 +261,8 @@ class Parser:
         if "part value" not in spans:
             return (work_intent(template.name, said),), ""
         quantity = part_quantity(said["ref"]) if "ref" in said else context.fitted
+        if not quantity and "ref" not in said and not context.part_fitted:
+            return (), "say first which part was fitted"
         values = part_values_said(words[slice(*spans["part value"])], quantity, self.language)
         found = work_intent(template.name, said)
         return tuple(replace(found, value=value) for value in values.meanings), values.why

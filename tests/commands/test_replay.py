@@ -190,7 +190,11 @@ AT_THE_KILN = [
     ("probe reads 5.1 V ac\ncorrection 5.2 V", "five point two volts A C.", [("probe", "5.2")]),
     ("fan ripple is four millivolts ac", "4 mV AC", [("fan ripple", "4")]),
     # punctuation within a value may part two numbers
-    ("probe reads 3, 3", "Not taken. The value is parted by a sign.", []),
+    ("probe reads 3, 3", "Not taken. A comma stands in the number write a point.", []),
+    ("probe reads 3,3 V", "Not taken. A comma stands in the number write a point.", []),
+    ("probe 3.3 V", "Not taken. Say probe reads and then the value.", []),
+    ("probe = 3.3 V", "Not taken. Say probe reads and then the value.", []),
+    ("probe reads OL", "Over range.", [("probe", "over range")]),
     ("probe reads twenty, four", "Not taken. The value is parted by a sign.", []),
     ("probe reads five, point one", "Five point one.", [("probe", "5.1")]),
     # what is struck is named, and asked about first where it belongs to another stretch of work

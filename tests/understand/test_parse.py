@@ -96,7 +96,7 @@ REFUSED: list[tuple[str, Context, str]] = [
     ("the kettle reads three point five", HERE, "not a sentence of the bench"),
     ("rail five reads - five", HERE, "'- five' is not a number"),  # a sign or a pause? never lost
     ("rail five reads -five", HERE, "'- five' is not a number"),
-    ("rail five five point one", HERE, "what followed rail five was not understood"),  # no verb: where is its end?
+    ("rail five five point one", HERE, "say rail five reads, and then the value"),  # no verb: where is its end?
     # a name and more is another point, never that one nearly heard
     ("logic rail output reads five", HERE, "what followed logic rail was not understood"),
     ("rail five reads twenty, four", HERE, "the value is parted by a sign"),

@@ -38,6 +38,11 @@ TAKEN = [
     ("100 \u00b5F", "one hundred microfarads"),
     ("100 uF", "one hundred microfarads"),
     ("62 \u00b0C", "sixty two degrees"),
+    ("62 C", "sixty two degrees"),  # no unit here is the coulomb
+    # as meters show over range (common practice, no source)
+    ("rail 5 reads OL", "rail five reads overload"),
+    ("rail 5 reads 0L.", "rail five reads overload"),
+    ("rail 5 reads O.L", "rail five reads overload"),
     ("32.768 kHz", "thirty two point seven six eight kilohertz"),
     ("50 hz", "fifty hertz"),
     ("4 mV AC", "four millivolts ac"),
@@ -154,6 +159,7 @@ NAMES = WrittenNames(
         ("rail 3.3 reads 4.0", "rail three point three reads four point zero"),  # no name of this board: as it stands
         ("TP10 reads 5", "TP10 reads five"),
         ("TP1", "test point one"),
+        ("TP1 5.02 V", "test point one five point zero two volts"),  # refused, but with the cure
     ],
 )
 def test_typed_names_become_what_they_are_called(typed: str, words: str) -> None:
