@@ -7,6 +7,7 @@ from pathlib import Path
 
 from benchvoice.commands.console import print_turn, warn
 from benchvoice.commands.finish import finish_job
+from benchvoice.commands.first_step import first_step
 from benchvoice.commands.interrupts import closed_when_interrupted, held
 from benchvoice.commands.listening import check_recordings, hear_all
 from benchvoice.commands.opening import (
@@ -71,8 +72,12 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
         with closed_when_interrupted(bench.close, job.folder / JOURNAL_NAME):
             for remark in job.remarks:
                 warn(remark)
+            shown = not (arguments.json or arguments.quiet)
+            first = first_step(bench, phrases)
+            if shown and first is not None:
+                print_turn(first)
             for turn in hear_all(bench, recordings):
-                if not (arguments.json or arguments.quiet):
+                if shown:
                     print_turn(turn)
             bench.close("end of the recording")
             finish_job(arguments, job.folder)

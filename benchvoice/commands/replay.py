@@ -14,6 +14,7 @@ from typing import IO, TextIO
 
 from benchvoice.commands.console import print_turn, warn
 from benchvoice.commands.finish import finish_job
+from benchvoice.commands.first_step import first_step
 from benchvoice.commands.interrupts import closed_when_interrupted, held
 from benchvoice.commands.opening import (
     BoardGrammar,
@@ -113,8 +114,12 @@ def _take_all(arguments: argparse.Namespace, board: Board, file: TextIO, checkli
         with closed_when_interrupted(close, job.folder / JOURNAL_NAME):
             for remark in job.remarks:
                 warn(remark)
+            shown = not (arguments.json or arguments.quiet)
+            first = first_step(bench, phrases)
+            batch.flush()
+            _answer([] if first is None else [first], mouth, shown=shown)
             for turns in _batches(bench, batch, read_transcript(_text_of(file, source), str(source)), source.name):
-                _answer(turns, mouth, shown=not (arguments.json or arguments.quiet))
+                _answer(turns, mouth, shown=shown)
             close("end of the transcript")
             finish_job(arguments, job.folder)
 

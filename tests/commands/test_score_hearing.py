@@ -36,8 +36,8 @@ def test_what_may_be_said_follows_from_what_was_said() -> None:
 SAID = [
     "timer five minutes", "soak test timer two hours", "time remaining", "out four screws long top edge", "lid off",
     "back two screws", "lid back on", "took off U4", "fitted U4", "value three point three volts", "method hot air",
-    "damage lifted pad", "with another supply no change", "with another u four it works", "unit powered up",
-    "supply disconnected", "what goes back next", "what is still out", "unit is closed", "what do you suspect",
+    "damage lifted pad", "with another supply no change", "with another u four it works", "supply disconnected",
+    "unit powered up", "what goes back next", "what is still out", "unit is closed", "what do you suspect",
     "where do i measure", "input reads twenty four point one volts", "on rail five", "note capacitor bulging",
     "stop the soak test timer", "time remaining",
 ]  # fmt: skip
