@@ -895,6 +895,7 @@ class Decision:
             "stage"; the note's text for "note"; the answer for "step", the reason for "step skipped"; how the unit
             stands for "power".
         tries: how often this question has been asked before.
+        remark: why what was said did not answer it, as a phrase that is said before the question; empty for none.
         struck: the reading that a correction withdrew, or that a strike or correction which is asked would withdraw.
         at_hand: whether `point` is the one that "on …" named: a question need not name it again.
         suspicion: what is suspected, for "suspects" and "measure next".
@@ -920,6 +921,7 @@ class Decision:
     candidates: tuple[Candidate, ...] = ()
     names: tuple[str, ...] = ()
     tries: int = 0
+    remark: str = ""
     struck: Candidate | None = None
     at_hand: bool = False
     suspicion: Suspicion | None = None

@@ -204,7 +204,8 @@ class Phrasebook:
 
     def question(self, decision: Decision) -> str:
         """The question that a decision of outcome `asked` puts: only the part in which its candidates differ."""
-        return _begin_with_capitals(self._question(decision))
+        remark = f"{self._spoken(decision.remark)}. " if decision.remark else ""
+        return _begin_with_capitals(remark + self._question(decision))
 
     def notice(self, name: str, *, point: str | None = None, why: str = "", text: str = "") -> Reply:
         """What is said on our own account, with its tone: a device was lost, say. Parts that are empty are left out.

@@ -109,12 +109,13 @@ def beside_question(turn: Turn, intents: Sequence[Intent]) -> str:
     return "something else was asked" if turn.question is not None and bare else ""
 
 
-def ask_again(turn: Turn, heard_why: str) -> Step:
-    """The open question once more."""
+def ask_again(turn: Turn, heard_why: str, *, told_why: bool = False) -> Step:
+    """The open question once more; with `told_why` it is said why."""
     question = turn.question
     if question is None:
         return turn.ignore(heard_why)
-    return turn.ask(question.candidates, question.why, tries=question.tries + 1, heard_why=heard_why)
+    tries = question.tries + 1
+    return turn.ask(question.candidates, question.why, tries=tries, heard_why=heard_why, told_why=told_why)
 
 
 def is_answer(turn: Turn, intents: Sequence[Intent]) -> bool:
@@ -300,7 +301,7 @@ def _doubtful_answer(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
         values = value_again(turn, [intent for intent in intents if _alone(intent)]) or _readings(intents)
     unsaid = left_open(turn, values)
     if unsaid:
-        return ask_again(turn, unsaid)
+        return ask_again(turn, unsaid, told_why=True)
     offered = tuple(
         candidate for candidate in question.candidates if any(_same(turn, value, candidate) for value in values)
     )

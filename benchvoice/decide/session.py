@@ -339,7 +339,7 @@ def _clear(turn: Turn) -> Step:
     intents = value_again(turn, intents)
     unsaid = left_open(turn, intents) if answering else ""
     if unsaid:
-        return ask_again(turn, unsaid)
+        return ask_again(turn, unsaid, told_why=True)
     matched, alike = matching(turn, intents), _alike(turn)
     if len(matched) == 1 and not _sounds_like_another(turn, matched[0], alike):
         return settle(turn, matched[0], "said again")

@@ -65,7 +65,7 @@ def ask_back(
         too_long = f"a {_CALLED[intent.act]} has at most {MOST_CHARACTERS} characters"
         if question is None or so_far is None:
             return turn.refuse(too_long)
-        return turn.ask(question.candidates, question.why, tries=question.tries + 1, heard_why=too_long)
+        return turn.ask(question.candidates, question.why, tries=question.tries + 1, heard_why=too_long, told_why=True)
     goes_on = question is not None and read_back is not None and intent.text.startswith(read_back)
     tries = question.tries + 1 if question is not None and goes_on else 0
     return turn.ask((Candidate(None, None, work=intent),), ASKED_BACK, tries=tries, heard_why=why)

@@ -154,11 +154,12 @@ class Turn:
         tries: int = 0,
         heard_why: str = "",
         work: WorkDone | None = None,
+        told_why: bool = False,
     ) -> Step:
         """Puts a question. With `tries` it is the open question once more; without, an open one lapses.
 
-        `heard_why` says what led to it this time, where that is not what the question is about; `work` what has to be
-        told beside the question.
+        `heard_why` says what led to it this time, where that is not what the question is about; `told_why` that it is
+        said too, since the answer has to differ. `work`: what has to be told beside the question.
         """
         points = {candidate.point for candidate in candidates}
         command = candidates[0].command if len(candidates) == 1 else None
@@ -175,6 +176,7 @@ class Turn:
             candidates=candidates,
             names=self.state.left() if closing else (),
             tries=tries,
+            remark=heard_why if told_why else "",
             struck=None if undone is None else read_as(undone),
             at_hand=point is not None and point == self.state.current,
             work=work or work_undone_by(self.state, command) or self._contradicted(candidates),

@@ -84,7 +84,9 @@ def test_characters_alone_go_on_while_it_is_asked() -> None:
 def test_it_cannot_grow_beyond_its_bound() -> None:
     talk = Talk()
     talk.say(number("A" * MOST_CHARACTERS))
-    assert talk.say(more("1")).candidates[0].work.text == "A" * MOST_CHARACTERS
+    full = talk.say(more("1"))
+    assert full.candidates[0].work.text == "A" * MOST_CHARACTERS
+    assert full.remark == "a part number has at most 20 characters"  # said, or it would be spelled on and on
     talk.say(answer("no"))
     decision = talk.say(number("A" * 21))
     assert (decision.outcome, decision.why) == (Outcome.IGNORED, "a part number has at most 20 characters")
