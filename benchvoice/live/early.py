@@ -67,9 +67,11 @@ class Early:
 
     def _rest_would_be_asked(self, speech: Speech) -> bool:
         """Whether, should it go on, the rest could not be taken for something of its own in silence."""
-        if self._bench.state.question is not None:
-            return False
         intents = speech.parses[0].intents
+        if self._bench.state.question is not None:  # behind a unit only AC or DC could follow, which answers nothing
+            return bool(intents) and all(
+                isinstance(intent, ReadingIntent) and intent.value.unit_said for intent in intents
+            )
         if any(isinstance(intent, WorkIntent) or _of_list(intent) for intent in intents):
             return False  # "out four screws", a pause, "long, top edge"
         values = [intent.value for intent in intents

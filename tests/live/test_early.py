@@ -55,3 +55,24 @@ def test_a_reading_with_what_follows_from_it_can_be_taken_back(text: str, how: H
     found = early.how(speech(at, text), settings.end_wait_whole_s, went_on=False)
     assert found is how
     assert KEPT == []  # nothing is kept to find out
+
+
+@pytest.mark.parametrize(
+    ("text", "how"),
+    [
+        ("motor voltage reads twelve volts", How.ENDED),  # only "DC" could follow
+        ("twelve volts", How.ENDED),
+        ("motor voltage reads twelve", How.NOT_YET),  # "point one" could
+        ("on shunt drop", How.NOT_YET),
+    ],
+)
+def test_with_a_question_open_a_value_with_its_unit_is_soon_answered(text: str, how: How) -> None:
+    at = bench()
+    at.take_text("motor voltage reads 1200 volts", "microphone")
+    assert at.state.question is not None
+    KEPT.clear()
+    settings = LiveSettings()
+    early = Early(at, cast(Any, SimpleNamespace(name="microphone")), settings)
+    assert early.how(speech(at, text), settings.end_wait_whole_s, went_on=False) is How.NOT_YET
+    assert early.how(speech(at, text), settings.end_wait_sure_s, went_on=False) is how
+    assert KEPT == []
