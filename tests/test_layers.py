@@ -39,7 +39,7 @@ SHARED = (
 MAY_IMPORT = {
     # module (as a pattern; exactly one fits each): what it may import of ours, beside its own room
     "errors": (),
-    "records": ("units", "suspicion"),
+    "records.*": ("units", "suspicion"),
     "suspicion": (),
     "files": (),
     "time_units": (),
@@ -98,7 +98,7 @@ LIBRARIES = {
     "jinja2": ("keep.report*",),
     "jiwer": ("scoring.tallies",),
     "markupsafe": ("keep.report*",),
-    "numpy": ("records", "hear.*", "answer.*", "live.*", "commands.devices", "commands.tune_takes"),
+    "numpy": ("records.*", "hear.*", "answer.*", "live.*", "commands.devices", "commands.tune_takes"),
     "onnxruntime": ("hear.moonshine_engine",),
     "platformdirs": ("files",),
     "pocketsphinx": ("hear.sphinx_engine", "hear.lexicon"),
