@@ -457,7 +457,10 @@ class UnitClosed(_Event):
 
 
 class Undone(_Event):
-    """Work on the unit was struck; it stays in the journal and no longer counts. `undoes` are the events' `seq`."""
+    """Work on the unit or a note was struck; it stays in the journal and no longer counts.
+
+    `undoes` are the events' `seq`.
+    """
 
     kind: Literal["undone"] = "undone"
     heard: int

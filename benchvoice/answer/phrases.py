@@ -424,6 +424,9 @@ class Phrasebook:
 
     def _strike(self, decision: Decision, terse: bool) -> str:
         point = self._point(decision)
+        if decision.note:
+            note = self._fill(self._data["confirm"]["note of"], text=self._spoken(decision.note))
+            return self._say("strike", terse, what=note)
         if decision.work is not None:
             return self._say("strike", terse, what=self._done(decision.work))
         if decision.value is None and not point:  # the value was only asked about
@@ -499,6 +502,9 @@ class Phrasebook:
 
     def _undoing(self, decision: Decision) -> list[str]:
         """The one option where a reading would be withdrawn: which one, and what would come instead; or which work."""
+        if decision.note:
+            struck = self._fill(self._data["confirm"]["note of"], text=self._spoken(decision.note))
+            return [self._fill(self._data["confirm"]["strike of"], struck=struck)]
         if decision.work is not None:
             return [self._fill(self._data["confirm"]["strike of"], struck=self._done(decision.work))]
         if decision.struck is None:

@@ -72,7 +72,7 @@ class RecordPrinter:
 
     def take(self, row: Row) -> None:
         """The next row of the record."""
-        if isinstance(row, RecordedNote):
+        if isinstance(row, RecordedNote) and row.status == "counts":
             self._n_notes += 1
             if self._n_notes <= self.MOST:
                 self._notes.append(row.text + ("" if row.verified else " (unverified, hear the clip)"))

@@ -12,7 +12,7 @@ from benchvoice.decide.guide import GUIDED, carry_out_step, measured, parts_left
 from benchvoice.decide.intake_log import accessories_of
 from benchvoice.decide.suspects import suspected
 from benchvoice.decide.turn import Step, Turn
-from benchvoice.decide.undoing import last_work, read_as, to_correct, work_undone_by
+from benchvoice.decide.undoing import last_note, last_work, note_undone_by, read_as, to_correct, work_undone_by
 from benchvoice.decide.work import keeps_open, not_closed
 from benchvoice.decide.written import verdict_of
 from benchvoice.events import Reading
@@ -170,6 +170,13 @@ def _strike(turn: Turn, why: str, *, answering: bool) -> Step:
         turn.command("no")
         turn.lapse("struck before it was answered")
         return turn.step(Decision(Outcome.ACCEPTED, "strike"))
+    note = last_note(turn.state)
+    if note is not None:
+        told = note_undone_by(turn.state, CommandIntent("strike"))
+        turn.accept(why)
+        turn.command("strike")
+        turn.undo((note,))
+        return turn.step(Decision(Outcome.ACCEPTED, "strike", note=told))
     work = last_work(turn.state)
     if work:
         undone = work_undone_by(turn.state, CommandIntent("strike"))

@@ -37,6 +37,7 @@ from benchvoice.events import (
     TimerOver,
     TimerStarted,
     TimerStopped,
+    Undone,
     Withdrawn,
     WorkSaid,
 )
@@ -123,6 +124,7 @@ class SessionState:
         current: the point to which a value alone belongs: the one that "on …" named, until another point is read.
         readings: those that count, the latest on top.
         computed: values that follow from readings and count, the latest on top.
+        notes: those that count, the latest last.
         question: the open question.
         withdrawn: `seq` of the last event that withdrew a reading.
         heard: the last utterance; `heard_seq` is its event's `seq`, `words` what was heard.
@@ -154,6 +156,7 @@ class SessionState:
     current: str | None = None
     readings: ReadingStack = field(default_factory=ReadingStack)
     computed: ReadingStack = field(default_factory=ReadingStack)
+    notes: tuple[Note, ...] = ()
     question: OpenQuestion | None = None
     heard: Moment | None = None
     heard_seq: int = 0
@@ -294,6 +297,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
             new = _step(state, event)
         case _ if isinstance(event, _WORK):
             new = replace(state, work=state.work.after(event), question=None, step_asked=False)
+            new = replace(new, notes=_notes_after(state.notes, event))
         case Caution() | Acknowledged() | TimerStarted() | TimerStopped() | TimerOver():
             new = _of_safety(state, event)
         case Said() if event.text:
@@ -301,6 +305,12 @@ def _applied(state: SessionState, event: Event) -> SessionState:
         case Closed():
             new = replace(state, closed=True, question=None, note_opened=None)
     return new
+
+
+def _notes_after(notes: tuple[Note, ...], event: Note | WorkChange) -> tuple[Note, ...]:
+    if isinstance(event, Note):
+        return (*notes, event)
+    return tuple(note for note in notes if note.seq not in event.undoes) if isinstance(event, Undone) else notes
 
 
 def _of_safety(
@@ -327,6 +337,7 @@ def _of_visit(state: SessionState, visit: int) -> SessionState:
         readings=ReadingStack(),
         computed=ReadingStack(),
         work=state.work.carried_over,
+        notes=(),
         progress=None,
     )
     return replace(anew, timers=TimerLog(), cautions=CautionLog(), marked=None)

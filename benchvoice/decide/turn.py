@@ -18,7 +18,7 @@ from benchvoice.decide.intake_log import told_before
 from benchvoice.decide.moment import Moment
 from benchvoice.decide.session_state import NO_ANSWER, OpenQuestion, SessionState, apply, without_question
 from benchvoice.decide.stripdown import WorkEvent, written_thing
-from benchvoice.decide.undoing import read_as, taken_from_talk, undone_by, work_undone_by
+from benchvoice.decide.undoing import note_undone_by, read_as, taken_from_talk, undone_by, work_undone_by
 from benchvoice.decide.verdict import judge
 from benchvoice.decide.written import written_verdict
 from benchvoice.events import (
@@ -179,6 +179,7 @@ class Turn:
             remark=heard_why if told_why else "",
             struck=None if undone is None else read_as(undone),
             at_hand=point is not None and point == self.state.current,
+            note=note_undone_by(self.state, command),
             work=work or work_undone_by(self.state, command) or self._contradicted(candidates),
             makes=makes if makes is not None and why == f"absurd: {makes.why}" else None,
         )
@@ -284,8 +285,8 @@ class Turn:
         """Keeps an event, numbered by `next`."""
         self._emit(event)
 
-    def undo(self, events: tuple[WorkEvent, ...]) -> None:
-        """Strikes work on the unit: it stays in the journal and no longer counts."""
+    def undo(self, events: tuple[WorkEvent | Note, ...]) -> None:
+        """Strikes work on the unit, or a note: it stays in the journal and no longer counts."""
         self._emit(Undone(**self._next(), heard=self._heard_seq, undoes=tuple(event.seq for event in events)))
 
     # --- inside -------------------------------------------------------------------------------------------------

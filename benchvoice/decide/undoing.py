@@ -8,12 +8,12 @@ from benchvoice.decide.moment import Moment
 from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.stripdown import WorkEvent
 from benchvoice.decide.work_said import work_of
-from benchvoice.events import Reading
+from benchvoice.events import Note, Reading
 from benchvoice.records import Candidate, CommandIntent, SpokenValue, WorkDone
 from benchvoice.units import convert, same_size
 
-__all__ = ["STRUCK_WITHIN", "last_work", "long_past", "moved_far", "not_said_last", "read_as", "taken_from_talk",
-           "to_correct", "undone_by", "work_long_past", "work_undone_by"]  # fmt: skip
+__all__ = ["STRUCK_WITHIN", "last_note", "last_work", "long_past", "moved_far", "not_said_last", "note_undone_by",
+           "read_as", "taken_from_talk", "to_correct", "undone_by", "work_long_past", "work_undone_by"]  # fmt: skip
 
 STRUCK_WITHIN = timedelta(seconds=30)
 """How soon after a reading "strike that" needs no question: the answer to it is still in the ear."""
@@ -48,9 +48,22 @@ def undone_by(state: SessionState, command: CommandIntent | None) -> Reading | N
     """The reading that a command would withdraw; None where it withdraws none."""
     if command is not None and command.name == "correction":
         return to_correct(state, command.point)
-    if command is not None and command.name == "strike" and not last_work(state):
+    if command is not None and command.name == "strike" and not (last_note(state) or last_work(state)):
         return state.readings.top
     return None
+
+
+def last_note(state: SessionState) -> Note | None:
+    """The note that "strike that" means, where nothing was read or done since; None where it means none."""
+    note = state.notes[-1] if state.notes else None
+    others = [event.seq for event in (*state.work.latest[:1], state.readings.top) if event is not None]
+    return note if note is not None and note.seq > max(others, default=0) else None
+
+
+def note_undone_by(state: SessionState, command: CommandIntent | None) -> str:
+    """The text of the note that a command would strike; empty where it strikes none."""
+    note = last_note(state) if command is not None and command.name == "strike" else None
+    return "" if note is None else note.text or "as it was spoken"
 
 
 def last_work(state: SessionState) -> tuple[WorkEvent, ...]:
@@ -61,25 +74,31 @@ def last_work(state: SessionState) -> tuple[WorkEvent, ...]:
 
 def work_undone_by(state: SessionState, command: CommandIntent | None) -> WorkDone | None:
     """What "strike that" would undo, where that is work on the unit; None where it is not."""
-    struck = last_work(state) if command is not None and command.name == "strike" else ()
+    struck = _work_to_strike(state) if command is not None and command.name == "strike" else ()
     return work_of(struck, state.work.stripped) if struck else None
 
 
+def _work_to_strike(state: SessionState) -> tuple[WorkEvent, ...]:
+    return () if last_note(state) else last_work(state)
+
+
 def work_long_past(state: SessionState) -> str:
-    """Why the latest work is asked about before it is struck, as a phrase; empty where it is of this session."""
-    struck = last_work(state)
+    """Why the latest work or note is asked about before it is struck, as a phrase; empty if it is of this session."""
+    note, struck = last_note(state), _work_to_strike(state)
+    if note is not None and note.seq < state.opened:
+        return "it was noted in an earlier session"
     return "it was done in an earlier session" if struck and struck[0].seq < state.opened else ""
 
 
 def not_said_last(state: SessionState) -> str:
     """Why a strike is asked about though nobody doubts that it was said: something else was said since what it undoes.
 
-    That may be a note, or that the unit was powered, which it does not undo.
+    That may be that the unit was powered, which it does not undo.
     """
     if state.withdrawn > state.heard_seq:
         return ""  # that was struck itself: one after the other goes
-    work, top = last_work(state), state.readings.top
-    heard = work[0].heard if work else top.heard if top is not None else state.heard_seq
+    last = last_note(state) or next(iter(last_work(state)), state.readings.top)
+    heard = state.heard_seq if last is None else last.heard
     return "" if heard == state.heard_seq else "it was not the last thing said"
 
 
@@ -127,9 +146,8 @@ def taken_from_talk(state: SessionState, command: CommandIntent | None, later: M
             return "it would end the job"
         case CommandIntent(name="before" | "after" as stage) if stage != state.stage:
             return "it would change the stage"
-        case CommandIntent(name="strike") if last_work(state):
-            struck = last_work(state)
-            return "" if _just_said(state, struck[0].heard, later) else "it was not the last thing said"
+        case CommandIntent(name="strike") if last := last_note(state) or next(iter(last_work(state)), None):
+            return "" if _just_said(state, last.heard, later) else "it was not the last thing said"
         case CommandIntent(name="strike") if state.readings.top is not None and not _just_read(state, later):
             return "the reading was not the last thing said"
         case CommandIntent(name="back" | "skip" | "jump") if state.progress is not None:

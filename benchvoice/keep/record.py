@@ -80,6 +80,7 @@ class JobFold:
         self._past: list[PastVisit] = []
         times = TimeFold()
         head = _Head()
+        undone: dict[int, int] = {}  # work and notes that were struck, with what struck them
         for event in events:
             self._n_events += 1
             ended = times.take(event)
@@ -96,6 +97,7 @@ class JobFold:
                     head.stage = "before" if event.name == "before" else "after"
                 case Intake() | Undone():
                     head.papers.take(event)
+                    undone |= dict.fromkeys(event.undoes, event.seq) if isinstance(event, Undone) else {}
                 case Opened() | Closed():
                     if ended is not None:
                         self._past.append(head.visit_over(self._steps.checks, ended))
@@ -105,7 +107,7 @@ class JobFold:
         self._standings.finish()
         self._opened, self._stage, self._times = head.opened, head.stage, times.record()
         self.job = head.summary()
-        self._rows = RowFold(self._standings, self._steps.undone)
+        self._rows = RowFold(self._standings, self._steps.undone, undone)
 
     def rows(self) -> Iterator[Row]:
         """Every row, each kind in its order; a question once it has ended."""

@@ -163,7 +163,10 @@ class NotRead(_Frozen):
 
 
 class RecordedNote(_Frozen):
-    """An observation. Where not `verified`, the clip is the evidence and the text only an aid."""
+    """An observation; `status`: "counts", or "struck" by `struck_by`.
+
+    Where not `verified`, the clip is the evidence and the text only an aid.
+    """
 
     seq: int
     at: datetime
@@ -172,6 +175,8 @@ class RecordedNote(_Frozen):
     verified: bool
     clip: str | None = None
     visit: int = 1
+    status: Literal["counts", "struck"] = "counts"
+    struck_by: int | None = None
 
 
 class QuestionRecord(_Frozen):

@@ -53,6 +53,7 @@ class RowFold:
     Args:
         standings: what becomes of each reading.
         undone: steps of a checklist that were undone, with what undid them, as numbers of events.
+        struck: the same of notes.
 
     Attributes:
         visit: which visit it is.
@@ -65,8 +66,9 @@ class RowFold:
         earlier: the same of the visits before.
     """
 
-    def __init__(self, standings: Standings, undone: Mapping[int, int]) -> None:
+    def __init__(self, standings: Standings, undone: Mapping[int, int], struck: Mapping[int, int]) -> None:
         self._undone = undone
+        self._struck = struck
         self.current = CurrentReadings()
         self.outcomes = {"accepted": 0, "asked": 0, "ignored": 0}
         self.work = WorkLog()
@@ -279,5 +281,7 @@ class RowFold:
             verified=event.verified,
             clip=event.clip,
             visit=self.visit,
+            status="struck" if event.seq in self._struck else "counts",
+            struck_by=self._struck.get(event.seq),
         )
         yield self._row(event, "note", event.text, event.clip)

@@ -27,7 +27,7 @@ class CustomerRows:
 
     def take(self, row: Row) -> None:
         """The next row of the record."""
-        if isinstance(row, RecordedNote) and row.verified:
+        if isinstance(row, RecordedNote) and row.verified and row.status == "counts":
             self._notes = [*self._notes[1 - self.MOST :], (row.visit, row.stage, row.text)]
 
     def page(self, summary: JobSummary) -> CustomerPage:

@@ -17,6 +17,7 @@ from benchvoice.answer.wording import sounds_like_another
 from benchvoice.errors import GrammarError
 from benchvoice.files import shipped
 from benchvoice.records import (
+    WITHOUT_POWER,
     Candidate,
     CommandIntent,
     Decision,
@@ -226,6 +227,13 @@ SAID = [
     (decision("refused", why="nothing to strike"), "Not taken. Nothing to strike.", "Not taken. Nothing to strike."),
     (decision("refused"), "Not taken.", "Not taken."),
     (decision("strike"), "Struck, nothing was taken.", "Struck, nothing was taken."),
+    (decision("strike", note="LM7805 warm"),)
+    + ("Struck. The note, LM seven thousand eight hundred and five warm.",) * 2,
+    (
+        decision("noted without power", point="rail 5", value=SpokenValue("0.12", "V")),
+        "Noted, without power. Zero point one two volts. Rail five. Not judged.",
+        "Noted, zero point one two volts. Not judged.",
+    ),
     (decision("nothing", Outcome.IGNORED, why="other talk"), "", ""),
 ]
 
@@ -298,6 +306,15 @@ ASKED = [
     (
         ask(("rail 15", "15", "V"), ("rail 15", "50", "V"), why=f"{ALIKE} fifty"),
         "Rail fifteen. Fifteen, one five, or fifty volts, five zero?",
+    ),
+    (decision("question", Outcome.ASKED, candidates=(STRIKE,), note="C7 bulged"), "Strike the note, C seven bulged?"),
+    (
+        ask(("rail 5", "0.12", "V"), why=WITHOUT_POWER),
+        "Zero point one two volts on rail five. Marked without power: is the unit powered now?",
+    ),
+    (
+        ask(("rail 5", "15", "A"), remark="the unit was not said"),
+        "The unit was not said. Fifteen amps at rail five?",
     ),
 ]
 SPELLED_OUT = {

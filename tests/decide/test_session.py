@@ -616,9 +616,9 @@ def test_what_is_typed_is_no_talk(bench: Bench, name: CommandName) -> None:
     assert bench.hear(command(name), trust=Trust.TYPED).decision.outcome is ACCEPTED
 
 
-@pytest.mark.parametrize("between", [command("left"), note("capacitor bulging"), command("repeat")])
+@pytest.mark.parametrize("between", [command("left"), command("powered"), command("repeat")])
 def test_a_strike_that_is_typed_is_asked_too_where_something_else_was_said_since(bench: Bench, between: Intent) -> None:
-    """A note, say, which it does not undo: what it would strike instead is named."""
+    """That the unit was powered, say, which it does not undo: what it would strike instead is named."""
     bench.hear(reading("rail 5", "5.02"), trust=Trust.TYPED)
     bench.hear(between, trust=Trust.TYPED)
     done = bench.hear(command("strike"), trust=Trust.TYPED)
@@ -887,6 +887,42 @@ def test_an_announced_note_can_be_dropped(bench: Bench) -> None:
     assert bench.state.context.question_open
     assert kinds(bench.hear(answer("no"))) == ["heard", "command no"]
     assert bench.hear(reading("rail 5", "5.02")).decision.about == "reading"
+
+
+def test_a_note_can_be_struck_and_the_reading_before_it_stays(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(note("capacitor bulging"))
+    done = bench.hear(command("strike"))
+    assert (done.decision.outcome, done.decision.about, done.decision.note) == (ACCEPTED, "strike", "capacitor bulging")
+    assert [event.kind for event in done.events] == ["heard", "command", "undone"]
+    assert bench.values() == [("rail 5", "5.02")]
+    assert bench.state.notes == ()
+    done = bench.hear(command("strike"))  # the reading was not said last
+    assert (done.decision.outcome, done.decision.note) == (ASKED, "")
+
+
+def test_a_note_that_was_not_said_last_is_asked_about_before_it_is_struck(bench: Bench) -> None:
+    bench.hear(note("capacitor bulging"))
+    bench.hear(command("left"))
+    done = bench.hear(command("strike"))
+    assert (done.decision.outcome, done.decision.note) == (ASKED, "capacitor bulging")
+    bench.hear(answer("yes"))
+    assert bench.state.notes == ()
+
+
+def test_a_reading_since_the_note_is_what_is_struck(bench: Bench) -> None:
+    bench.hear(note("capacitor bulging"))
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(command("strike"))
+    assert [kept.text for kept in bench.state.notes] == ["capacitor bulging"]
+    assert bench.values() == []
+
+
+def test_a_correction_after_a_note_still_means_the_reading(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(note("capacitor bulging"))
+    bench.hear(command("correction", None, value("5.12")))
+    assert bench.values() == [("rail 5", "5.12")]
 
 
 def test_an_announced_note_does_not_wait_for_ever(bench: Bench) -> None:

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from benchvoice.events import Event, OpenedPoint
+from benchvoice.events import Event, OpenedPoint, Undone
 from benchvoice.keep.record import JobFold, fold
 from benchvoice.keep.record_customer import CustomerPage, customer_page
 from benchvoice.keep.record_handover import CheckRecord, Stage
@@ -92,6 +92,18 @@ def test_only_notes_that_were_heard_for_sure_and_in_this_visit_are_on_it() -> No
     page = page_of(renumbered(events))
     assert "Noted: fan is quiet." in page.sections[0].lines
     assert not any("mumbled" in line for section in page.sections for line in section.lines)
+
+
+def test_a_note_that_was_struck_is_not_on_it_and_the_record_says_so() -> None:
+    s = came_back()
+    s.heard("note whatever")
+    struck = s.note("fuse is blown")
+    s.heard("strike that")
+    s.events.append(Undone(seq=len(s.events) + 1, at=s.events[-1].at, heard=len(s.events), undoes=(struck,)))
+    assert not any("fuse" in line for section in page_of(s.events).sections for line in section.lines)
+    kept = {note.text: (note.status, note.struck_by) for note in fold(s.events).notes}
+    assert kept["fuse is blown"] == ("struck", len(s.events))
+    assert [status for text, (status, _) in kept.items() if text != "fuse is blown"] == ["counts"] * (len(kept) - 1)
 
 
 def renumbered(events: list[Event]) -> list[Event]:
