@@ -13,6 +13,7 @@ from benchvoice.answer.cautions import CautionWording
 from benchvoice.answer.computed import ComputedWording, worst_statement
 from benchvoice.answer.intake import IntakePhrases, letters_of
 from benchvoice.answer.likeness import LikenessWording
+from benchvoice.answer.questions import ABSURD, ALIKE, QuestionWording
 from benchvoice.answer.step_wording import STEP_TONES, StepWording
 from benchvoice.answer.suspects import suspicion_slots
 from benchvoice.answer.timers import OF_TIMERS, TimerWording
@@ -21,12 +22,7 @@ from benchvoice.answer.work import ABOUT, WorkPhrases
 from benchvoice.errors import GrammarError
 from benchvoice.records import (
     INTAKE_ACTS,
-    NOT_AFTER,
-    RUNS_ALREADY,
-    WITHOUT_POWER,
-    Candidate,
     CautionTold,
-    CommandIntent,
     Decision,
     Reply,
     SpokenValue,
@@ -35,13 +31,11 @@ from benchvoice.records import (
     TimerTold,
     Tone,
     Verdict,
-    WorkDone,
 )
-from benchvoice.spelling import name_in_words
 from benchvoice.tables import read_table
 from benchvoice.units import UNITS
 
-__all__ = ["ABSURD", "ALIKE", "FILES", "NOT_AFTER", "TAKEN", "Phrasebook", "read_phrasebook"]
+__all__ = ["ABSURD", "ALIKE", "FILES", "TAKEN", "Phrasebook", "read_phrasebook"]
 
 FILES = ("replies.yaml", "units.yaml", "fasteners.yaml", "intake.yaml")
 """The data files of a language folder that a phrasebook is read from."""
@@ -49,14 +43,7 @@ FILES = ("replies.yaml", "units.yaml", "fasteners.yaml", "intake.yaml")
 TAKEN = "taken as"
 """How a reading's `Decision.why` begins where one of two meanings was chosen: the choice is then said aloud."""
 
-ABSURD = "absurd"
-"""How a question's `Decision.why` begins where a value is physically absurd at its point."""
-
-ALIKE = "sounds like"
-"""The same where what was heard is told apart from another value by ear with difficulty: digits are said at once."""
-
 _MOST_NAMES = 6
-_UNCERTAIN_TRIES = 2
 _SENTENCE = re.compile(r"[^.?!]+[.?!]?")
 _BEGINNING = re.compile(r"(?:^|(?<=[.?!] ))[a-z]")
 _SLOT = re.compile(r"\{(\w+)\}")
@@ -95,6 +82,7 @@ _TONES = {
     "strike": Tone.DONE,
     "stage": Tone.DONE,
     "note": Tone.DONE,
+    "noted without power": Tone.DONE,
     "note opened": Tone.ASK,
     "listening stopped": Tone.DONE,
     "listening started": Tone.DONE,
@@ -138,6 +126,15 @@ class Phrasebook:
         self._timers = TimerWording(data["timers"], wording, self._fill, self._steps.time)
         self._intake = IntakePhrases(data["intake"], letters, wording, self._fill)
         self._work = WorkPhrases(data["work"], plurals, wording, self._intake, self._fill)
+        self._questions = QuestionWording(
+            data,
+            wording,
+            self._fill,
+            computed=self._computed,
+            timers=self._timers,
+            intake=self._intake,
+            work=self._work,
+        )
         self._replies: dict[str, Callable[[Decision, bool], str]] = {
             "reading": self._reading,
             "correction": self._reading,
@@ -205,7 +202,7 @@ class Phrasebook:
     def question(self, decision: Decision) -> str:
         """The question that a decision of outcome `asked` puts: only the part in which its candidates differ."""
         remark = f"{self._spoken(decision.remark)}. " if decision.remark else ""
-        return _begin_with_capitals(remark + self._question(decision))
+        return _begin_with_capitals(remark + self._questions.question(decision))
 
     def notice(self, name: str, *, point: str | None = None, why: str = "", text: str = "") -> Reply:
         """What is said on our own account, with its tone: a device was lost, say. Parts that are empty are left out.
@@ -306,44 +303,6 @@ class Phrasebook:
         return Reply(_begin_with_capitals(text), _NOTICE_TONES.get(name))
 
     # --- sentences ------------------------------------------------------------------------------------------------
-    def _question(self, decision: Decision) -> str:
-        text = self._data["questions"]
-        asked_back = self._intake.question(decision) or self._work.question(decision)
-        if asked_back:
-            return asked_back
-        digits = self._digit_forms(decision.candidates)
-        twice = decision.tries == 1 or decision.why.startswith(ALIKE)
-        options = self._undoing(decision) or self._options(decision.candidates, twice=twice)
-        if not options:
-            return str(text["by digits only"] if decision.tries >= _UNCERTAIN_TRIES else text["again"])
-        if len(options) > 1:
-            joint = text["or"] if any("," in option for option in options) else text["or short"]
-            # a technician who meant another point has to hear that before "the second" enters a value there
-            one_point = any(candidate.value for candidate in decision.candidates) and not decision.at_hand
-            point = self._point(decision) if one_point else ""
-            asked = self._fill(text["options"], point=point, options=joint.join(options))
-        elif decision.why.startswith(ABSURD):
-            asked = self._fill(
-                text["absurd"],
-                what=self._option(decision.candidates[0], text["on"]),
-                makes=self._computed.would_be(decision.makes),
-            )
-        elif decision.why == NOT_AFTER:
-            asked = self._fill(text["not after"], what=options[0])
-        elif decision.why == WITHOUT_POWER:
-            asked = self._fill(text["without power"], what=self._option(decision.candidates[0], text["on"]))
-        elif decision.why == RUNS_ALREADY:
-            asked = self._fill(text["in place"], what=options[0])
-        elif decision.candidates and _wants_reason(decision.candidates[0]):
-            asked = self._fill(text["with a reason"], what=options[0])
-        elif decision.names:
-            asked = self._fill(text["with some left"], count=self._wording.count(len(decision.names)), what=options[0])
-        else:
-            asked = self._fill(text["confirm"], what=options[0])
-        if decision.tries >= _UNCERTAIN_TRIES and digits and decision.why != WITHOUT_POWER:
-            return self._fill(text["by digits"], question=asked, digits=text["or"].join(digits))
-        return asked
-
     def _noted_without_power(self, decision: Decision, terse: bool) -> str:
         value = self._wording.value(decision.value, with_unit=True) if decision.value else ""
         return self._say("noted without power", terse, value=value, point=self._wording.point(decision.point))
@@ -369,6 +328,7 @@ class Phrasebook:
         value = self._wording.value(decision.value) if terse else self._wording.read_back(decision.value)
         if decision.why.startswith(TAKEN):
             value = self._fill(self._data["sentences"]["taken"], value=value)
+        moved = decision.struck is not None and decision.struck.point != decision.point
         return self._say(
             decision.about,
             terse,
@@ -377,14 +337,8 @@ class Phrasebook:
             point=self._point(decision),
             limits=self._limits(decision.verdict, decision.value),
             unjudged=self._unjudged(decision.verdict),
-            struck=self._struck(decision) if decision.struck and decision.struck.point != decision.point else "",
+            struck=self._questions.struck(decision) if moved else "",
         )
-
-    def _struck(self, decision: Decision) -> str:
-        """The reading that is withdrawn, as "value at point"; empty for none."""
-        if decision.struck is None:
-            return ""
-        return self._option(decision.struck, self._data["sentences"]["value at point"])
 
     def _verdict(self, verdict: Verdict | None, terse: bool) -> str:
         name = self._data["verdicts"][str(verdict.statement if verdict else Statement.RECORDED)]
@@ -425,10 +379,9 @@ class Phrasebook:
     def _strike(self, decision: Decision, terse: bool) -> str:
         point = self._point(decision)
         if decision.note:
-            note = self._fill(self._data["confirm"]["note of"], text=self._spoken(decision.note))
-            return self._say("strike", terse, what=note)
+            return self._say("strike", terse, what=self._questions.note(decision.note))
         if decision.work is not None:
-            return self._say("strike", terse, what=self._done(decision.work))
+            return self._say("strike", terse, what=self._questions.done(decision.work))
         if decision.value is None and not point:  # the value was only asked about
             return self._say("strike question", terse)
         what = self._wording.read_back(decision.value) if decision.value else ""
@@ -478,87 +431,11 @@ class Phrasebook:
         told, slots = suspicion_slots(decision, self._data, self._wording, self._fill)
         return self._say(told, terse, **slots)
 
-    # --- questions ------------------------------------------------------------------------------------------------
-    def _options(self, candidates: tuple[Candidate, ...], *, twice: bool) -> list[str]:
-        """What tells the candidates apart, each once, in their order; values once more by digits if `twice`."""
-        template = self._data["questions"]["at"]
-        whole = [self._option(candidate, template) for candidate in candidates]
-        told = whole
-        if len(set(whole)) > 1 and not any(candidate.command for candidate in candidates):
-            points = [self._wording.point(candidate.point) for candidate in candidates]
-            values = [candidate.value for candidate in candidates if candidate.value]
-            if len(set(points)) == 1 and len(values) == len(candidates):
-                told = self._values(values, twice=twice)
-            elif all(points) and len({self._wording.value(value, with_unit=True) for value in values}) <= 1:
-                told = points
-        return list(dict.fromkeys(option for option in told if option))
-
-    def _values(self, values: list[SpokenValue], *, twice: bool) -> list[str]:
-        """Values alone: with their units where those differ, else the unit once, after the last that has one."""
-        each = len({(value.unit, value.waveform) for value in values if not value.over_range}) > 1
-        last = max((at for at, value in enumerate(values) if not value.over_range), default=-1)
-        say = self._wording.read_back if twice else self._wording.value
-        return [say(value, with_unit=each or at == last) for at, value in enumerate(values)]
-
-    def _undoing(self, decision: Decision) -> list[str]:
-        """The one option where a reading would be withdrawn: which one, and what would come instead; or which work."""
-        if decision.note:
-            struck = self._fill(self._data["confirm"]["note of"], text=self._spoken(decision.note))
-            return [self._fill(self._data["confirm"]["strike of"], struck=struck)]
-        if decision.work is not None:
-            return [self._fill(self._data["confirm"]["strike of"], struck=self._done(decision.work))]
-        if decision.struck is None:
-            return []
-        instead = ""
-        if decision.value is not None:
-            moved = decision.point != decision.struck.point
-            template = self._data["questions"]["at"] if moved else "{value}"
-            instead = self._option(Candidate(decision.point, decision.value), template)
-        name = "correction of" if instead else "strike of"
-        return [self._fill(self._data["confirm"][name], struck=self._struck(decision), value=instead)]
-
-    def _done(self, done: WorkDone) -> str:
-        """Work on the unit, or what was told at the intake, as what was struck or would be."""
-        return self._intake.done(done) if done.intent.act in INTAKE_ACTS else self._work.done(done)
-
-    def _option(self, candidate: Candidate, template: str) -> str:
-        if candidate.work is not None and candidate.work.act in INTAKE_ACTS:
-            return self._intake.option(candidate.work)
-        if candidate.work is not None:
-            timed = candidate.work.act in self._data["timers"]["options"]
-            return self._timers.option(candidate.work) if timed else self._work.option(candidate.work)
-        if candidate.command is not None:
-            return self._command_option(candidate.command)
-        value = self._wording.value(candidate.value, with_unit=True) if candidate.value else ""
-        point = self._wording.point(candidate.point)
-        return self._fill(template, value=value, point=point) or value or point
-
-    def _command_option(self, command: CommandIntent) -> str:
-        text = self._data["confirm"]
-        if command.name == "correction" and command.value is not None:
-            return self._fill(text["correction to"], value=self._wording.value(command.value, with_unit=True))
-        if command.name == "read back" and command.point:
-            return self._fill(text["read back at"], point=self._wording.point(command.point))
-        if command.detail and f"{command.name} for" in text:
-            # a part is called as it has to be said: "TP2 checks" is "test point two checks"
-            detail = name_in_words(command.detail) or self._spoken(command.detail)
-            return self._fill(text[f"{command.name} for"], detail=detail)
-        return str(text[command.name])
-
-    def _digit_forms(self, candidates: tuple[Candidate, ...]) -> list[str]:
-        values = [candidate.value for candidate in candidates if candidate.value and candidate.value.has_number]
-        return list(dict.fromkeys(self._wording.by_digits(value) for value in values))
-
     def _point(self, decision: Decision) -> str:
         return self._wording.point(decision.point)
 
     def _spoken(self, text: str) -> str:
         return self._wording.spoken(text)
-
-
-def _wants_reason(candidate: Candidate) -> bool:
-    command = candidate.command
-    return command is not None and command.name == "skip" and not command.detail
 
 
 def _begin_with_capitals(text: str) -> str:

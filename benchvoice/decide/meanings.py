@@ -42,7 +42,6 @@ from benchvoice.spelling import spell_number
 
 __all__ = [
     "MOST_CANDIDATES",
-    "NOT_AFTER",
     "absurdity_of",
     "barred_by_power",
     "candidate_of",

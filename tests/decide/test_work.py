@@ -7,14 +7,12 @@ from typing import Any
 
 import pytest
 
-from benchvoice.answer.phrases import NOT_AFTER as PHRASES_NOT_AFTER
-from benchvoice.decide.meanings import NOT_AFTER
 from benchvoice.decide.profile import read_board, read_meter
 from benchvoice.decide.rework import counting
 from benchvoice.decide.session import open_session, reopen, resume, step
 from benchvoice.decide.turn import Step
 from benchvoice.events import EVENTS, Event, Reading, Refitted, Replaced, Reworked
-from benchvoice.records import Intent, Outcome, Parse, Thing, Trust, WorkAct, WorkIntent
+from benchvoice.records import NOT_AFTER, Intent, Outcome, Parse, Thing, Trust, WorkAct, WorkIntent
 from tests.decide.builders import BOARD, METER, START, answer, command, go_to, hearing, reading, value
 
 READ = read_board(BOARD, "board.yaml")
@@ -305,4 +303,3 @@ def test_a_value_after_the_part_was_replaced_takes_no_place_of_one_before_unaske
     bench.hear(YES)
     assert bench.hear(reading("rail 3.3", "3.31")).decision.outcome is Outcome.ACCEPTED
     assert [(event.value, event.stage) for event in bench.kept(Reading)] == [("4.0", "before"), ("3.31", "after")]
-    assert PHRASES_NOT_AFTER == NOT_AFTER
