@@ -46,7 +46,7 @@ def read_part_value(text: str, quantity: str) -> tuple[str, str]:
 
     Args:
         text: the code, in upper or lower case.
-        quantity: "resistance", "capacitance" or "voltage": it decides what the letter means.
+        quantity: "resistance", "capacitance" or "voltage": it decides what the letter means. A current has no code.
 
     Raises:
         UnitError: it is no code of that quantity, or can be read in two ways (`G10`, `K47`, `10 M`, `3,3`).
@@ -87,7 +87,7 @@ _OUT_OF_STEP = {"919": "920"}
 _THREE_DIGITS = frozenset(
     _OUT_OF_STEP.get(text, text) for text in (f"{round(100 * 10 ** (step / 192))}" for step in range(192))
 )
-_LARGEST = MappingProxyType({"ohm": Decimal("1e9"), "F": Decimal(10), "V": Decimal(1000)})
+_LARGEST = MappingProxyType({"ohm": Decimal("1e9"), "F": Decimal(10), "V": Decimal(1000), "A": Decimal(100)})
 """Beyond these no part is met at the bench (common practice, no source)."""
 
 
@@ -104,5 +104,7 @@ def unusual(digits: str, unit: str) -> str:
     if number > _LARGEST[base]:
         return "it is too large for a part"
     figures = f"{number.normalize():e}".partition("e")[0].replace(".", "").rstrip("0").ljust(2, "0")
-    preferred = base == "V" or figures in _TWO_DIGITS or (base == "ohm" and figures.ljust(3, "0") in _THREE_DIGITS)
+    preferred = (
+        base in ("V", "A") or figures in _TWO_DIGITS or (base == "ohm" and figures.ljust(3, "0") in _THREE_DIGITS)
+    )
     return "" if preferred else "it is no preferred number"

@@ -151,7 +151,7 @@ class Phrasebook:
             "refused": lambda decision, terse: self._say("refused", terse, why=self._spoken(decision.why)),
             "nothing": lambda _decision, _terse: "",
             "stopped": lambda decision, terse: self._say("stopped", terse, why=self._spoken(decision.why)),
-            "power": self._power,
+            "power": lambda decision, terse: self._switched(decision.names, terse),
             "acknowledged": lambda _decision, terse: self._say("acknowledged", terse),
             "cautions": lambda decision, terse: "" if decision.cautions else self._say("no cautions", terse),
             "step": lambda decision, terse: self._say("step", terse, said=" ".join(decision.names)),
@@ -190,6 +190,7 @@ class Phrasebook:
         asks = decision.about == "question"  # what waits for an answer comes last
         said = (
             cautions if asks else "",
+            self._switched(decision.switched, terse) if decision.switched else "",
             self._replies[decision.about](decision, terse),
             self._likeness.sentences(decision.likeness, terse=terse),
             self._computed.sentences(decision.computed),
@@ -412,8 +413,8 @@ class Phrasebook:
         beside = self._say(unread, terse, count=points, names=named, more=more) if named else ""
         return " ".join(filter(None, (steps, beside, self._say("left again", terse, again=again) if again else "")))
 
-    def _power(self, decision: Decision, terse: bool) -> str:
-        power, *stopped = decision.names
+    def _switched(self, names: tuple[str, ...], terse: bool) -> str:
+        power, *stopped = names
         return self._say("power", terse, power=self._data["powers"][power], stopped=" and ".join(stopped).capitalize())
 
     def _points_left(self, decision: Decision, terse: bool) -> str:

@@ -122,10 +122,10 @@ class Point:
 
     @property
     def powered(self) -> bool:
-        """Whether its values can be judged only while the unit is powered."""
-        if self.state is not None:
-            return self.state == "powered"
-        return self.judged and self.computed is None and self.quantity in _WITH_POWER
+        """Whether its value tells something only while the unit is powered, as far as the point itself says."""
+        if self.state is not None or self.quantity in _WITHOUT_POWER:
+            return self.state == "powered" and self.quantity not in _WITHOUT_POWER
+        return self.computed is None and self.quantity in _WITH_POWER
 
     @property
     def hazardous(self) -> bool:
@@ -224,6 +224,15 @@ class Board:
         """Whether it matters here that the unit is powered or not, so that it is worth listening for."""
         return bool(self.hazards) or any(
             point.state in ("powered", "unpowered") or point.unpowered or point.hazardous for point in self.points
+        )
+
+    @cached_property
+    def judged_with_power(self) -> frozenset[str]:
+        """The points whose values, or what follows from them, can be judged only while the unit is powered."""
+        judged = {point.name for point in self.points if point.judged or point.known_good is not None}
+        judged |= {name for point in self.computed if point.name in judged for name in self.measured_for(point.name)}
+        return frozenset(
+            point.name for point in self.points if point.powered and (point.name in judged or point.state is not None)
         )
 
     def spoken_points(self, meter: Meter | None = None) -> tuple[SpokenPoint, ...]:

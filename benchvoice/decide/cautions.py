@@ -155,8 +155,8 @@ def _due(before: SessionState, done: Step) -> Iterator[_Due]:
     if decision.about == "stopped" and decision.point is not None:
         yield _Due("powered measurement", decision.point, "a value was said", always=True)
         return
-    if decision.why == WITHOUT_POWER:
-        yield from _live_after_all(after, decision)
+    if decision.why == WITHOUT_POWER:  # once, not each time that it is asked
+        yield from () if decision.tries else _live_after_all(after, decision)
         return
     board = after.board
     if after.power == "powered" and before.power != "powered":
@@ -178,10 +178,12 @@ def _due(before: SessionState, done: Step) -> Iterator[_Due]:
 def _live_after_all(state: SessionState, decision: Decision) -> Iterator[_Due]:
     """Of a hazardous voltage that was said while the unit is marked without power: at once, not after the answer."""
     value = decision.value
-    if value is None or decision.point is None or not value.has_number or not value.unit.endswith("V"):
+    if value is None or decision.point is None:
         return
-    volts = convert(value.number, value.unit, "V")
-    if is_hazardous(volts, value.waveform or state.board.point(decision.point).usual_waveform):
+    point = state.board.point(decision.point)
+    volts = convert(value.number, value.unit, "V") if value.has_number and value.unit.endswith("V") else None
+    over = value.over_range and point.hazardous  # there is no less
+    if over or (volts is not None and is_hazardous(volts, value.waveform or point.usual_waveform)):
         yield _Due("live without supply", decision.point, f"{decision.point} was measured", volts, always=True)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 
 from benchvoice.decide.cautions import OF_SAFETY, carry_out_safety, stopped, under_power
@@ -18,32 +17,24 @@ from benchvoice.decide.written import verdict_of
 from benchvoice.events import Reading
 from benchvoice.records import CommandIntent, Decision, Outcome, SpokenValue
 
-__all__ = ["carry_out", "go_to", "keep_note", "keep_reading"]
+__all__ = ["carry_out", "go_to", "keep_note", "keep_reading", "taken_reading"]
 
 _SOMETHING_ELSE = "something else was said"
 
 
-def keep_reading(
-    turn: Turn,
-    point: str,
-    value: SpokenValue,
-    why: str = "",
-    *,
-    answering: bool = False,
-    first: Callable[[Turn], object] | None = None,
-) -> Step:
-    """Accepts a value at a point. `answering`: it settles the open question, which would lapse otherwise.
-
-    `first`: what else the utterance means, kept before the reading.
-    """
+def keep_reading(turn: Turn, point: str, value: SpokenValue, why: str = "", *, answering: bool = False) -> Step:
+    """Accepts a value at a point. `answering`: it settles the open question, which would lapse otherwise."""
     barred = _barred(turn, point)
     if barred is not None:
         return barred
     turn.accept(why)
-    if first is not None:
-        first(turn)
     if not answering:
         turn.lapse("another reading came")
+    return taken_reading(turn, point, value, why)
+
+
+def taken_reading(turn: Turn, point: str, value: SpokenValue, why: str) -> Step:
+    """Judges and keeps a value that was accepted, with the step that it answers."""
     verdict = turn.reading(point, value)
     step = measured(turn, point, verdict)
     decision = Decision(Outcome.ACCEPTED, "reading", why=why, point=point, value=value, verdict=verdict, step=step)

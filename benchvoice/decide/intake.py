@@ -135,7 +135,7 @@ def _unlisted(state: SessionState, intent: WorkIntent) -> bool:
 def _came_with(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> Step:
     """An accessory, or that there is none; what contradicts what was told before is asked, and takes its place."""
     said, question = turn.state.work.events, turn.question
-    if intent.text in accessories_of(said):
+    if intent.text.casefold() in map(str.casefold, accessories_of(said)):
         return turn.refuse(f"{intent.text} is listed already")
     asked = answering and question is not None and len(question.candidates) == 1
     if asked or not told_before(turn.state.intake, said, intent):

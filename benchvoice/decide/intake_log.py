@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from benchvoice.events import Command, Event, Intake, Opened, Reading
 from benchvoice.records import WorkIntent
 
-__all__ = ["AGAIN", "NOTHING", "IntakeLog", "accessories", "accessories_of", "same_serial", "told_before"]
+__all__ = ["AGAIN", "NOTHING", "IntakeLog", "accessories", "accessories_of", "is_nothing", "same_serial", "told_before"]
 
 AGAIN = "intake"
 """The command after which what a unit came in with can be told once more."""
@@ -75,14 +75,20 @@ def accessories(said: Iterable[Event]) -> tuple[Intake, ...]:
     told: list[Intake] = []
     for event in said:
         if isinstance(event, Intake) and event.what == "accessory":
-            nothing = event.text == NOTHING
-            told = [*([] if nothing else [each for each in told if each.text != NOTHING]), event]
+            kept = [] if is_nothing(event.text) else [each for each in told if not is_nothing(each.text)]
+            told = [*kept, event]
     return tuple(told)
 
 
 def accessories_of(said: Iterable[Event]) -> tuple[str, ...]:
     """What came with the unit and goes back with it, in the order in which it was told."""
-    return tuple(dict.fromkeys(event.text for event in accessories(said) if event.text != NOTHING))
+    things = (event.text for event in accessories(said) if not is_nothing(event.text))
+    return tuple({text.casefold(): text for text in things}.values())
+
+
+def is_nothing(accessory: str) -> bool:
+    """Whether it says that there is none; what is typed may have capitals."""
+    return accessory.casefold() == NOTHING
 
 
 def told_before(log: IntakeLog, said: tuple[Event, ...], work: WorkIntent) -> str:
@@ -92,9 +98,9 @@ def told_before(log: IntakeLog, said: tuple[Event, ...], work: WorkIntent) -> st
         return "" if same_serial(known, work.text) else known
     if work.act != "came with":
         return ""
-    if work.text == NOTHING:
+    if is_nothing(work.text):
         return ", ".join(accessories_of(said))
-    return NOTHING if any(event.text == NOTHING for event in accessories(said)) else ""
+    return NOTHING if any(is_nothing(event.text) for event in accessories(said)) else ""
 
 
 def same_serial(one: str, other: str) -> bool:

@@ -12,7 +12,7 @@ from benchvoice.decide.computed import absurdly_made, why_not_read
 from benchvoice.decide.guide import not_to
 from benchvoice.decide.intake import do_intake, of_intake
 from benchvoice.decide.plausible import absurdity, only_possible
-from benchvoice.decide.supply import ask_supply, tells_nothing
+from benchvoice.decide.supply import ask_supply, lacks_power
 from benchvoice.decide.timers import TIMER_ACTS, do_timer, runs_already
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.twins import run_together, twin_of
@@ -248,7 +248,7 @@ def take(turn: Turn, candidate: Candidate, why: str = "", *, answering: bool = F
         return turn.refuse("the point was not said")
     if candidate.value is None:
         return go_to(turn, candidate.point, why, answering=answering)
-    if tells_nothing(turn.state, candidate.point):
+    if lacks_power(turn.state, candidate.point):
         return ask_supply(turn, candidate, answering=answering)
     return keep_reading(turn, candidate.point, candidate.value, why, answering=answering)
 

@@ -19,11 +19,11 @@ from benchvoice.decide.meanings import (
     take,
 )
 from benchvoice.decide.spelled import is_spelled
-from benchvoice.decide.supply import answer_supply
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.work import harmless, may_be_part_value
 from benchvoice.records import (
     NOTHING_ASKED,
+    WITHOUT_POWER,
     AnswerIntent,
     Candidate,
     CommandIntent,
@@ -60,9 +60,9 @@ def answer(turn: Turn, intent: AnswerIntent) -> Step:
     question = turn.question
     if question is None:
         return answer_step(turn, intent) or turn.ignore(NOTHING_ASKED)
-    known = answer_intake(turn, intent) or answer_supply(turn, intent)
-    if known is not None:
-        return known
+    of_pattern = answer_intake(turn, intent)
+    if of_pattern is not None:
+        return of_pattern
     if intent.answer == "no":
         turn.accept("the question was declined")
         turn.command("no")
@@ -309,7 +309,9 @@ def _doubtful_answer(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
     again = offered if len(offered) == 1 else candidates_of(turn, values)[:MOST_CANDIDATES]
     if not again:
         return ask_again(turn, why)
-    return turn.ask(again, question.why, tries=question.tries + 1, heard_why=why)
+    # whether the unit is powered is asked of a value that is certain: this one is asked by itself first
+    asked = why if question.why == WITHOUT_POWER else question.why
+    return turn.ask(again, asked, tries=question.tries + 1, heard_why=why)
 
 
 def _readings(intents: tuple[Intent, ...]) -> tuple[Intent, ...]:

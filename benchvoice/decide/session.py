@@ -36,6 +36,7 @@ from benchvoice.decide.questions import (
     value_again,
 )
 from benchvoice.decide.session_state import NO_ANSWER, SessionState, Stage, apply, resume
+from benchvoice.decide.supply import answer_supply
 from benchvoice.decide.suspects import opened_supplies
 from benchvoice.decide.timers import timers_over
 from benchvoice.decide.turn import Step, Turn
@@ -332,8 +333,11 @@ def _clear(turn: Turn) -> Step:
     intents = of_question(turn, _sure(turn.hearing))
     if not intents:
         return not_understood(turn, parses[0].why if parses and parses[0].why else "nothing was understood")
-    if isinstance(intents[0], AnswerIntent):
-        return answer(turn, intents[0])
+    answered = answer_supply(turn, intents[0])
+    if answered is None and isinstance(intents[0], AnswerIntent):
+        answered = answer(turn, intents[0])
+    if answered is not None:
+        return answered
     answering = is_answer(turn, intents)
     doubt = stray(turn, intents) if answering else beside_question(turn, intents)
     intents = value_again(turn, intents)

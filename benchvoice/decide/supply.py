@@ -7,24 +7,34 @@ the unit powered and takes the reading; "no" keeps a note. Judged as it stands i
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import partial
 
 from benchvoice.decide.cautions import switch
-from benchvoice.decide.commands import keep_reading
+from benchvoice.decide.commands import taken_reading
 from benchvoice.decide.guide import told_of
 from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.turn import Step, Turn
-from benchvoice.records import WITHOUT_POWER, AnswerIntent, Candidate, Decision, Outcome, SpokenValue
+from benchvoice.records import (
+    WITHOUT_POWER,
+    AnswerIntent,
+    Candidate,
+    CommandIntent,
+    Decision,
+    Intent,
+    Outcome,
+    SpokenValue,
+)
 
-__all__ = ["answer_supply", "ask_supply", "tells_nothing"]
+__all__ = ["answer_supply", "ask_supply", "lacks_power"]
 
 
-def tells_nothing(state: SessionState, point: str) -> bool:
-    """Whether a value at that point cannot be judged as the unit is marked just now.
+def lacks_power(state: SessionState, point: str) -> bool:
+    """Whether a value at that point can be judged only with power, and the unit is marked without.
 
     A checklist's step that has the point measured without power means what it says.
     """
-    if state.power != "unpowered" or not state.board.point(point).powered:
+    known = () if state.known_good is None else (reading.point for reading in state.known_good.readings)
+    judged = point in state.board.judged_with_power or (state.board.point(point).powered and point in known)
+    if state.power != "unpowered" or not judged:
         return False
     step = None if state.progress is None else state.progress.step
     return step is None or step.point != point or step.power != "unpowered"
@@ -37,27 +47,40 @@ def ask_supply(turn: Turn, candidate: Candidate, *, answering: bool) -> Step:
     return turn.ask((candidate,), WITHOUT_POWER, tries=tries)
 
 
-def answer_supply(turn: Turn, intent: AnswerIntent) -> Step | None:
-    """What "yes" or "no" leads to where that was asked; None where something else was, or is answered."""
+def answer_supply(turn: Turn, intent: Intent) -> Step | None:
+    """What a clear answer leads to where that was asked; None where something else was, or is answered.
+
+    "Unit powered up" is as good as "yes", and "supply disconnected" as "no".
+    """
     question = turn.question
     if question is None or question.why != WITHOUT_POWER or len(question.candidates) != 1:
         return None
     point, value = question.candidates[0].point, question.candidates[0].value
-    if point is None or value is None or intent.answer not in ("yes", "no"):
+    if point is None or value is None or not lacks_power(turn.state, point):
         return None
-    if intent.answer == "no":
-        turn.accept("the unit is not powered")
-        turn.command("no")
-        turn.lapse("declined")
-        turn.note(f"{point} {_written(value)}, measured without power", verified=True)
-        return turn.step(Decision(Outcome.ACCEPTED, "noted without power", point=point, value=value))
+    match intent:
+        case AnswerIntent("yes") | CommandIntent("powered"):
+            return _powered_after_all(turn, point, value)
+        case AnswerIntent("no") | CommandIntent("unpowered"):
+            return _without(turn, point, value)
+        case _:
+            return None
+
+
+def _powered_after_all(turn: Turn, point: str, value: SpokenValue) -> Step:
     before = told_of(turn.state)
-    done = keep_reading(turn, point, value, "confirmed", answering=True, first=partial(switch, power="powered"))
+    turn.accept("confirmed")
+    stopped = switch(turn, "powered")
+    done = taken_reading(turn, point, value, "confirmed")
     after = told_of(turn.state)
-    if done.decision.step is None and after != before:
-        return replace(done, decision=replace(done.decision, step=after))
-    return done
+    step = done.decision.step or (after if after != before else None)
+    return replace(done, decision=replace(done.decision, switched=("powered", *stopped), step=step))
 
 
-def _written(value: SpokenValue) -> str:
-    return f"{value} {value.waveform}" if value.waveform else str(value)
+def _without(turn: Turn, point: str, value: SpokenValue) -> Step:
+    turn.accept("the unit is not powered")
+    turn.command("no")
+    turn.lapse("declined")
+    amount = f"{value} {value.waveform}" if value.waveform else str(value)
+    turn.note(f"{point} {amount}, measured without power", verified=True)
+    return turn.step(Decision(Outcome.ACCEPTED, "noted without power", point=point, value=value))

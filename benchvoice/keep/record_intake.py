@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from benchvoice.decide.intake_log import accessories
+from benchvoice.decide.intake_log import accessories, is_nothing
 from benchvoice.events import Event, Intake, Opened, Undone
 from benchvoice.keep.record_models import IntakeRecord
 
@@ -90,7 +90,7 @@ def indicator_text(event: Intake | IntakeRecord) -> str:
 def accessories_text(rows: Iterable[IntakeRecord]) -> str:
     """What came with the unit: "power cable and manual", "nothing"; "" where nobody told."""
     told = [row.text for row in rows if row.what == "accessory"]
-    named = [text for text in dict.fromkeys(told) if text != _NONE]
+    named = [text for text in dict.fromkeys(told) if not is_nothing(text)]
     if not named:
         return _NONE if told else ""
     return " and ".join(filter(None, (", ".join(named[:-1]), named[-1])))

@@ -68,7 +68,7 @@ class Early:
     def _rest_would_be_asked(self, speech: Speech) -> bool:
         """Whether, should it go on, the rest could not be taken for something of its own in silence."""
         intents = speech.parses[0].intents
-        if self._bench.state.question is not None:  # behind a unit only AC or DC could follow, which answers nothing
+        if self._bench.state.question is not None:  # what follows a unit is asked
             return bool(intents) and all(
                 isinstance(intent, ReadingIntent) and intent.value.unit_said for intent in intents
             )

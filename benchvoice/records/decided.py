@@ -284,6 +284,7 @@ class Decision:
         step: the checklist's step that is to be said next, after all else.
         steps: for "left", the part in which each step still to come lies.
         note: the note that is struck, or is asked about before; empty for none.
+        switched: where a reading told that the unit is powered after all: "powered", and the timers that this stopped.
         rests_on: the step that was gone on from with a reading that is now withdrawn; empty for none.
         work: what was done to the unit; the keys of `about` are then those of `WorkIntent.act`, or "not closed". Beside
             a strike it is what was struck.
@@ -311,6 +312,7 @@ class Decision:
     step: StepTold | None = None
     steps: tuple[str, ...] = ()
     note: str = ""
+    switched: tuple[str, ...] = ()
     rests_on: str = ""
     work: WorkDone | None = None
     again: tuple[str, ...] = ()

@@ -9,6 +9,7 @@ from benchvoice.records import CommandIntent, Intent, NoteIntent, Parse, WorkInt
 
 __all__ = ["as_typed"]
 
+_AROUND = ".:- \u2013\u2014"  # what parts the words from what they follow, or ends the line
 _FREE_ACTS = ("complaint", "came with", "arrived")
 _FREE_COMMANDS = ("reason", "skip")
 
@@ -37,10 +38,10 @@ def _written(intent: Intent, written: str, words_of: Callable[[str], tuple[str, 
 
 
 def _end_of(written: str, words: str, words_of: Callable[[str], tuple[str, ...]]) -> str:
-    """The end of what was typed that reads as `words`, without the stop behind it; `words` where none does."""
+    """The end of what was typed that reads as `words`, without the signs around it; `words` where none does."""
     tokens = written.split()
     for at in range(1, len(tokens)):
         end = " ".join(tokens[at:])
         if " ".join(words_of(end)) == words:
-            return end.rstrip(".").rstrip() or words
+            return end.strip(_AROUND) or words
     return words

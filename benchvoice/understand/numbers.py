@@ -14,9 +14,11 @@ from benchvoice.records import SpokenValue
 from benchvoice.understand.language import Language, Phrase
 from benchvoice.units import QuantityKind
 
-__all__ = ["Values", "spoken_values"]
+__all__ = ["OL", "Values", "spoken_values"]
 
 _DECIMALS_SHOWN = 3  # for a diode drop: a fourth digit stood before the point (common practice, no source)
+OL = "ol"
+"""What a meter shows over range, as it is typed."""
 _NO_DIODE_V = 10
 
 
@@ -88,10 +90,10 @@ def _values(
     if not words:
         raise _NoValueError("no value was said")
     if any(word == "," and before.isdigit() and after.isdigit() for before, word, after in _threes(words)):
-        raise _NoValueError("a comma stands in the number, write a point")
+        raise _NoValueError("a comma can mean two things, write the number without it")
     if not all(word[0].isalnum() for word in words[1:]):
         raise _NoValueError("the value is parted by a sign")
-    if kind.words or words in language.over_range:
+    if kind.words or words in language.over_range or words == (OL,):
         return (SpokenValue(_in_words(words, kind, language) if kind.words else "over range", kind.base),)
     if not kind.base:
         return (SpokenValue(_digit_string(words, language), ""),)

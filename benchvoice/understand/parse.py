@@ -34,7 +34,7 @@ from benchvoice.understand.grammar import Grammar, Template
 from benchvoice.understand.intake_words import FREE
 from benchvoice.understand.intake_words import KIND as INTAKE
 from benchvoice.understand.language import Phrase
-from benchvoice.understand.numbers import Values, spoken_values
+from benchvoice.understand.numbers import OL, Values, spoken_values
 from benchvoice.understand.part_values_said import part_values_said
 from benchvoice.understand.templates import Spans, match
 from benchvoice.understand.work_words import KIND as WORK
@@ -169,12 +169,17 @@ class Parser:
             begun, rest = words[:length], words[length:]
             if begun in self.grammar.strangers:
                 return f"there is no point called {' '.join(begun)}"
-            first = next((word for word in rest if word[0].isalnum()), "")  # "rail five = 5.02"
-            if begun in self.grammar.names and (first in self._number_starts or first[:1].isdigit()):
+            if begun in self.grammar.names and self._only_a_value(rest):
                 return f"say {' '.join(begun)} reads, and then the value"
             if begun in self.grammar.names and not self._number_starts.isdisjoint(rest):
                 return f"what followed {' '.join(begun)} was not understood"
         return ""
+
+    def _only_a_value(self, words: Phrase) -> bool:
+        """Whether nothing but numbers, units and signs was said, as in "rail five 5.02 volts"."""
+        known = self._number_starts | self.language.unit_words | self.language.hundred | self.language.thousand
+        said = [word for word in words if word[0].isalnum()]  # the rest are signs: "rail five = 5.02"
+        return bool(said) and all(word in known or word[0].isdigit() for word in said)
 
     def _work_begun(self, words: Phrase) -> str:
         """The reason where work on the unit was begun in words that are its own, and then not understood."""
@@ -201,7 +206,7 @@ class Parser:
 
     @cached_property
     def _number_starts(self) -> frozenset[str]:
-        return self.language.number_words | {word for phrase in self.language.over_range for word in phrase}
+        return self.language.number_words | {word for phrase in self.language.over_range for word in phrase} | {OL}
 
     def _intents(
         self, template: Template, spans: Spans, words: Phrase, context: Context, finder: _Finder

@@ -15,6 +15,7 @@ from benchvoice.errors import UnitError
 from benchvoice.records import SpokenPoint
 from benchvoice.spelling import name_in_words, spell_number
 from benchvoice.understand.language import Language
+from benchvoice.understand.numbers import OL
 from benchvoice.units import UNITS, unit
 
 __all__ = ["WrittenNames", "normalise"]
@@ -27,8 +28,8 @@ _NOT_LETTERS = re.compile(r"[\W\d_]+")
 _SIGNS_SAID = ("minus", "negative", "plus", "positive")
 # lower case is safe where no prefix could be meant; a lone K is kilo, as it is typed of resistors: a rise is computed
 _ANY_CASE = {"v": "V", "hz": "Hz", "db": "dB", "k": "k"}
-# as meters show over range (common practice, no source)
-_OVER_RANGE = frozenset({"OL", "O.L", "0L", "0.L", "OFL", "O/L"})
+# as meters show over range, beside "OL" (common practice, no source); only as a value it means that
+_OVER_RANGE = frozenset({"O.L", "0L", "0.L", "OFL", "O/L"})
 _SYMBOLS_ANY_CASE = frozenset(symbol.lower() for symbol in UNITS)
 
 
@@ -87,16 +88,13 @@ def normalise(text: str, language: Language, names: WrittenNames = _NO_NAMES) ->
     cores = [token.lstrip(_OPENING).rstrip(_CLOSING) for token in tokens]
     said: list[str] = []
     at = 0
-    after_name = False
     spelled = _spelled_at(cores, language)
     while at < len(tokens):
         if at >= spelled:
             said.append(language.intake.letters(cores[at]) or _word(tokens[at], cores[at]))
             at += 1
             continue
-        name = names.at(cores, at)
-        words, used = name or _read(tokens, cores, at, language, after_name=after_name)
-        after_name = name is not None
+        words, used = names.at(cores, at) or _read(tokens, cores, at, language)
         said += [words] if words is not None else tokens[at : at + used]
         at += used
     return " ".join(said)
@@ -110,14 +108,12 @@ def _spelled_at(cores: Sequence[str], language: Language) -> int:
     return len(cores)
 
 
-def _read(
-    tokens: Sequence[str], cores: Sequence[str], at: int, language: Language, *, after_name: bool
-) -> tuple[str | None, int]:
+def _read(tokens: Sequence[str], cores: Sequence[str], at: int, language: Language) -> tuple[str | None, int]:
     """The words at a position, and how many tokens they stand for; None where it is doubtful what they are."""
     if cores[at].upper() in _OVER_RANGE:
-        return " ".join(language.over_range[0]), 1
+        return OL, 1
     if _has_digit(tokens[at]):
-        return _number(cores, at, language, after_name=after_name)
+        return _number(cores, at, language)
     if _parted(tokens, cores, at, language) or (at > 0 and _parted(tokens, cores, at - 1, language)):
         return tokens[at].lower(), 1
     return _word(tokens[at], cores[at]), 1
@@ -148,10 +144,10 @@ def _word(token: str, core: str) -> str:
     return _JOINT.sub(" ", core.lower()) if core else token.lower()
 
 
-def _number(cores: Sequence[str], at: int, language: Language, *, after_name: bool) -> tuple[str | None, int]:
+def _number(cores: Sequence[str], at: int, language: Language) -> tuple[str | None, int]:
     """The words of the number at a position, and how many tokens they stand for; None where it is doubtful."""
     match = _NUMBER.fullmatch(cores[at])
-    if match is None or (at > 0 and not after_name and _clashes(cores[at - 1], language, before=True)):
+    if match is None or (at > 0 and _clashes(cores[at - 1], language, before=True)):
         return None, 1
     after = at + 1
     unit_words = _unit_words(match["unit"], language) if match["unit"] else ""

@@ -190,11 +190,15 @@ AT_THE_KILN = [
     ("probe reads 5.1 V ac\ncorrection 5.2 V", "five point two volts A C.", [("probe", "5.2")]),
     ("fan ripple is four millivolts ac", "4 mV AC", [("fan ripple", "4")]),
     # punctuation within a value may part two numbers
-    ("probe reads 3, 3", "Not taken. A comma stands in the number write a point.", []),
-    ("probe reads 3,3 V", "Not taken. A comma stands in the number write a point.", []),
+    ("probe reads 3, 3", "Not taken. A comma can mean two things write the number without it.", []),
+    ("probe reads 3,3 V", "Not taken. A comma can mean two things write the number without it.", []),
     ("probe 3.3 V", "Not taken. Say probe reads and then the value.", []),
     ("probe = 3.3 V", "Not taken. Say probe reads and then the value.", []),
     ("probe reads OL", "Over range.", [("probe", "over range")]),
+    ("probe reads 1,200 V", "Not taken. A comma can mean two things write the number without it.", []),
+    # another point may be meant, or the number runs on
+    ("test point one 1.2 reads 1.2", "Not taken. What followed test point one was not understood.", []),
+    ("rail 5 .3 reads 3.3", "Not taken.", []),
     ("probe reads twenty, four", "Not taken. The value is parted by a sign.", []),
     ("probe reads five, point one", "Five point one.", [("probe", "5.1")]),
     # what is struck is named, and asked about first where it belongs to another stretch of work

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from benchvoice.decide.board import Board
 from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.profile import read_board
-from benchvoice.decide.session import close
-from benchvoice.decide.supply import tells_nothing
+from benchvoice.decide.session import close, reopen
+from benchvoice.decide.supply import lacks_power
 from benchvoice.decide.turn import Step
-from benchvoice.events import Note, Reading
+from benchvoice.events import KnownGood, KnownGoodReading, Note, Reading
 from benchvoice.keep.record import fold
-from benchvoice.records import WITHOUT_POWER, Outcome, Trust
+from benchvoice.records import WITHOUT_POWER, Outcome, ReadingIntent, SpokenValue, Trust, WorkIntent
 from tests.decide.builders import START, answer, command, reading, value
 from tests.decide.test_cautions import READ, Bench, given_in
 
@@ -46,17 +48,19 @@ def asked(done: Step) -> bool:
         ("{name: p, nominal: 3 V, tolerance: 5 %, state: either}", False),  # a cell
         ("{name: p, nominal: 0 V, tolerance: 1 V, state: unpowered}", False),
         ("{name: p, nominal: 200 ohm, tolerance: 5 %}", False),
+        ("{name: p, nominal: 200 ohm, tolerance: 5 %, state: powered}", False),  # it never is, whatever the file says
+        ("{name: p, quantity: voltage, known good: 5 V}", True),
         ("{name: p, quantity: digits, limits: {low: 0, high: 99}}", False),
     ],
 )
 def test_what_is_asked(point: str, is_asked: bool) -> None:
     board = read_board(f"board: A\npoints:\n  - {point}\nhazards: [{{is: mains}}]\n", "a.yaml")
     bench = Bench(board=board)
-    assert not tells_nothing(bench.state, "p")  # nobody said how it stands
+    assert not lacks_power(bench.state, "p")  # nobody said how it stands
     bench.hear(ON)
-    assert not tells_nothing(bench.state, "p")
+    assert not lacks_power(bench.state, "p")
     bench.hear(OFF)
-    assert tells_nothing(bench.state, "p") is is_asked
+    assert lacks_power(bench.state, "p") is is_asked
 
 
 def test_yes_marks_it_powered_and_takes_the_reading() -> None:
@@ -128,12 +132,71 @@ def test_a_hazardous_voltage_brings_its_caution_with_the_question() -> None:
     assert given_in(bench.hear(reading("bulk rail", "12"))) == []
 
 
-def test_power_that_was_told_meanwhile_leaves_no_question() -> None:
+def test_unit_powered_up_is_as_good_as_yes_and_supply_disconnected_as_no() -> None:
     bench = without_power()
     bench.hear(HUNDRED)
-    bench.hear(ON)
+    done = bench.hear(OFF)
+    assert done.decision.about == "noted without power"
+    bench.hear(HUNDRED)
+    done = bench.hear(ON)
+    assert (done.decision.about, done.decision.switched) == ("reading", ("powered",))
     assert bench.state.question is None
-    assert not asked(bench.hear(HUNDRED))
+
+
+def test_over_range_at_a_hazardous_point_brings_its_caution_too() -> None:
+    bench = without_power()
+    assert given_in(bench.hear(reading("bulk rail", "over range"))) == [("live without supply", "bulk rail")]
+    assert given_in(bench.hear(reading(None, "over range"))) == []  # asked again, not warned again
+    assert given_in(bench.hear(reading("rail 5", "over range"))) == []
+
+
+@pytest.mark.parametrize("doubtful", [reading(None, "50"), reading("rail 5", "500")])
+def test_a_doubtful_value_is_confirmed_before_power_is_asked_about(doubtful: ReadingIntent) -> None:
+    bench = without_power()
+    bench.hear(reading("rail 5", "5.02"))
+    done = bench.hear(doubtful, trust=Trust.DOUBTFUL)
+    assert done.decision.outcome is Outcome.ASKED
+    assert done.decision.why != WITHOUT_POWER
+    bench.hear(NO)
+    assert not any(isinstance(event, Note | Reading) for event in bench.journal)
+
+
+def test_a_discharge_timer_that_this_stops_is_told() -> None:
+    bench = without_power()
+    bench.hear(WorkIntent("timer", text="discharge timer", value=SpokenValue("10", "s", unit_said=True)))
+    bench.hear(reading("rail 5", "5.02"))
+    done = bench.hear(YES)
+    assert done.decision.switched == ("powered", "discharge timer")
+    assert not bench.state.timers.running
+
+
+def test_what_a_judged_value_follows_from_needs_power_too() -> None:
+    board = read_board(
+        "board: A\npoints:\n"
+        "  - {name: drop, quantity: voltage}\n"
+        "  - name: current\n    limits: {low: 0.8 A, high: 1.2 A}\n"
+        "    computed: {drop: drop, across: 0.1 ohm, tolerance: 1 %}\n"
+        "hazards: [{is: mains}]\n",
+        "a.yaml",
+    )
+    bench = without_power(board)
+    assert asked(bench.hear(reading("drop", "0.0001")))
+
+
+def test_a_reading_that_a_known_good_board_has_needs_power_too() -> None:
+    board = read_board("board: A\npoints: [{name: p, quantity: voltage}]\nhazards: [{is: mains}]\n", "a.yaml")
+    bench = without_power(board)
+    assert not lacks_power(bench.state, "p")
+    good = KnownGood(job="a", board="A", readings=(KnownGoodReading(point="p", value="5.0", unit="V"),))
+    assert lacks_power(replace(bench.state, known_good=good), "p")
+
+
+def test_a_restart_with_the_question_open_lets_it_lapse() -> None:
+    bench = without_power()
+    bench.hear(HUNDRED)
+    state, events = reopen(bench.state, at=START, job="job-9", engine="panel", version="0")
+    assert [event.kind for event in events] == ["lapsed", "opened"]
+    assert (state.question, state.power) == (None, None)
 
 
 def test_a_correction_of_what_was_read_with_power_is_not_asked() -> None:
