@@ -8,7 +8,7 @@ to say.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import replace
 from functools import partial
@@ -23,6 +23,9 @@ from benchvoice.hear.votes import Judgement, MeaningOf, Vote, Voter, transcript_
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
 __all__ = ["Panel", "Voter", "check_vocabulary"]
+
+_Heard = tuple[Transcript, Alternative | None]
+"""What a voter heard, and the best without the attention word."""
 
 
 @runtime_checkable
@@ -92,9 +95,7 @@ class Panel:
 
         free = None if self.arbiter is None else self._threads.submit(self.arbiter.scribe.free, utterance)
 
-        def ask(voters: Sequence[Voter], choices: WordNetwork, uncalled: WordNetwork | None = None) -> list[Vote]:
-            hear = partial(_hear, utterance, choices, uncalled, brief=self._brief)
-            hearings = [self._threads.submit(hear, voter) for voter in voters]
+        def votes_of(voters: Sequence[Voter], hearings: Sequence[Future[_Heard]]) -> list[Vote]:
             wait(hearings)  # all of them, even where one fails: an engine serves one thread at a time
             heard = [hearing.result() for hearing in hearings]
             return [
@@ -102,12 +103,26 @@ class Panel:
                 for voter, (said, best) in zip(voters, heard, strict=True)
             ]
 
+        def ask(voters: Sequence[Voter], choices: WordNetwork) -> list[Vote]:
+            hear = partial(_hear, utterance, choices, None, brief=self._brief)
+            return votes_of(voters, [self._threads.submit(hear, voter) for voter in voters])
+
+        hear = partial(_hear, utterance, network, uncalled, brief=self._brief)
+        hearings: list[Future[_Heard]] = []
         slipped: list[Future[Alternative | None]] = []
         try:
-            votes = ask(self.voters, network, uncalled)
+            if uncalled is None:  # each engine looks for slips as soon as it has heard
+                hearings += [Future() for _ in self.voters]
+                slipped += [
+                    self._threads.submit(_hear_then_slip, hearing, hear, voter, utterance, slips)
+                    for hearing, voter in zip(hearings, self.voters, strict=True)
+                ]
+            else:
+                hearings += [self._threads.submit(hear, voter) for voter in self.voters]
+            votes = votes_of(self.voters, hearings)
             why = "" if uncalled is None else not_called(utterance, votes, uncalled)
-            if not why:
-                slipped += [self._threads.submit(_slip_of, vote.voter, utterance, slips) for vote in votes]
+            if not (slipped or why):
+                slipped += [self._threads.submit(_slip_of, voter, utterance, slips) for voter in self.voters]
 
             def with_slips() -> list[Vote]:
                 return [replace(vote, slip=slip.result()) for vote, slip in zip(votes, slipped, strict=True)]
@@ -154,7 +169,7 @@ def check_vocabulary(recognisers: Iterable[Recogniser], words: Iterable[str]) ->
 
 def _hear(
     utterance: Utterance, network: WordNetwork, uncalled: WordNetwork | None, voter: Voter, *, brief: bool
-) -> tuple[Transcript, Alternative | None]:
+) -> _Heard:
     """What a voter hears, and the best without the attention word where it ranks such."""
     if brief and voter.brief is not None:
         heard = voter.brief.hear_briefly(utterance, network)
@@ -163,6 +178,22 @@ def _hear(
     if uncalled is None or voter.call_lead is None:
         return heard, None
     return heard, next(iter(voter.recogniser.hear(utterance, uncalled).alternatives), None)
+
+
+def _hear_then_slip(
+    hearing: Future[_Heard],
+    hear: Callable[[Voter], _Heard],
+    voter: Voter,
+    utterance: Utterance,
+    slips: WordNetwork | None,
+) -> Alternative | None:
+    """Hears, which ends `hearing`, and then looks for slips, while other engines still hear."""
+    try:
+        hearing.set_result(hear(voter))
+    except BaseException as error:
+        hearing.set_exception(error)
+        return None
+    return _slip_of(voter, utterance, slips)
 
 
 def _slip_of(voter: Voter, utterance: Utterance, slips: WordNetwork | None) -> Alternative | None:

@@ -22,7 +22,7 @@ from benchvoice.hear.engines import open_engines
 from benchvoice.live.parts import LiveSettings, Timing
 from benchvoice.loop import Turn
 from benchvoice.records import RATE_HZ, Context, Outcome, Utterance
-from tests.live.at_the_bench import BOARD, METER, sentences, tones_in
+from tests.live.at_the_bench import BOARD, METER, in_order, sentences, tones_in
 from tests.live.rig import Rig, rig
 from tests.sound_card import SoundCard, sound_card
 
@@ -113,7 +113,7 @@ def _row(name: str, values: list[float]) -> str:
 def main() -> None:
     """Print the table."""
     rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 2
-    said = [sentence for sentence in sentences() if sentence not in ("close the job", "yes", "no")]
+    said = [sentence for sentence in in_order() if sentence != "close the job"]
     accepted: list[dict[str, float]] = []
     others: list[dict[str, float]] = []
     missed = 0

@@ -24,11 +24,18 @@ from benchvoice.records import RATE_HZ, Samples, Tone
 from benchvoice.understand.transcript import read_transcript
 from tests.sound_card import SPEAKER_RATE_HZ, SoundCard, patiently
 
-__all__ = ["BOARD", "METER", "Listening", "listening", "sentences", "tones_in"]
+__all__ = ["BOARD", "METER", "Listening", "in_order", "listening", "sentences", "tones_in"]
 
 SESSION = shipped("demo_sessions") / "failed_regulator"
 BOARD, METER = SESSION / "board.yaml", SESSION / "meter.yaml"
 _EDGE_S = 0.15
+
+
+@cache
+def in_order() -> tuple[str, ...]:
+    """The sentences of that session in their order, answers where they were given."""
+    with (SESSION / "transcript.vtt").open(encoding="utf-8") as file:
+        return tuple(line.text for line in read_transcript(file, "transcript.vtt"))
 
 
 @cache

@@ -34,8 +34,9 @@ class Ear:
 
 PAUSES = [  # noise, then a sound: does it pause?
     (-70.0, -30.0, True),
-    (-70.0, -50.0, False),  # hardly speech into a headset
-    (-40.0, -25.0, False),  # not far enough above the noise
+    (-62.0, -49.0, True),  # the consonant that a word begins with
+    (-70.0, -52.0, False),  # hardly speech into a headset
+    (-40.0, -30.0, False),  # not far enough above the noise
     (-40.0, -15.0, True),
 ]  # our own rule, in dB
 
