@@ -123,9 +123,16 @@ class Point:
     @property
     def powered(self) -> bool:
         """Whether its value tells something only while the unit is powered, as far as the point itself says."""
-        if self.state is not None or self.quantity in _WITHOUT_POWER:
-            return self.state == "powered" and self.quantity not in _WITHOUT_POWER
+        if self.quantity in _WITHOUT_POWER:
+            return False
+        if self.state is not None:
+            return self.state == "powered"
         return self.computed is None and self.quantity in _WITH_POWER
+
+    @property
+    def supply(self) -> Literal["powered", "unpowered"] | None:
+        """How the file says that the supply has to stand while it is measured; None where it need not."""
+        return None if self.state == "either" else self.state
 
     @property
     def hazardous(self) -> bool:
@@ -222,9 +229,7 @@ class Board:
     @cached_property
     def minds_power(self) -> bool:
         """Whether it matters here that the unit is powered or not, so that it is worth listening for."""
-        return bool(self.hazards) or any(
-            point.state in ("powered", "unpowered") or point.unpowered or point.hazardous for point in self.points
-        )
+        return bool(self.hazards) or any(point.supply or point.unpowered or point.hazardous for point in self.points)
 
     @cached_property
     def judged_with_power(self) -> frozenset[str]:

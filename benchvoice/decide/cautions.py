@@ -12,6 +12,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
+from benchvoice.decide.board import Point
 from benchvoice.decide.caution_log import told_by
 from benchvoice.decide.checklist import Act
 from benchvoice.decide.discharge import is_hazardous
@@ -20,8 +21,9 @@ from benchvoice.decide.hazards import Capacitor, Hazard
 from benchvoice.decide.session_state import SessionState, apply
 from benchvoice.decide.timers import stop_discharge
 from benchvoice.decide.turn import Step, Turn
+from benchvoice.decide.undoing import value_read
 from benchvoice.events import Acknowledged, Caution, Command, Event, HazardName, Reading, Removed, Reworked
-from benchvoice.records import WITHOUT_POWER, CautionTold, CommandIntent, Decision, Outcome
+from benchvoice.records import WITHOUT_POWER, CautionTold, CommandIntent, Decision, Outcome, SpokenValue
 from benchvoice.units import convert
 
 __all__ = ["OF_SAFETY", "carry_out_safety", "cautions_at_hand", "stopped", "switch", "under_power", "with_cautions"]
@@ -178,13 +180,9 @@ def _due(before: SessionState, done: Step) -> Iterator[_Due]:
 def _live_after_all(state: SessionState, decision: Decision) -> Iterator[_Due]:
     """Of a hazardous voltage that was said while the unit is marked without power: at once, not after the answer."""
     value = decision.value
-    if value is None or decision.point is None:
+    if value is None or decision.point is None or not _is_high(state.board.point(decision.point), value):
         return
-    point = state.board.point(decision.point)
-    volts = convert(value.number, value.unit, "V") if value.has_number and value.unit.endswith("V") else None
-    over = value.over_range and point.hazardous  # there is no less
-    if over or (volts is not None and is_hazardous(volts, value.waveform or point.usual_waveform)):
-        yield _Due("live without supply", decision.point, f"{decision.point} was measured", volts, always=True)
+    yield _Due("live without supply", decision.point, f"{decision.point} was measured", _volts(value), always=True)
 
 
 def _points_at_hand(before: SessionState, done: Step) -> tuple[str, ...]:
@@ -212,12 +210,12 @@ def _at_point(state: SessionState, name: str) -> Iterator[_Due]:
 def _of_event(state: SessionState, event: Event) -> Iterator[_Due]:
     hazards = state.board.hazards
     match event:
-        case Reading(follows_from=()) if _is_high(state, event):
+        case Reading(follows_from=()) if _is_high(state.board.point(event.point), value := value_read(event)):
             declared = next((hazard for hazard in hazards if event.point in hazard.at), None)
             why = f"{event.point} was measured"
             if state.power == "unpowered":
-                yield _Due("live without supply", event.point, why, _volts(event), always=True)
-            yield _of_board(declared, why) if declared else _Due("high voltage", event.point, why, _volts(event))
+                yield _Due("live without supply", event.point, why, _volts(value), always=True)
+            yield _of_board(declared, why) if declared else _Due("high voltage", event.point, why, _volts(value))
         case Removed(thing=thing) if thing.kind in _OPENS:
             live = state.power != "unpowered"
             if not (live and _may_be_live(state)):
@@ -233,7 +231,8 @@ def _of_event(state: SessionState, event: Event) -> Iterator[_Due]:
 def _may_be_live(state: SessionState) -> bool:
     """Whether somebody who grounds himself may touch a live part: the caution for static then waits for the supply."""
     declared = any(hazard.kind in _LIVE or _holds_much(hazard) for hazard in state.board.hazards)
-    read = any(_is_high(state, reading) for reading in state.readings if reading.point in state.board.by_name)
+    points = state.board.by_name
+    read = any(_is_high(points[each.point], value_read(each)) for each in state.readings if each.point in points)
     return state.marked == "powered" or declared or read or any(point.hazardous for point in state.board.points)
 
 
@@ -242,18 +241,18 @@ def _holds_much(hazard: Hazard) -> bool:
     return hazard.capacitor is not None and hazard.capacitor.safe_volts is not None
 
 
-def _is_high(state: SessionState, event: Reading) -> bool:
-    point, volts = state.board.point(event.point), _volts(event)
+def _is_high(point: Point, value: SpokenValue) -> bool:
+    volts = _volts(value)
     if volts is None:
         return point.hazardous  # over range there is no less
-    return is_hazardous(volts, event.waveform or point.usual_waveform)
+    return is_hazardous(volts, value.waveform or point.usual_waveform)
 
 
-def _volts(event: Reading) -> Decimal | None:
-    """What was read, in volts; None where it is no voltage, or over range."""
-    if event.value == "over range" or not event.unit.endswith("V"):
+def _volts(value: SpokenValue) -> Decimal | None:
+    """A value in volts; None where it is no voltage, or over range."""
+    if not value.has_number or not value.unit.endswith("V"):
         return None
-    return convert(Decimal(event.value), event.unit, "V")
+    return convert(value.number, value.unit, "V")
 
 
 def _of_board(hazard: Hazard, why: str = "") -> _Due:

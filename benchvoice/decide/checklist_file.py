@@ -222,11 +222,10 @@ class _Reader:
             raise self._error(what, "measure", cure=f"Measure {' and '.join(inputs)}: it follows from the last of them")
         for key in ("needs", "only"):
             told = getattr(self.step, key)
-            if told in ("powered", "unpowered") and point.state not in (None, "either", told):
-                cure = f"Write {point.state}, or leave the line out"
-                raise self._error(f"the board has '{point.name}' measured {point.state}", key, cure=cure)
-        supply = None if point.state == "either" else point.state
-        return self.step.needs or (None if self.step.only in ("powered", "unpowered") else supply)
+            if told in ("powered", "unpowered") and point.supply not in (None, told):
+                cure = f"Write {point.supply}, or leave the line out"
+                raise self._error(f"the board has '{point.name}' measured {point.supply}", key, cure=cure)
+        return self.step.needs or (None if self.step.only in ("powered", "unpowered") else point.supply)
 
     def _check_proof(self, kind: Kind) -> None:
         """What a part is proof of stands where the part begins; the right answer is one that can be given."""

@@ -11,7 +11,15 @@ from benchvoice.decide.guide import GUIDED, carry_out_step, measured, parts_left
 from benchvoice.decide.intake_log import accessories_of
 from benchvoice.decide.suspects import suspected
 from benchvoice.decide.turn import Step, Turn
-from benchvoice.decide.undoing import last_note, last_work, note_undone_by, read_as, to_correct, work_undone_by
+from benchvoice.decide.undoing import (
+    last_note,
+    last_work,
+    note_undone_by,
+    read_as,
+    to_correct,
+    value_read,
+    work_undone_by,
+)
 from benchvoice.decide.work import keeps_open, not_closed
 from benchvoice.decide.written import verdict_of
 from benchvoice.events import Reading
@@ -198,5 +206,5 @@ def _read_back(turn: Turn, named: str | None, why: str, *, answering: bool) -> S
     found = turn.state.latest(point)
     if found is None:
         return turn.step(Decision(Outcome.ACCEPTED, "read back", point=point))
-    value, verdict = read_as(found).value, verdict_of(found)
+    value, verdict = value_read(found), verdict_of(found)
     return turn.step(Decision(Outcome.ACCEPTED, "read back", point=point, value=value, verdict=verdict))

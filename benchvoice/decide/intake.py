@@ -140,7 +140,7 @@ def _came_with(turn: Turn, intent: WorkIntent, why: str, *, answering: bool) -> 
     asked = answering and question is not None and len(question.candidates) == 1
     if asked or not told_before(turn.state.intake, said, intent):
         return _keep(turn, intent, why, answering=answering)
-    tries = question.tries + 1 if answering and question is not None else 0
+    tries = turn.tries(answering=answering)
     return turn.ask((Candidate(None, None, work=intent),), ASKED_BACK, tries=tries, heard_why=why)
 
 

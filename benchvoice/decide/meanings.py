@@ -121,7 +121,7 @@ def resolve(
     certain it is.
     """
     candidates, question = candidates_of(turn, intents), turn.question
-    tries = question.tries + 1 if question is not None and answering else 0
+    tries = turn.tries(answering=answering)
     if not candidates:
         why = _why_none(turn, intents)
         again = question if answering else None

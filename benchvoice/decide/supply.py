@@ -42,9 +42,7 @@ def lacks_power(state: SessionState, point: str) -> bool:
 
 def ask_supply(turn: Turn, candidate: Candidate, *, answering: bool) -> Step:
     """Asks whether the unit is powered after all. `answering`: the value came in answer to the open question."""
-    question = turn.question
-    tries = question.tries + 1 if answering and question is not None else 0
-    return turn.ask((candidate,), WITHOUT_POWER, tries=tries)
+    return turn.ask((candidate,), WITHOUT_POWER, tries=turn.tries(answering=answering))
 
 
 def answer_supply(turn: Turn, intent: Intent) -> Step | None:

@@ -105,6 +105,11 @@ class Turn:
             return without_question(self.state).current
         return question.point or without_question(self.state).current
 
+    def tries(self, *, answering: bool) -> int:
+        """How often the open question was put, where what is asked now comes of another answer to it; else 0."""
+        question = self.question
+        return question.tries + 1 if answering and question is not None else 0
+
     def overheard(self, command: CommandIntent | None) -> str:
         """Why a command that ears heard is asked first: it may be talk. A phrase; empty where it is not asked."""
         if self.hearing.transcript.trust is Trust.TYPED:

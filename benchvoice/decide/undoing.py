@@ -13,7 +13,8 @@ from benchvoice.records import Candidate, CommandIntent, SpokenValue, WorkDone
 from benchvoice.units import convert, same_size
 
 __all__ = ["STRUCK_WITHIN", "last_note", "last_work", "long_past", "moved_far", "not_said_last", "note_undone_by",
-           "read_as", "taken_from_talk", "to_correct", "undone_by", "work_long_past", "work_undone_by"]  # fmt: skip
+           "read_as", "taken_from_talk", "to_correct", "undone_by", "value_read", "work_long_past",
+           "work_undone_by"]  # fmt: skip
 
 STRUCK_WITHIN = timedelta(seconds=30)
 """How soon after a reading "strike that" needs no question: the answer to it is still in the ear."""
@@ -48,7 +49,7 @@ def undone_by(state: SessionState, command: CommandIntent | None) -> Reading | N
     """The reading that a command would withdraw; None where it withdraws none."""
     if command is not None and command.name == "correction":
         return to_correct(state, command.point)
-    if command is not None and command.name == "strike" and not (last_note(state) or last_work(state)):
+    if command is not None and command.name == "strike" and _last_done(state) is None:
         return state.readings.top
     return None
 
@@ -74,20 +75,22 @@ def last_work(state: SessionState) -> tuple[WorkEvent, ...]:
 
 def work_undone_by(state: SessionState, command: CommandIntent | None) -> WorkDone | None:
     """What "strike that" would undo, where that is work on the unit; None where it is not."""
-    struck = _work_to_strike(state) if command is not None and command.name == "strike" else ()
+    strikes = command is not None and command.name == "strike" and last_note(state) is None
+    struck = last_work(state) if strikes else ()
     return work_of(struck, state.work.stripped) if struck else None
 
 
-def _work_to_strike(state: SessionState) -> tuple[WorkEvent, ...]:
-    return () if last_note(state) else last_work(state)
+def _last_done(state: SessionState) -> Note | WorkEvent | None:
+    """The note or the first event of the work that "strike that" means; None where it means a reading."""
+    return last_note(state) or next(iter(last_work(state)), None)
 
 
 def work_long_past(state: SessionState) -> str:
     """Why the latest work or note is asked about before it is struck, as a phrase; empty if it is of this session."""
-    note, struck = last_note(state), _work_to_strike(state)
-    if note is not None and note.seq < state.opened:
-        return "it was noted in an earlier session"
-    return "it was done in an earlier session" if struck and struck[0].seq < state.opened else ""
+    last = _last_done(state)
+    if last is None or last.seq >= state.opened:
+        return ""
+    return f"it was {'noted' if isinstance(last, Note) else 'done'} in an earlier session"
 
 
 def not_said_last(state: SessionState) -> str:
@@ -97,7 +100,7 @@ def not_said_last(state: SessionState) -> str:
     """
     if state.withdrawn > state.heard_seq:
         return ""  # that was struck itself: one after the other goes
-    last = last_note(state) or next(iter(last_work(state)), state.readings.top)
+    last = _last_done(state) or state.readings.top
     heard = state.heard_seq if last is None else last.heard
     return "" if heard == state.heard_seq else "it was not the last thing said"
 
@@ -128,8 +131,8 @@ def moved_far(state: SessionState, command: CommandIntent | None, reading: Readi
 
 def _fits(state: SessionState, reading: Reading, name: str) -> bool:
     """Whether a reading's value has the size that is expected at a point of its quantity."""
-    point, value = state.board.point(name), read_as(reading).value
-    if point.expected is None or value is None or not value.has_number or not value.unit:
+    point, value = state.board.point(name), value_read(reading)
+    if point.expected is None or not value.has_number or not value.unit:
         return False
     return same_size(convert(value.number, value.unit, point.unit), point.expected)
 
@@ -146,7 +149,7 @@ def taken_from_talk(state: SessionState, command: CommandIntent | None, later: M
             return "it would end the job"
         case CommandIntent(name="before" | "after" as stage) if stage != state.stage:
             return "it would change the stage"
-        case CommandIntent(name="strike") if last := last_note(state) or next(iter(last_work(state)), None):
+        case CommandIntent(name="strike") if last := _last_done(state):
             return "" if _just_said(state, last.heard, later) else "it was not the last thing said"
         case CommandIntent(name="strike") if state.readings.top is not None and not _just_read(state, later):
             return "the reading was not the last thing said"
@@ -179,5 +182,10 @@ def _just_said(state: SessionState, heard: int, later: Moment) -> bool:
 
 
 def read_as(reading: Reading) -> Candidate:
-    """Point and value of a reading; whether its unit was spoken is not kept, so it is said where it matters."""
-    return Candidate(reading.point, SpokenValue(reading.value, reading.unit, waveform=reading.waveform))
+    """Point and value of a reading."""
+    return Candidate(reading.point, value_read(reading))
+
+
+def value_read(reading: Reading) -> SpokenValue:
+    """The value of a reading; whether its unit was spoken is not kept, so it is said where it matters."""
+    return SpokenValue(reading.value, reading.unit, waveform=reading.waveform)

@@ -108,21 +108,21 @@ class Panel:
             return votes_of(voters, [self._threads.submit(hear, voter) for voter in voters])
 
         hear = partial(_hear, utterance, network, uncalled, brief=self._brief)
-        hearings: list[Future[_Heard]] = []
         slipped: list[Future[Alternative | None]] = []
+        why = ""
         try:
             if uncalled is None:  # each engine looks for slips as soon as it has heard
-                hearings += [Future() for _ in self.voters]
+                hearings: list[Future[_Heard]] = [Future() for _ in self.voters]
                 slipped += [
                     self._threads.submit(_hear_then_slip, hearing, hear, voter, utterance, slips)
                     for hearing, voter in zip(hearings, self.voters, strict=True)
                 ]
-            else:
-                hearings += [self._threads.submit(hear, voter) for voter in self.voters]
-            votes = votes_of(self.voters, hearings)
-            why = "" if uncalled is None else not_called(utterance, votes, uncalled)
-            if not (slipped or why):
-                slipped += [self._threads.submit(_slip_of, voter, utterance, slips) for voter in self.voters]
+                votes = votes_of(self.voters, hearings)
+            else:  # what was not meant for us needs none
+                votes = votes_of(self.voters, [self._threads.submit(hear, voter) for voter in self.voters])
+                why = not_called(utterance, votes, uncalled)
+                if not why:
+                    slipped += [self._threads.submit(_slip_of, voter, utterance, slips) for voter in self.voters]
 
             def with_slips() -> list[Vote]:
                 return [replace(vote, slip=slip.result()) for vote, slip in zip(votes, slipped, strict=True)]

@@ -16,9 +16,10 @@ from benchvoice.units import QuantityKind
 
 __all__ = ["OL", "Values", "spoken_values"]
 
-_DECIMALS_SHOWN = 3  # for a diode drop: a fourth digit stood before the point (common practice, no source)
 OL = "ol"
 """What a meter shows over range, as it is typed."""
+
+_DECIMALS_SHOWN = 3  # for a diode drop: a fourth digit stood before the point (common practice, no source)
 _NO_DIODE_V = 10
 
 
