@@ -662,7 +662,17 @@ def test_every_utterance_has_one_outcome_and_moves_the_list_only_where_it_was_ac
         assert isinstance(first, Heard)
         followers = [event.kind for event in rest if event.kind not in ("lapsed", "caution")]
         moved = [event for event in rest if isinstance(event, ChecklistStep)]
+        power_asked = before.question is not None and before.question.why == WITHOUT_POWER
         match done.decision.outcome:
+            case Outcome.ACCEPTED if power_asked and done.decision.about == "noted without power":
+                assert followers == ["command", "note"]
+            case Outcome.ACCEPTED if power_asked and done.decision.switched:
+                assert followers in (
+                    ["command", "reading"],
+                    ["command", "reading", "step"],
+                    ["step", "command", "reading"],
+                    ["step", "command", "reading", "step"],
+                )
             case Outcome.ACCEPTED:
                 assert followers in (
                     ["reading"],
