@@ -24,7 +24,7 @@ __all__ = ["FILES", "Language", "Phrase", "read_language"]
 FILES = ("numbers.yaml", "units.yaml", "phrases.yaml", "notes.yaml", "fasteners.yaml", "intake.yaml")
 """The data files that a language folder holds besides its lexicon and its replies."""
 
-_SLIP_SLOTS = ("interruption", "doubt")
+_SLIP_SLOTS = ("interruption", "doubt", "other tense")
 _TALK_BEGINS = "other talk begins"
 _REASONS = "reasons"
 _TIMER_WORDS = ("timer names", "more timer names", "time units")

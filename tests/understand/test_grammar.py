@@ -70,6 +70,12 @@ SLIPS = [
     (Context(), "five point two wait", False),
     (Context(current="rail 5"), "five point two wait", True),
     (Context(current="rail 5"), "about five", True),
+    (Context(), "rail five was five point two", True),
+    (Context(), "rail five should be five volts", True),
+    (Context(), "rail five drops to four point nine", True),
+    (Context(current="rail 5"), "went to five", True),
+    (Context(), "rail five reads went to one point five", False),  # nobody says that, and "twenty one" sounds like it
+    (Context(), "rail five is was five", False),
     (Context(), "rail five reads five point one two three four", True),
     (Context(current="rail 5"), "five point one two three four five six volts", True),
 ]
