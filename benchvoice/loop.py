@@ -17,7 +17,7 @@ from benchvoice.decide.caution_log import told_by
 from benchvoice.decide.moment import Moment
 from benchvoice.decide.session import SessionState
 from benchvoice.decide.timer_log import Now
-from benchvoice.events import DeviceChange, Event, Heard
+from benchvoice.events import DeviceChange, Event, Heard, Reading
 from benchvoice.records import (
     Alternative,
     CautionTold,
@@ -25,8 +25,10 @@ from benchvoice.records import (
     Decision,
     Hearing,
     Parse,
+    ReadingIntent,
     Reply,
     Samples,
+    SpokenValue,
     TimerTold,
     Transcript,
     Trust,
@@ -48,8 +50,12 @@ class Ears(Protocol):
         meaning_of: Callable[[str], str | None],
         slips: WordNetwork | None = None,
         uncalled: WordNetwork | None = None,
+        *,
+        number_of: Callable[[str], str | None] | None = None,
     ) -> Transcript:
         """What was said along `network`; `meaning_of` gives equal texts for sentences that mean the same.
+
+        `number_of` does so as well for those that differ in the noughts behind a number, which need not be told apart.
 
         Where one of `slips` explains the sound about as well, what was heard is doubtful; where one of `uncalled` does,
         it was not meant for us.
@@ -207,7 +213,14 @@ class Bench:
 
         network, slips = self.understanding.network(context), self.understanding.slip_network(context)
         uncalled = self.understanding.uncalled_network(context)
-        transcript = self.ears.hear(utterance, network, lambda text: parse(text).meaning, slips, uncalled)
+        transcript = self.ears.hear(
+            utterance,
+            network,
+            lambda text: parse(text).meaning,
+            slips,
+            uncalled,
+            number_of=lambda text: self._number_of(parse(text), utterance),
+        )
         if utterance.cut and transcript.trust is Trust.AGREED:
             # digits or a unit may be missing at its end: heard clearly is not heard whole
             transcript = replace(transcript, trust=Trust.DOUBTFUL, why="the sound was cut off")
@@ -218,6 +231,22 @@ class Bench:
             transcript, parses = replace(transcript, alternatives=(), twins=()), ()
         twins = tuple(parse(text) for text in transcript.twins)
         return Speech(utterance, context, transcript, parses, twins, network.ends(transcript.text))
+
+    def _number_of(self, parse: Parse, utterance: Utterance) -> str | None:
+        """Equal for texts that would be kept as the same number, with whatever noughts behind it; None for no meaning.
+
+        "Two hundred and twenty k" is what "two hundred and twenty" is taken for where it can be nothing else.
+        """
+        if not any(isinstance(intent, ReadingIntent) for intent in parse.intents):
+            return parse.number
+        transcript = Transcript("panel", (Alternative(parse.text, 0.0),), Trust.AGREED)
+        hearing = Hearing(self.clock(), "", transcript, (parse,), utterance.start_s, utterance.end_s)
+        events = session.step(self.state, hearing, word_question=self.phrases.question).events
+        kept = [event for event in events if isinstance(event, Reading) and not event.follows_from]
+        if len(kept) != 1:
+            return parse.number
+        value = SpokenValue(kept[0].value, kept[0].unit, unit_said=True, waveform=kept[0].waveform)
+        return ReadingIntent(kept[0].point, value.without_noughts).meaning
 
     def is_current(self, speech: Speech, source: str) -> bool:
         """Whether what might be said when it was heard is what may be said there now; else it has to be heard again."""

@@ -5,16 +5,16 @@ from __future__ import annotations
 import re
 import unicodedata
 
-__all__ = ["DIGITS", "NUMBER_WORDS", "name_in_words", "spell_digits", "spell_number", "spoken_form",
+__all__ = ["DIGITS", "NUMBER_WORDS", "TEENS", "TENS", "name_in_words", "spell_digits", "spell_number", "spoken_form",
            "unspoken_sign"]  # fmt: skip
 
 DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-_TEENS = (
+TEENS = (
     *("ten", "eleven", "twelve", "thirteen", "fourteen"),
     *("fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
 )
-_TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
-NUMBER_WORDS = frozenset({*DIGITS, *_TEENS, *_TENS, "hundred", "thousand", "and", "point", "minus", "plus"}) - {""}
+TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+NUMBER_WORDS = frozenset({*DIGITS, *TEENS, *TENS, "hundred", "thousand", "and", "point", "minus", "plus"}) - {""}
 """Every word of a spelled number."""
 _SIGNS = {"": "", "+": "plus", "-": "minus", "\u2212": "minus"}
 _NUMBER = re.compile(r"(?P<sign>[+\-\u2212]?)(?P<whole>[0-9]*)(?:\.(?P<decimals>[0-9]+))?")
@@ -141,6 +141,6 @@ def _below_hundred(number: int) -> str:
     if number < 10:
         return DIGITS[number]
     if number < 20:
-        return _TEENS[number - 10]
+        return TEENS[number - 10]
     tens, ones = divmod(number, 10)
-    return f"{_TENS[tens]} {DIGITS[ones]}" if ones else _TENS[tens]
+    return f"{TENS[tens]} {DIGITS[ones]}" if ones else TENS[tens]

@@ -71,6 +71,7 @@ class Ears:
     def __init__(self, text: str, trust: Trust, *, meant: bool = True) -> None:
         self.transcript = Transcript("panel", (Alternative(text, -1.0),), trust)
         self.meant = meant
+        self.number_of: Callable[[str], str | None] | None = None
 
     def hear(
         self,
@@ -79,6 +80,8 @@ class Ears:
         meaning_of: Callable[[str], str | None],
         slips: WordNetwork | None = None,
         uncalled: WordNetwork | None = None,
+        *,
+        number_of: Callable[[str], str | None] | None = None,
     ) -> Transcript:
         assert utterance.samples.dtype == np.int16
         assert network.accepts(self.transcript.text)
@@ -86,6 +89,7 @@ class Ears:
         assert slips is not None
         assert not slips.accepts(self.transcript.text)
         assert uncalled is None
+        self.number_of = number_of
         return self.transcript
 
 
@@ -229,3 +233,33 @@ def test_a_sentence_ends_where_nothing_longer_begins_with_it(tmp_path: Path) -> 
     assert not network.ends("rail five reads five")
     assert not network.ends("rail five reads five point")
     assert not network.ends("the kettle is on")
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "same"),
+    [
+        ("rail five reads five point oh", "rail five reads five point oh oh volts", True),
+        ("rail five reads five point oh", "rail five reads five volts", True),
+        ("rail five reads five point two", "rail five reads five point twenty", True),
+        ("rail five reads five point oh", "rail five reads five point one", False),
+        ("rail five reads five point oh", "input reads five point oh", False),
+        ("rail five reads four point nine", "rail five reads forty nine", False),
+        # what was left unsaid can be nothing else here, so it would be kept as the same
+        ("rail five reads five two", "rail five reads five point two", True),
+        ("rail five reads five point one", "rail five reads five two", False),
+        ("strike that", "strike that", True),
+        ("strike that", "what is left", False),
+    ],
+)
+def test_the_ears_are_told_what_would_be_kept_as_the_same_number(
+    tmp_path: Path, one: str, other: str, same: bool
+) -> None:
+    made = bench(tmp_path / "job")
+    kept = list(order_of(made))
+    made.hear(UTTERANCE, made.context_of(UTTERANCE, "mic"))
+    assert isinstance(made.ears, Ears)
+    number_of = made.ears.number_of
+    assert number_of is not None
+    assert (number_of(one) == number_of(other)) is same
+    assert number_of("the kettle is on") is None
+    assert order_of(made) == kept  # nothing is kept by asking

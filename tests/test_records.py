@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import itertools
 import re
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -140,6 +141,59 @@ def test_over_range_has_no_number() -> None:
 def test_quantity_is_written_with_its_unit() -> None:
     assert str(Quantity(Decimal("3.14"), "V")) == "3.14 V"
     assert str(Quantity(Decimal("1803"), "")) == "1803"
+
+
+@pytest.mark.parametrize(
+    ("digits", "without"),
+    [
+        ("2.00", "2"),
+        ("2.0", "2"),
+        ("2.50", "2.5"),
+        ("-0.50", "-0.5"),
+        ("0.0", "0"),
+        ("20", "20"),  # those before the point are part of the number
+        ("2", "2"),
+        ("over range", "over range"),
+    ],
+)
+def test_the_noughts_that_end_decimals_do_not_change_a_number(digits: str, without: str) -> None:
+    value = SpokenValue(digits, "V", unit_said=True)
+    assert value.without_noughts == replace(value, digits=without)
+    if value.has_number and not value.over_range:
+        assert value.without_noughts.number == value.number
+
+
+def test_bare_digits_keep_every_nought() -> None:
+    assert SpokenValue("1.50", "").without_noughts == SpokenValue("1.50", "")
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "same"),
+    [
+        ([ReadingIntent("rail 5", SpokenValue("5.0", "V"))], [ReadingIntent("rail 5", SpokenValue("5.00", "V"))], True),
+        (
+            [ReadingIntent("rail 5", SpokenValue("5.0", "V"))],
+            [ReadingIntent("rail 5", SpokenValue("5.01", "V"))],
+            False,
+        ),
+        ([ReadingIntent("rail 5", SpokenValue("5.0", "V"))], [ReadingIntent(None, SpokenValue("5.0", "V"))], False),
+        ([ReadingIntent("rail 5", SpokenValue("5.0", "V"))], [ReadingIntent("rail 5", SpokenValue("50", "V"))], False),
+        (
+            [CommandIntent("correction", None, SpokenValue("5.0", "V"))],
+            [CommandIntent("correction", None, SpokenValue("5.00", "V"))],
+            True,
+        ),
+        ([CommandIntent("strike")], [CommandIntent("close")], False),
+        # "five two oh" is 520 or 5.20, "five two" is 52 or 5.2
+        (
+            [ReadingIntent(None, SpokenValue("520", "V")), ReadingIntent(None, SpokenValue("5.20", "V"))],
+            [ReadingIntent(None, SpokenValue("52", "V")), ReadingIntent(None, SpokenValue("5.2", "V"))],
+            False,
+        ),
+    ],
+)
+def test_texts_that_mean_the_same_number(one: list[Intent], other: list[Intent], same: bool) -> None:
+    assert (Parse("one", tuple(one)).number == Parse("other", tuple(other)).number) is same
 
 
 # --- meanings -------------------------------------------------------------------------------------------------------

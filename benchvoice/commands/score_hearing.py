@@ -189,7 +189,7 @@ def _judge(line: CorpusLine, turns: list[Turn]) -> Scored:
     offers = [offer for turn in turns if turn.decision.outcome is Outcome.ASKED for offer in _offered(turn)]
     named = ""
     if taken:
-        result = "right" if len(taken) == 1 and taken[0] in line.meant else "accepted wrong"
+        result = _result_of(taken, line.meant)
         named = " and ".join(map(str, taken))
     elif any(turn.decision.outcome is Outcome.ASKED for turn in turns):
         result = "asked"
@@ -214,6 +214,22 @@ def _judge(line: CorpusLine, turns: list[Turn]) -> Scored:
         _remarks(line, turns),
         sound_s=line.recording.duration_s,
     )
+
+
+def _result_of(taken: Sequence[Meant], meant: Sequence[Meant]) -> str:
+    if len(taken) == 1 and taken[0] in meant:
+        return "right"
+    fewer = len(taken) == 1 and any(_fewer_digits(taken[0], right) for right in meant)
+    return "fewer digits" if fewer else "accepted wrong"
+
+
+def _fewer_digits(taken: Meant, meant: Meant) -> bool:
+    """Whether a value is the one that was meant but for noughts that its decimals end with."""
+    if replace(taken, value="") != replace(meant, value="") or not taken.unit:
+        return False
+    values = [SpokenValue(each.value, each.unit) for each in (taken, meant)]
+    same = values[0].without_noughts == values[1].without_noughts
+    return same and len(taken.value) < len(meant.value)
 
 
 def _why(turns: list[Turn]) -> str:

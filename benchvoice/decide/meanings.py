@@ -15,7 +15,7 @@ from benchvoice.decide.plausible import absurdity, only_possible
 from benchvoice.decide.supply import ask_supply, lacks_power
 from benchvoice.decide.timers import TIMER_ACTS, do_timer, runs_already
 from benchvoice.decide.turn import Step, Turn
-from benchvoice.decide.twins import run_together, twin_of
+from benchvoice.decide.twins import run_together, twin_of, with_fewest_digits
 from benchvoice.decide.undoing import (
     last_work,
     long_past,
@@ -133,14 +133,15 @@ def resolve(
     chosen = candidates[0] if len(candidates) == 1 else _only_possible(turn, candidates)
     if chosen is not None:
         reason = _not_yet(turn, chosen) or (_stuttered(turn, chosen) if len(candidates) > 1 else "")
-        others = (*candidates_of(turn, alike), run_together(turn, chosen))
-        twin = twin_of(turn, chosen, [other for other in others if other and not absurdity_of(turn, other)])
+        others = [other for other in (*candidates_of(turn, alike), run_together(turn, chosen)) if other]
+        heard, chosen = chosen, with_fewest_digits(turn, chosen, others)
+        twin = twin_of(turn, chosen, [other for other in others if not absurdity_of(turn, other)])
         if twin is not None and (not reason or absurdity_of(turn, chosen)):
             both = (twin, chosen) if reason else (chosen, twin)
             return turn.ask(both, f"sounds like {_called(both[1])}", tries=tries)
         if reason:
             return turn.ask((chosen,), reason, tries=tries)
-        why = f"taken as {_in_words(chosen.value)}" if len(candidates) > 1 else ""
+        why = f"taken as {_in_words(chosen.value)}" if len(candidates) > 1 or chosen != heard else ""
         return take(turn, chosen, why, answering=answering)
     possible_first = sorted(candidates, key=lambda candidate: bool(absurdity_of(turn, candidate)))
     return turn.ask(tuple(possible_first[:MOST_CANDIDATES]), "more than one meaning", tries=tries)

@@ -7,7 +7,16 @@ from __future__ import annotations
 
 from benchvoice.records import WordNetwork
 
-__all__ = ["TEENS_AND_TENS", "easily_swallowed", "extra_word", "likely_said", "near_sounding", "neighbours", "twins"]
+__all__ = [
+    "TEENS_AND_TENS",
+    "a_syllable_apart",
+    "easily_swallowed",
+    "extra_word",
+    "likely_said",
+    "near_sounding",
+    "neighbours",
+    "twins",
+]
 
 TEENS_AND_TENS = {
     "thirteen": "thirty",
@@ -57,6 +66,16 @@ def near_sounding(one: str, other: str) -> bool:
         pairs = [(a, b) for a, b in zip(words, others, strict=True) if a != b]
         return len(pairs) == 1 and pairs[0][0][:2] == pairs[0][1][:2]
     return _says_twice(one, other) or _says_twice(other, one)
+
+
+def a_syllable_apart(one: str, other: str) -> bool:
+    """Whether of two near-sounding sentences one says a syllable that the other does not: "eighty" for "eight".
+
+    A teen and a ten have as many, and of a word said twice the second is easily run into the first.
+    """
+    words, others = one.split(), other.split()
+    pairs = [(a, b) for a, b in zip(words, others, strict=False) if a != b]
+    return len(words) == len(others) and len(pairs) == 1 and _OTHER.get(pairs[0][0]) != pairs[0][1]
 
 
 def extra_word(text: str, than: str) -> tuple[int, ...]:

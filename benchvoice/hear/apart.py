@@ -72,6 +72,10 @@ class Apart:
         """As the recogniser's own, where it has one."""
         return cast(Alternative, self._ask("free", utterance))
 
+    def probability(self, utterance: Utterance, text: str) -> float:
+        """As the recogniser's own, where it has one."""
+        return cast(float, self._ask("probability", utterance, text))
+
     def length(self, text: str) -> float:
         """As the recogniser's own, where it has one."""
         return cast(float, self._ask("length", text))

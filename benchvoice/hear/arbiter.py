@@ -11,13 +11,13 @@ Pure: nothing here hears.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from types import MappingProxyType
 from typing import NamedTuple, Protocol
 
-from benchvoice.hear.alike import easily_swallowed, extra_word, likely_said, near_sounding
+from benchvoice.hear.alike import a_syllable_apart, easily_swallowed, extra_word, likely_said, near_sounding
 from benchvoice.hear.votes import MOST_OFFERED, Judgement, MeaningOf, Vote, offered_second
 from benchvoice.records import Alternative, Transcript, Trust, Utterance
 
@@ -39,6 +39,10 @@ class Scribe(Protocol):
 
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         """The natural log of each text's probability; None where there is too little sound."""
+        ...
+
+    def probability(self, utterance: Utterance, text: str) -> float:
+        """The natural log of a text's probability however it is written: "4.0" is "four point oh"."""
         ...
 
     def length(self, text: str) -> float:
@@ -70,6 +74,7 @@ class Arbiter:
         fewest_words: by so many words the gap is divided at least: "yes" may be written in many ways ("Yeah."), which
             costs a single word as much as a sentence.
         lead_twin: up to this lead what sounds nearly the same is named beside what was heard (`Transcript.twins`).
+        lead_syllable: the same where one of them says a syllable more ("eighty", "eight"), which is heard better.
         lead_fuller: how far it must lead a sentence that says one word more: that word may have been swallowed.
         slip_prior: how much less likely a slip of the tongue is than a sentence without one, before anything is heard.
         lead_swallowed: the same where that word comes last, or says once more what was said before it ("oh oh"), since
@@ -85,6 +90,7 @@ class Arbiter:
     gap_strange: float
     fewest_words: int = 1
     lead_twin: float = 0.0
+    lead_syllable: float = 0.0
     gap_sure: float = -math.inf
     lead_fuller: float = 0.0
     lead_swallowed: float = 0.0
@@ -128,7 +134,9 @@ def arbitrate(
     free: Alternative,
     meaning_of: MeaningOf,
     *,
+    however_written: Callable[[str], float] | None = None,
     besides: Mapping[str, float] = MappingProxyType({}),
+    exactly: MeaningOf | None = None,
 ) -> Transcript | None:
     """What was said, by all voters and the arbiter together; None where no voter that ranks heard anything.
 
@@ -138,7 +146,10 @@ def arbitrate(
         weights: the arbiter's natural logs by text, for all of `texts_to_weigh`.
         free: what the arbiter would write, bound by nothing.
         meaning_of: what a text means.
+        however_written: the natural log of a text's probability, in words or in figures; without it as in words.
         besides: what is added to the scores of some texts, where somebody else weighed them too.
+        exactly: what a text means where `meaning_of` is the same for several meanings: those that the best comes near
+            to are named among the twins.
     """
     ranking = next((vote for vote in votes if _ranks(vote) and vote.transcript.alternatives), None)
     if ranking is None:
@@ -146,15 +157,18 @@ def arbitrate(
     scores = _scores(ranking, votes, weights, arbiter.slip_prior, meaning_of)
     ranked = _ranked(votes, {text: score + besides.get(text, 0.0) for text, score in scores.items()}, meaning_of)
     best = ranked[0]
-    gap = (free.score - weights[best.text]) / max(arbiter.fewest_words, arbiter.scribe.length(best.text))
+    gap = _gap(arbiter, free.score, best.text, weights[best.text], however_written)
     own = scores[best.text]  # without what was added besides: what sounds alike misleads that ear as well
     near = sorted((own - score, text) for text, score in scores.items() if _sounds_like(best, text, meaning_of))
+    same = _same(arbiter, best, scores, meaning_of, exactly or meaning_of)
     judgement = _judged(arbiter, ranking, votes, ranked, gap, alike=near[0] if near else None)
     offers = sorted((found for found in ranked if not found.slip), key=lambda found: found.meaning is None)
     meant = [found for found in offers if found.meaning is not None] or offers[:1]
     alternatives = tuple(Alternative(found.text, found.score) for found in meant[:MOST_OFFERED])
     if judgement.trust is Trust.AGREED:
-        fuller = _fuller(arbiter, best, scores, meaning_of)
+        fuller = next(
+            filter(None, (_fuller(arbiter, best, text, scores, meaning_of) for text in (best.text, *same))), None
+        )
         if fuller is not None:
             judgement = Judgement(Trust.DOUBTFUL, f"it may have been {fuller.text}", best.meaning)
             alternatives = offered_second(alternatives, fuller, meaning_of)
@@ -165,8 +179,35 @@ def arbitrate(
         judgement.why,
         margin=_lead(ranking, ranked),
         gap=gap,
-        twins=tuple(text for lead, text in near if lead <= arbiter.lead_twin and likely_said(text, best.text)),
+        twins=(*same, *(text for lead, text in near if _is_twin(arbiter, best.text, text, lead))),
     )
+
+
+def _is_twin(arbiter: Arbiter, heard: str, text: str, lead: float) -> bool:
+    least = arbiter.lead_syllable if a_syllable_apart(heard, text) else arbiter.lead_twin
+    return lead <= least and likely_said(text, heard)
+
+
+def _same(
+    arbiter: Arbiter, best: _Ranked, scores: Mapping[str, float], meaning_of: MeaningOf, exactly: MeaningOf
+) -> tuple[str, ...]:
+    """Sentences near the best that have its meaning, but not exactly; one for each that they mean, likeliest first."""
+    own, found = scores[best.text], {exactly(best.text): best.text}
+    for text, score in sorted(scores.items(), key=lambda item: -item[1]):
+        if own - score < arbiter.lead_swallowed and meaning_of(text) == best.meaning:
+            found.setdefault(exactly(text), text)
+    return tuple(text for text in found.values() if text != best.text)
+
+
+def _gap(
+    arbiter: Arbiter, free: float, text: str, in_words: float, however_written: Callable[[str], float] | None
+) -> float:
+    """How much more probable what the arbiter would write unbound is than the sentence, per word of usual length."""
+    words = max(arbiter.fewest_words, arbiter.scribe.length(text))
+    gap = (free - in_words) / words
+    if gap <= arbiter.gap_sure or however_written is None:
+        return gap
+    return (free - max(in_words, however_written(text))) / words
 
 
 def _sounds_like(best: _Ranked, text: str, meaning_of: MeaningOf) -> bool:
@@ -174,12 +215,14 @@ def _sounds_like(best: _Ranked, text: str, meaning_of: MeaningOf) -> bool:
     return near_sounding(best.text, text) and meaning_of(text) not in (None, best.meaning)
 
 
-def _fuller(arbiter: Arbiter, best: _Ranked, scores: Mapping[str, float], meaning_of: MeaningOf) -> Alternative | None:
-    """The likeliest sentence that says one word more than the best, where the best does not lead it by enough."""
+def _fuller(
+    arbiter: Arbiter, best: _Ranked, than: str, scores: Mapping[str, float], meaning_of: MeaningOf
+) -> Alternative | None:
+    """The likeliest sentence that says one word more than another, where the best does not lead it by enough."""
     own = scores[best.text]
     for text, score in sorted(scores.items(), key=lambda item: -item[1]):
-        least = arbiter.lead_swallowed if easily_swallowed(text, best.text) else arbiter.lead_fuller
-        if own - score < least and extra_word(text, best.text) and meaning_of(text) not in (None, best.meaning):
+        least = arbiter.lead_swallowed if easily_swallowed(text, than) else arbiter.lead_fuller
+        if own - score < least and extra_word(text, than) and meaning_of(text) not in (None, best.meaning):
             return Alternative(text, score)
     return None
 

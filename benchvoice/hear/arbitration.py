@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import cache
 
 from benchvoice.hear.agreement import in_quiet
 from benchvoice.hear.alike import neighbours, twins
@@ -27,8 +28,11 @@ def arbitrated(
     *,
     free: Alternative,
     meaning: MeaningOf,
+    number: MeaningOf | None = None,
 ) -> Transcript | None:
     """What the arbiter makes of the votes; None where there is nothing to weigh.
+
+    Where it is doubtful what exactly was meant but not which `number`, that is agreed upon.
 
     The slips are still being heard while it weighs what was heard.
     """
@@ -48,17 +52,38 @@ def arbitrated(
     votes = with_slips()
     if not weighed or not weigh(texts_to_weigh(votes, alike)):
         return None
-    found = arbitrate(arbiter, votes, weights, free, meaning)
-    if found is not None and _lead_in_doubt(arbiter, votes, found) and in_quiet(utterance):
-        besides = _weighed_besides(utterance, votes, found, weights)
-        found = arbitrate(arbiter, votes, weights, free, meaning, besides=besides) if besides else found
-    if found is None or found.trust is not Trust.AGREED or backed_by(votes, meaning(found.text)):
+
+    @cache
+    def however_written(text: str) -> float:
+        return arbiter.scribe.probability(utterance, text)
+
+    def settled(means: MeaningOf) -> Transcript | None:
+        meant = [
+            replace(vote, meanings=tuple(means(each.text) for each in vote.transcript.alternatives)) for vote in votes
+        ]
+
+        def with_scores(besides: Mapping[str, float]) -> Transcript | None:
+            return arbitrate(
+                arbiter, meant, weights, free, means, however_written=however_written, besides=besides, exactly=meaning
+            )
+
+        found = with_scores({})
+        if found is not None and _lead_in_doubt(arbiter, meant, found) and in_quiet(utterance):
+            besides = _weighed_besides(utterance, meant, found, weights)
+            found = with_scores(besides) if besides else found
+        if found is None or found.trust is not Trust.AGREED or backed_by(meant, means(found.text)):
+            return found
+        rival = _preferred(arbiter, utterance, network, found.text, means)
+        if rival is None:
+            return found
+        offers = offered_second(found.alternatives, rival, means)
+        return replace(found, alternatives=offers, trust=Trust.DOUBTFUL, why=f"it may have been {rival.text}")
+
+    found = settled(meaning)
+    if found is None or found.trust is not Trust.DOUBTFUL or number is None:
         return found
-    rival = _preferred(arbiter, utterance, network, found.text, meaning)
-    if rival is None:
-        return found
-    offers = offered_second(found.alternatives, rival, meaning)
-    return replace(found, alternatives=offers, trust=Trust.DOUBTFUL, why=f"it may have been {rival.text}")
+    same = settled(number)
+    return same if same is not None and same.trust is Trust.AGREED else found
 
 
 def _lead_in_doubt(arbiter: Arbiter, votes: Sequence[Vote], found: Transcript) -> bool:

@@ -17,7 +17,8 @@ from types import MappingProxyType
 from benchvoice.errors import GrammarError
 from benchvoice.files import shipped
 
-__all__ = ["IPA", "Lexicon", "Phones", "arpabet", "dictionary", "dictionary_path", "ipa", "letters_to_sound"]
+__all__ = ["IPA", "Lexicon", "Phones", "arpabet", "dictionary", "dictionary_path", "dictionary_words", "ipa",
+           "letters_to_sound"]  # fmt: skip
 
 Phones = tuple[str, ...]
 """One pronunciation: ARPAbet phones such as ("V", "OW", "L", "T")."""
@@ -235,3 +236,13 @@ def dictionary() -> Lexicon:
             word, *phones = line.split()
             found.setdefault(word.split("(", 1)[0], []).append(tuple(phones))
     return Lexicon({word: tuple(variants) for word, variants in found.items()})
+
+
+@cache
+def dictionary_words() -> frozenset[str]:
+    """Every word of that dictionary, without its sounds; empty where it is not installed."""
+    path = dictionary_path()
+    if path is None:
+        return frozenset()
+    with path.open(encoding="utf-8") as lines:
+        return frozenset(line.split(maxsplit=1)[0].split("(", 1)[0] for line in lines)

@@ -20,9 +20,11 @@ import numpy as np
 import numpy.typing as npt
 
 from benchvoice.errors import ModelError
+from benchvoice.hear.lexicon import dictionary_words
 from benchvoice.hear.pieces import END, START, Pieces
 from benchvoice.hear.recogniser import Unheard, require_words
 from benchvoice.hear.sentence_paths import Paths
+from benchvoice.hear.written import ways_to_write
 from benchvoice.records import Alternative, Samples, Transcript, Utterance, WordNetwork
 
 __all__ = ["MoonshineEngine", "why_unavailable"]
@@ -122,6 +124,7 @@ class MoonshineEngine:
             raise ModelError(f"the speech transformer cannot be loaded ({error})", cure=cure) from error
         self._inputs = {entry.name: entry for entry in self._decoder.get_inputs()}
         self._outputs = [entry.name for entry in self._decoder.get_outputs()]
+        self._words = dictionary_words()
         self._last: _Heard | None = None
 
     def unheard(self, words: Iterable[str]) -> tuple[Unheard, ...]:
@@ -157,6 +160,19 @@ class MoonshineEngine:
             return (None,) * len(texts)
         rows = [(*self._pieces.of_sentence(text), END) for text in texts]
         return tuple(self._scores(self._hear(utterance.samples).states, rows))
+
+    def probability(self, utterance: Utterance, text: str) -> float:
+        """How probable a sentence is however it is written, in words or in figures; natural log.
+
+        Raises:
+            ValueError: there is too little sound.
+        """
+        if len(utterance.samples) < _SHORTEST:
+            raise ValueError("too little sound to weigh a sentence")
+        states = self._hear(utterance.samples).states
+        ways = ways_to_write(text, self._words)
+        rows = [(*self._pieces.of_sentence(way), END) for way in ways]
+        return float(np.logaddexp.reduce(self._scores(states, rows)))
 
     def length(self, text: str) -> float:
         """How many words of usual length have as many pieces: "nanofarads" is written in five."""

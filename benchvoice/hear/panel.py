@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
 from typing import Protocol, runtime_checkable
 
 from benchvoice.hear.agreement import among_themselves
@@ -74,6 +74,8 @@ class Panel:
         meaning_of: MeaningOf,
         slips: WordNetwork | None = None,
         uncalled: WordNetwork | None = None,
+        *,
+        number_of: MeaningOf | None = None,
     ) -> Transcript:
         """What was said, how far that can be relied upon, and what else it may have been, by meaning.
 
@@ -82,17 +84,15 @@ class Panel:
                 what was heard is doubted where a slip explains the sound as well.
             uncalled: where every sentence of the network begins with the attention word, those without it: sound
                 that may be one of them was not meant for us.
+            number_of: as `meaning_of`, but equal as well for what differs in the noughts behind a number ("two point
+                oh oh"). Where the meanings are too near to each other and the numbers are not, the number is agreed
+                upon, and the other meanings that it may have had are among the twins.
 
         Raises:
             VocabularyError: a voter cannot hear a word of the network.
         """
-        known: dict[str, str | None] = {}
-
-        def meaning(text: str) -> str | None:
-            if text not in known:
-                known[text] = meaning_of(text)
-            return known[text]
-
+        meaning = cache(meaning_of)
+        number = None if number_of is None else cache(number_of)
         free = None if self.arbiter is None else self._threads.submit(self.arbiter.scribe.free, utterance)
 
         def votes_of(voters: Sequence[Voter], hearings: Sequence[Future[_Heard]]) -> list[Vote]:
@@ -130,7 +130,9 @@ class Panel:
             written = None if free is None else free.result()
             found = transcript_of(votes, Judgement(Trust.UNRELATED, why, None)) if why else None
             if found is None and self.arbiter is not None and written is not None:
-                found = arbitrated(self.arbiter, utterance, network, votes, with_slips, free=written, meaning=meaning)
+                found = arbitrated(
+                    self.arbiter, utterance, network, votes, with_slips, free=written, meaning=meaning, number=number
+                )
             if found is None:
                 found = among_themselves(utterance, network, with_slips(), ask, meaning)
             return found if written is None else replace(found, free=written.text)

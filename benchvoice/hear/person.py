@@ -123,9 +123,11 @@ class PersonalPanel(Panel):
         meaning_of: MeaningOf,
         slips: WordNetwork | None = None,
         uncalled: WordNetwork | None = None,
+        *,
+        number_of: MeaningOf | None = None,
     ) -> Transcript:
         """As `Panel.hear`, but what this person says like something else is doubted."""
-        found = super().hear(utterance, network, meaning_of, slips, uncalled)
+        found = super().hear(utterance, network, meaning_of, slips, uncalled, number_of=number_of)
         if found.trust is not Trust.AGREED:
             return found
         return _doubted(found, self.person.pairs, network, meaning_of, self._lead_unbacked())

@@ -78,6 +78,10 @@ class _RememberingScribe:
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         return _once(self._memory, (id(self), utterance, tuple(texts)), lambda: self._scribe.weigh(utterance, texts))
 
+    def probability(self, utterance: Utterance, text: str) -> float:
+        key = id(self), "however written", utterance, text
+        return _once(self._memory, key, lambda: self._scribe.probability(utterance, text))
+
     def length(self, text: str) -> float:
         return self._scribe.length(text)
 

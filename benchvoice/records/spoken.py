@@ -5,7 +5,7 @@ Measured numbers are `Decimal` and keep their spoken digits.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Literal
 
@@ -64,6 +64,13 @@ class SpokenValue:
     def number(self) -> Decimal:
         """The number. Must not be asked for when there is none."""
         return Decimal(self.digits)
+
+    @property
+    def without_noughts(self) -> SpokenValue:
+        """The same number with no nought at the end of its decimals: 2 for 2.00. Bare digits are no number."""
+        if not (self.has_number and self.unit and "." in self.digits):
+            return self
+        return replace(self, digits=self.digits.rstrip("0").rstrip("."))
 
     def __str__(self) -> str:
         return f"{self.digits} {self.unit}".rstrip() if self.has_number else self.digits

@@ -23,8 +23,8 @@ __all__ = [
     "words_wrong",
 ]
 
-RESULTS = ("right", "accepted wrong", "asked", "ignored")
-"""How a recording can end."""
+RESULTS = ("right", "fewer digits", "accepted wrong", "asked", "ignored")
+"""How a recording can end; "fewer digits": taken as the number that was said, with fewer noughts at its end."""
 
 GROUPS = ("speaker", "noise", "kind", "talk")
 """By what results are grouped; a recording without such a label is in no group of it."""

@@ -10,6 +10,8 @@ import numpy as np
 import pytest
 import soundfile
 
+from benchvoice.commands.corpus import Meant
+from benchvoice.commands.score_hearing import _result_of
 from benchvoice.hear.panel import Panel
 from tests.commands.running import Ran, demo, run
 from tests.hear.sounds import quiet_around, speak
@@ -68,6 +70,31 @@ def test_each_way_a_recording_can_end(corpus: Path, capsys: pytest.CaptureFixtur
     assert {key: scored[key] for key in ("recordings", "right", wrong, "asked", "ignored")} == {
         "recordings": 10, "right": 4, wrong: 5, "asked": 0, "ignored": 1
     }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("taken", "meant", "result"),
+    [
+        ("4.00", "4.00", "right"),
+        ("4.0", "4.00", "fewer digits"),
+        ("4", "4.00", "fewer digits"),
+        ("4.00", "4.0", "accepted wrong"),  # claims a digit that was not said
+        ("40", "400", "accepted wrong"),
+        ("4", "40.0", "accepted wrong"),
+        ("4.1", "4.10", "fewer digits"),
+        ("4.1", "4.01", "accepted wrong"),
+    ],
+)
+def test_a_number_with_noughts_left_off_is_neither_right_nor_wrong(taken: str, meant: str, result: str) -> None:
+    said = Meant(point="input", value=meant, unit="V")
+    assert _result_of([Meant(point="input", value=taken, unit="V")], [said]) == result
+    assert _result_of([Meant(point="rail 5", value=taken, unit="V")], [said]) == "accepted wrong"
+    assert _result_of([said, said], [said]) == "accepted wrong"
+
+
+@pytest.mark.parametrize("taken", ["01", "010"])
+def test_bare_digits_are_right_or_wrong(taken: str) -> None:
+    assert _result_of([Meant(point="code", value=taken)], [Meant(point="code", value="0100")]) == "accepted wrong"
 
 
 @pytest.mark.long

@@ -36,7 +36,10 @@ def hear(bench: Bench, heard: Any, *twins: Any) -> Step:
         (reading("input", "24.0"), reading("input", "40.0"), ACCEPTED),
         (reading("input", "40.0"), reading("input", "24.0"), ASKED),
         (reading("input", "13"), reading("input", "30"), ASKED),  # both fail: the record would hold a wrong value
-        (reading("input", "7.0"), reading("input", "7.00"), ASKED),  # digits that were said must not be lost
+        (reading("input", "7.0"), reading("input", "7.00"), ACCEPTED),  # the same number, judged the same
+        (reading("input", "7.0"), reading("input", "7.000"), ACCEPTED),
+        (reading("input", "7.0"), reading("input", "7.01"), ASKED),
+        (reading("input", "7.0"), reading("probe", "7.00"), ASKED),
         (reading("rail 5", "5.15"), reading("rail 5", "500"), ACCEPTED),  # absurd: nobody said that
         (reading("probe", "13"), reading("probe", "30"), ASKED),  # no limits to tell by
         (reading("input", "24"), reading("input", "24"), ACCEPTED),  # the same in other words
@@ -91,6 +94,10 @@ def test_a_meter_tells_how_near_a_limit_is_too_near() -> None:
     assert hear(bench, reading("input", "21.5"), reading("input", "26.5")).decision.outcome is ASKED
 
 
+NARROW = BOARD.replace("    nominal: 24 V\n    tolerance: 10 %\n", "    limits: {low: 23.97 V, high: 26 V}\n")
+"""24.00 is within its limits for certain, 24.0 but for what the digit that was not said leaves open."""
+
+
 @pytest.mark.parametrize(
     ("text", "digits", "said", "asked"),
     [
@@ -102,8 +109,9 @@ def test_a_meter_tells_how_near_a_limit_is_too_near() -> None:
     ],
 )
 def test_a_last_nought_behind_the_unit_may_have_been_said_twice(
-    bench: Bench, text: str, digits: str, said: bool, asked: bool
+    text: str, digits: str, said: bool, asked: bool
 ) -> None:
+    bench = Bench(NARROW, meter=None)
     bench.seconds += 4
     done = bench.take(hearing(reading("input", digits, said=said), text=text, after_s=bench.seconds))
     assert done.decision.outcome is (ASKED if asked else ACCEPTED)
@@ -116,6 +124,45 @@ def test_a_last_nought_behind_the_unit_may_have_been_said_twice(
         assert again.decision.outcome is ASKED  # said again it sounds the same again
         assert hear(bench, answer("second")).decision.outcome is ACCEPTED
         assert bench.values() == [("input", "24.00")]
+
+
+def test_a_last_nought_that_changes_nothing_is_not_asked(bench: Bench) -> None:
+    done = bench.take(hearing(reading("input", "24.0", said=True), text="input is twenty four volts oh", after_s=4))
+    assert done.decision.outcome is ACCEPTED
+    assert bench.values() == [("input", "24.0")]  # not 24.00: a digit that may not have been said is not claimed
+
+
+@pytest.mark.parametrize(
+    ("heard", "others", "taken"),
+    [
+        ("7.00", ["7.0"], "7.0"),
+        ("7.0", ["7.00"], "7.0"),
+        ("7.00", ["7.0", "7"], "7"),
+        ("24.00", ["24"], "24"),
+        ("26.00", ["26.0"], "26.0"),
+        ("26.0", ["26"], None),  # "26" leaves so much open that it may lie beyond 26.4: judged otherwise
+        ("26", ["26.0"], None),
+        ("7.00", ["7.0", "7.01"], None),
+    ],
+)
+def test_of_the_same_number_that_with_fewest_digits_is_taken(
+    bench: Bench, heard: str, others: list[str], taken: str | None
+) -> None:
+    done = hear(bench, reading("input", heard), *(reading("input", other) for other in others))
+    assert done.decision.outcome is (ASKED if taken is None else ACCEPTED)
+    assert bench.values() == ([] if taken is None else [("input", taken)])
+
+
+def test_it_says_what_it_was_taken_as(bench: Bench) -> None:
+    assert hear(bench, reading("input", "7.00"), reading("input", "7.0")).decision.why == "taken as seven point zero"
+    assert hear(bench, reading("input", "7.0"), reading("input", "7.00")).decision.why == ""
+
+
+def test_a_correction_is_taken_with_fewest_digits_too(bench: Bench) -> None:
+    hear(bench, reading("input", "7.1"))
+    more, fewer = (command("correction", of=value(digits)) for digits in ("7.00", "7.0"))
+    assert hear(bench, more, fewer).decision.outcome is ACCEPTED
+    assert bench.values() == [("input", "7.0")]
 
 
 def test_a_nought_more_than_the_meter_shows_is_not_offered(bench: Bench) -> None:

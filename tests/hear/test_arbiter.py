@@ -253,6 +253,29 @@ def test_a_twin_that_is_not_far_behind_is_named_beside_what_was_heard(
 
 
 @pytest.mark.parametrize(
+    ("heard", "other", "lead", "named"),
+    [
+        ("eighty", "eighteen", 11.9, True),  # as many syllables: 12
+        ("eighty", "eighteen", 12.1, False),
+        ("eighty", "eight", 7.9, True),  # one more or less: 8
+        ("eighty", "eight", 8.1, False),
+        ("eight", "eighty", 8.1, False),
+        ("eight", "eighteen", 8.1, False),
+        ("point oh five", "point oh oh five", 11.9, True),  # said twice: 12
+        ("point oh five", "point oh oh five", 12.1, False),
+    ],
+)
+def test_a_syllable_more_or_less_is_heard_better(heard: str, other: str, lead: float, named: bool) -> None:
+    votes = [ranks((heard, -10), ("five", -39), (other, -10 - lead)), plain(heard)]
+    arbiter = replace(ARBITER, lead_twin=12.0, lead_syllable=8.0)
+    weights = dict.fromkeys((heard, "five", other), -5.0)
+    found = arbitrate(arbiter, votes, weights, Alternative("Eighty.", -5.0), meaning_of)
+    assert found is not None
+    assert found.text == heard
+    assert found.twins == ((other,) if named else ())
+
+
+@pytest.mark.parametrize(
     ("heard", "fuller", "lead", "asked"),
     [
         # the word more comes last, or is said twice: 14
@@ -344,6 +367,85 @@ def test_what_means_the_same_is_no_twin() -> None:
     found = arbitrate(replace(ARBITER, lead_twin=12.0), same, weights, Alternative("Five.", -5.0), lambda _: "five")
     assert found is not None
     assert found.twins == ()
+
+
+@pytest.mark.parametrize(
+    ("in_words", "in_any_way", "trust"),
+    [
+        (-22.9, -22.9, Trust.AGREED),  # gaps up to 3 are of what was said
+        (-23.1, -23.1, Trust.DOUBTFUL),
+        (-40.0, -22.9, Trust.AGREED),  # it wrote figures
+        (-40.0, -23.1, Trust.DOUBTFUL),
+        (-22.9, -40.0, Trust.AGREED),  # less than in words it cannot be
+    ],
+)
+def test_the_gap_is_that_of_a_sentence_however_it_is_written(in_words: float, in_any_way: float, trust: Trust) -> None:
+    heard, weights = [ranks(("five", -10), ("nine", -30)), plain("five")], {"five": in_words, "nine": -60.0}
+    found = arbitrate(
+        replace(ARBITER, fewest_words=6),
+        heard,
+        weights,
+        Alternative("5.", -5.0),
+        meaning_of,
+        however_written={"five": in_any_way}.__getitem__,
+    )
+    assert found is not None
+    assert (found.text, found.trust) == ("five", trust)
+
+
+@pytest.mark.parametrize(
+    ("lead", "named"),
+    [
+        (13.9, ("six oh oh",)),  # as near as a swallowed word may be
+        (14.1, ()),
+        (-0.5, ("six oh oh",)),
+    ],
+)
+def test_other_meanings_of_the_same_number_are_named(lead: float, named: tuple[str, ...]) -> None:
+    votes = [ranks(("six oh", -10), ("five", -39), ("six oh oh", -10 - lead)), plain("six oh")]
+    weights = {"six oh": -5.0, "five": -15.0, "six oh oh": -5.0}
+    found = arbitrate(
+        replace(ARBITER, lead_swallowed=14.0),
+        [
+            replace(vote, meanings=tuple(text.split()[0] for text in map(_text, vote.transcript.alternatives)))
+            for vote in votes
+        ],
+        weights,
+        Alternative("Six.", -5.0),
+        lambda text: text.split()[0],
+        exactly=meaning_of,
+    )
+    assert found is not None
+    assert found.trust is Trust.AGREED
+    assert {found.text, *found.twins} == {"six oh", *named}
+
+
+def test_a_word_may_have_been_swallowed_behind_any_way_to_say_the_number() -> None:
+    """ "Six" is heard, "six oh" is as likely, and behind that "six oh eight" says one word more."""
+    votes = [ranks(("six", -10), ("six oh", -10.5), ("six oh eight", -16)), plain("six")]
+    weights = dict.fromkeys(("six", "six oh", "six oh eight"), -5.0)
+    arbiter = replace(ARBITER, lead_near=0.0, lead_fuller=9.0, lead_swallowed=14.0)
+
+    def number(text: str) -> str:
+        return text.removesuffix(" oh")
+
+    found = arbitrate(
+        arbiter,
+        [
+            replace(vote, meanings=tuple(number(text) for text in map(_text, vote.transcript.alternatives)))
+            for vote in votes
+        ],
+        weights,
+        Alternative("Six.", -5.0),
+        number,
+        exactly=meaning_of,
+    )
+    assert found is not None
+    assert (found.trust, found.why) == (Trust.DOUBTFUL, "it may have been six oh eight")
+
+
+def _text(alternative: Alternative) -> str:
+    return alternative.text
 
 
 # --- whatever is heard ----------------------------------------------------------------------------------------------

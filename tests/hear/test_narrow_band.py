@@ -33,6 +33,9 @@ class _Weighing:
     def length(self, text: str) -> float:
         return len(text.split())
 
+    def probability(self, _: Utterance, __: str) -> float:
+        return -3.0
+
     def prefer(self, _: Utterance, __: str, others: Sequence[str]) -> tuple[float, ...]:
         return (1.0,) * len(others)
 

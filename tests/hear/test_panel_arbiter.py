@@ -30,6 +30,7 @@ class Scribe:
     finished: list[str] = field(default_factory=list)
     closed: bool = False
     preferred: dict[str, float] = field(default_factory=dict)
+    in_figures: float = 0.0  # how much more probable a text is in figures
     busy: threading.Lock = field(default_factory=threading.Lock)
 
     def free(self, utterance: Utterance) -> Alternative:
@@ -50,6 +51,13 @@ class Scribe:
         self.busy.release()
         return tuple(self.weights[text] for text in texts)
 
+    def probability(self, utterance: Utterance, text: str) -> float:
+        assert utterance is SOUND
+        self.asked.append(f"however {text} is written")
+        weight = self.weights[text]
+        assert weight is not None
+        return weight + self.in_figures
+
     def length(self, text: str) -> float:
         return len(text.split())
 
@@ -63,7 +71,12 @@ class Scribe:
 
 
 def with_scribe(scribe: Scribe, *voters: Voter) -> Panel:
-    return Panel(voters, Arbiter(scribe, 4.0, 8.0, 6.0, gap_most=3.0, gap_stranger=2.5, gap_strange=6.5))
+    return Panel(
+        voters,
+        Arbiter(
+            scribe, 4.0, 8.0, 6.0, gap_most=3.0, gap_stranger=2.5, gap_strange=6.5, gap_sure=1.0, lead_swallowed=14.0
+        ),
+    )
 
 
 def test_what_nobody_backs_is_held_against_its_neighbours() -> None:
@@ -181,3 +194,53 @@ def test_closing_a_panel_closes_its_scribe_and_leaving_one_out_keeps_it() -> Non
     assert left.hear(SOUND, NETWORK, meaning_of).why == "network, sphinx and scribe agree"
     left.close()
     assert scribe.closed
+
+
+def number_of(text: str) -> str | None:
+    """What `meaning_of` tells apart by noughts is the same here: `five oh oh`, `five oh`, `five`."""
+    meant = meaning_of(text)
+    return None if meant is None else meant.replace(" oh", "")
+
+
+def test_what_differs_in_noughts_alone_is_the_same_number() -> None:
+    scribe = Scribe({"five oh": -3.0, "five oh oh": -4.0, "nine": -20.0})
+    ears = ranks(("five oh", -10), ("five oh oh", -10.5), ("nine", -14)), plain(("five oh oh", 3))
+    words = network_of(["five oh", "five oh oh", "nine"])
+    with with_scribe(scribe, *ears) as panel:
+        exactly = panel.hear(SOUND, words, meaning_of)
+        assert (exactly.trust, exactly.twins) == (Trust.DOUBTFUL, ())
+        found = panel.hear(SOUND, words, meaning_of, number_of=number_of)
+    assert (found.trust, found.text) == (Trust.AGREED, "five oh")
+    assert found.twins == ("five oh oh",)  # for the session, which takes what claims less
+    assert [offer.text for offer in found.alternatives] == ["five oh", "nine"]
+
+
+def test_what_is_clear_keeps_its_noughts() -> None:
+    scribe = Scribe({"five oh": -20.0, "five oh oh": -4.0, "nine": -20.0})
+    ears = ranks(("five oh", -20), ("five oh oh", -10.5), ("nine", -14)), plain(("five oh oh", 3))
+    with with_scribe(scribe, *ears) as panel:
+        found = panel.hear(SOUND, network_of(["five oh", "five oh oh"]), meaning_of, number_of=number_of)
+    assert (found.trust, found.text, found.twins) == (Trust.AGREED, "five oh oh", ())
+
+
+def test_another_number_is_still_asked() -> None:
+    scribe = Scribe({"five oh": -3.0, "five oh oh": -4.0, "five oh two": -4.0})
+    ears = ranks(("five oh", -10), ("five oh oh", -10.5), ("five oh two", -11)), plain(("five oh", 3))
+    words = network_of(["five oh", "five oh oh", "five oh two"])
+    with with_scribe(scribe, *ears) as panel:
+        found = panel.hear(SOUND, words, meaning_of, number_of=number_of)
+    assert (found.trust, found.why) == (Trust.DOUBTFUL, "five oh oh is nearly as likely: lead 1.5")
+
+
+def test_the_scribe_writes_in_words_or_in_figures() -> None:
+    """The gap is asked for once more only where it is not small anyhow."""
+    ears = ranks(("five", -10), ("nine", -30)), plain(("five", 3))
+    for weight, in_figures, trust in (
+        (-3.0, 0.0, Trust.AGREED),
+        (-40.0, 0.0, Trust.UNRELATED),
+        (-40.0, 36.0, Trust.AGREED),
+    ):
+        scribe = Scribe({"five": weight, "nine": -60.0}, in_figures=in_figures)
+        with with_scribe(scribe, *ears) as panel:
+            assert panel.hear(SOUND, network_of(["five", "nine"]), meaning_of).trust is trust
+        assert ("however five is written" in scribe.asked) is (weight < -3.0)

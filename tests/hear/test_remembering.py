@@ -104,6 +104,10 @@ class CountingScribe:
         self.asked.append("weigh")
         return self.engine.weigh(utterance, texts)
 
+    def probability(self, utterance: Utterance, text: str) -> float:
+        self.asked.append("however written")
+        return self.engine.probability(utterance, text)
+
     def length(self, text: str) -> float:
         return self.engine.length(text)
 
@@ -131,6 +135,10 @@ def test_what_an_arbiter_was_told_once_it_is_not_told_again() -> None:
     assert remembers.scribe.weigh(said, texts[::-1]) == scribe.engine.weigh(said, texts[::-1])
     assert remembers.scribe.free(utterance(np.zeros(16000, np.int16))) != free
     assert scribe.asked[2:] == ["weigh", "free"]
+    probable = remembers.scribe.probability(said, texts[0])
+    assert remembers.scribe.probability(said, texts[0]) == probable == scribe.engine.probability(said, texts[0])
+    assert scribe.asked[4:] == ["however written"]
+    del scribe.asked[4:]
     memory.clear()
     assert remembers.scribe.free(said) == free
     assert scribe.asked[4:] == ["free"]

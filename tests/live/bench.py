@@ -170,6 +170,8 @@ class Ears:
         meaning_of: Callable[[str], str | None],
         slips: WordNetwork | None = None,
         uncalled: WordNetwork | None = None,  # noqa: ARG002  nobody is called by a word here
+        *,
+        number_of: Callable[[str], str | None] | None = None,  # noqa: ARG002  it is never in doubt
     ) -> Transcript:
         held = [span for span in self.room.spans if utterance.start_s < span.end_s and span.start_s < utterance.end_s]
         if not len(utterance.samples) or not held:
