@@ -202,9 +202,9 @@ def _arbiter(opened: _Open) -> tuple[Arbiter | None, str]:
     by 4.4, 4.6 and 10.9 ("eight" for "six"); 53 led by 12 and more.
     Gap of readings heard right, median / nine in ten / most: clean 0.5 / 1.6 / 5.3 (284 readings), 20 dB 0.9 / 2.2 /
     4.5 (170), 10 dB 1.6 / 3.5 / 5.7 (120); of 150 stretches of small talk least 4.8. Counted in words, long or short,
-    it was 9.1 at most in clean readings ("snubber at eighteen nanofarads") and least 3.6 in talk. Since figures count as
-    well ("18 nF") 13 of 1,000 clean readings of the tuning voices are asked for it, 21 before. Up to 1.0 the network's
-    does not count: that changed three of 578 readings, all right, and no talk.
+    it was 9.1 at most in clean readings ("snubber at eighteen nanofarads") and least 3.6 in talk. Since figures count
+    as well ("18 nF") 13 of 1,000 clean readings of the tuning voices are asked for it, 21 before. Up to 1.0 the
+    network's does not count: that changed three of 578 readings, all right, and no talk.
     """
     from benchvoice.hear.moonshine_engine import MoonshineEngine, why_unavailable
 
