@@ -7,7 +7,6 @@ would get no answer from this process. Apart from that two recognisers hear at t
 from __future__ import annotations
 
 import multiprocessing
-import os
 import signal
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Sequence
@@ -33,17 +32,14 @@ class Apart:
 
     Args:
         make: opens the recogniser; must be picklable, a class or a `functools.partial` of one.
-        yields: by how much this process gives way to others (`os.nice`; without effect on Windows): the sound devices
-            come first, and of several recognisers the one that all wait for.
 
     Raises:
         BenchvoiceError: what `make` raised.
         ModelError: the process could not be started.
     """
 
-    def __init__(self, make: Callable[[], Recogniser], yields: int = 0) -> None:
+    def __init__(self, make: Callable[[], Recogniser]) -> None:
         self._make = make
-        self._yields = yields
         self._process, self._pipe = self._start()
         self.name: str = self._ask("name")
 
@@ -128,9 +124,7 @@ class Apart:
     def _start(self) -> tuple[BaseProcess, Connection]:
         context = multiprocessing.get_context("spawn")  # threads and devices of this process must not be copied
         ours, theirs = context.Pipe()
-        process = context.Process(
-            target=_serve, args=(theirs, self._make, self._yields), name="benchvoice hears", daemon=True
-        )
+        process = context.Process(target=_serve, args=(theirs, self._make), name="benchvoice hears", daemon=True)
         process.start()
         theirs.close()
         self._pipe = ours
@@ -148,10 +142,8 @@ class Apart:
         return process, ours
 
 
-def _serve(pipe: Connection, make: Callable[[], Recogniser], yields: int) -> None:
+def _serve(pipe: Connection, make: Callable[[], Recogniser]) -> None:
     """The other process: opens the recogniser and answers until nobody asks any more."""
-    if yields and hasattr(os, "nice"):
-        os.nice(yields)
     for ending in (signal.SIGINT, signal.SIGTERM, getattr(signal, "SIGHUP", signal.SIGTERM)):
         signal.signal(ending, signal.SIG_IGN)  # meant for the process that asks, which then closes the pipe
     try:

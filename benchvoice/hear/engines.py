@@ -27,13 +27,9 @@ ENGINES = ("panel", "network", "sphinx", "moonshine", "vosk")
 
 
 class _Open(Protocol):
-    """Opens a recogniser, given what makes it and how far its process gives way to others."""
+    """Opens a recogniser, given what makes it."""
 
-    def __call__(self, make: Callable[[], Any], yields: int = 0) -> Any: ...
-
-
-_LATER = 5
-"""How far those give way that are done sooner than the phoneme network in any case (0.1 to 0.2 s of its 0.25)."""
+    def __call__(self, make: Callable[[], Any]) -> Any: ...
 
 
 def open_engines(
@@ -74,22 +70,22 @@ def open_engines(
     return _whole_panel(opened, model)
 
 
-def _here(make: Callable[[], Any], yields: int = 0) -> Any:  # noqa: ARG001 - in this process nothing gives way
+def _here(make: Callable[[], Any]) -> Any:
     return make()
 
 
 def _with_lexicons(opened: _Open, lexicons: Mapping[str, Lexicon]) -> _Open:
-    def open_with(make: Callable[..., Any], yields: int = 0) -> Any:
+    def open_with(make: Callable[..., Any]) -> Any:
         lexicon = lexicons.get(getattr(make, "name", ""))  # a `partial` has no name, and takes no lexicon
-        return opened(make if lexicon is None else partial(make, lexicon), yields)
+        return opened(make if lexicon is None else partial(make, lexicon))
 
     return open_with
 
 
-def _apart(make: Callable[[], Any], yields: int = 0) -> Any:
+def _apart(make: Callable[[], Any]) -> Any:
     from benchvoice.hear.apart import Apart
 
-    return Apart(make, yields)
+    return Apart(make)
 
 
 def _whole_panel(opened: _Open, model: Path | None) -> Panel:
@@ -163,7 +159,7 @@ def _sphinx(opened: _Open, *, alone: bool = False) -> Voter:
     """
     from benchvoice.hear.sphinx_engine import GAP_UNRELATED, SphinxEngine
 
-    engine, gap_most = opened(SphinxEngine, yields=_LATER), GAP_UNRELATED if alone else 2.4
+    engine, gap_most = opened(SphinxEngine), GAP_UNRELATED if alone else 2.4
     return Voter(
         engine,
         gap_most=gap_most,
@@ -212,7 +208,7 @@ def _arbiter(opened: _Open) -> tuple[Arbiter | None, str]:
     if missing is not None:
         return None, f"{missing}. Without it benchvoice asks more often"
     try:
-        scribe = opened(MoonshineEngine, yields=_LATER)
+        scribe = opened(MoonshineEngine)
     except ModelError as error:  # a damaged installation: the two others hear all the same
         return None, f"{error.what}. Without it benchvoice asks more often"
     arbiter = Arbiter(

@@ -1,0 +1,96 @@
+"""The phoneme network's layers, against the library of the hama package, which computes the same model."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from benchvoice.hear.conformer import Conformer
+from benchvoice.hear.network_engine import why_unavailable
+from benchvoice.hear.tensor_file import Tensors, read_tensors
+from benchvoice.records import Samples
+from tests.corpus.fixed import FIXED, labels
+from tests.hear.sounds import load
+
+pytestmark = pytest.mark.skipif(why_unavailable() is not None, reason=str(why_unavailable()))
+
+NOISY = (7, 10)
+"""Numbers of recordings of the fixed corpus with pink noise, at 20 and 10 dB."""
+
+
+@cache
+def tensors() -> Tensors:
+    spec = find_spec("hama")
+    assert spec is not None
+    (folder,) = spec.submodule_search_locations or ()
+    return read_tensors(Path(folder) / "assets" / "asr_waveform.hama")
+
+
+@cache
+def model() -> Conformer:
+    return Conformer(tensors())
+
+
+@cache
+def library() -> object:
+    import hama
+
+    return hama.ASRModel()
+
+
+def by_library(samples: Samples) -> np.ndarray:
+    session = library().session  # type: ignore[attr-defined]
+    sound = samples.astype(np.float32)[np.newaxis] / 32768
+    inputs = {"waveform": sound, "waveform_lengths": np.array([sound.size], dtype=np.int64)}
+    found, frames = session.run(["log_probs", "out_lengths"], inputs)
+    heard: np.ndarray = found[0][: int(np.asarray(frames).reshape(-1)[0])]
+    return heard
+
+
+@pytest.mark.parametrize("number", range(0, 44, 4))
+def test_it_gives_what_the_library_gives(number: int) -> None:
+    """The library rounds on the way; where it is far off, in noise, the likeliest sounds are the same all the same."""
+    sound = load(FIXED / labels()[number]["audio"])
+    ours, theirs = model().log_probs(sound), by_library(sound)
+    assert ours.dtype == np.float32
+    assert ours.shape == theirs.shape
+    likely = np.exp(ours)
+    assert (likely * np.abs(ours - theirs)).sum(axis=1).mean() < 0.02  # of the logarithm, weighed by probability
+    assert np.mean(ours.argmax(axis=1) == theirs.argmax(axis=1)) >= 0.98
+    assert np.exp(ours).sum(axis=1) == pytest.approx(np.ones(len(ours)), abs=1e-4)
+
+
+@pytest.mark.parametrize("number", NOISY)
+def test_it_is_exact(number: int) -> None:
+    """Computed with numbers twice as long the result is the same."""
+    sound = load(FIXED / labels()[number]["audio"])
+    longer = Conformer({name: tensor.astype(np.float64) for name, tensor in tensors().items()})  # type: ignore[misc]
+    assert np.abs(model().log_probs(sound) - longer.log_probs(sound)).max() < 0.01
+
+
+@pytest.mark.parametrize("samples", [800, 1599, 1600, 1601, 16000, 16159, 16160, 480_000, 500_000])
+def test_sounds_of_any_length_have_as_many_frames_as_the_library_gives(samples: int) -> None:
+    """Behind 30 s the model hears nothing more."""
+    sound = (np.random.default_rng(samples).normal(size=samples) * 300).astype(np.int16)
+    assert model().log_probs(sound).shape == by_library(sound).shape
+
+
+def test_silence_is_silence() -> None:
+    """Power of nothing has no logarithm: it is cut."""
+    found = model().log_probs(np.zeros(16000, np.int16))
+    assert np.isfinite(found).all()
+
+
+@pytest.mark.parametrize("name", ["mel_fb", "onnx::Conv_801", "acoustic_model.model.blocks.3.norm.bias"])
+def test_a_model_that_lacks_something_is_none(name: str) -> None:
+    with pytest.raises(KeyError, match=name):
+        Conformer({other: tensor for other, tensor in tensors().items() if other != name})
+
+
+def test_a_model_of_other_shapes_is_none() -> None:
+    with pytest.raises(ValueError, match=r"shape|dimension|mismatch"):
+        Conformer({**tensors(), "mel_fb": np.zeros((200, 80), np.float32)})
