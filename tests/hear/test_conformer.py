@@ -5,8 +5,10 @@ from __future__ import annotations
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 
 from benchvoice.hear.conformer import Conformer
@@ -18,6 +20,7 @@ from tests.hear.sounds import load
 
 pytestmark = pytest.mark.skipif(why_unavailable() is not None, reason=str(why_unavailable()))
 
+Floats = npt.NDArray[np.float32]
 NOISY = (7, 10)
 """Numbers of recordings of the fixed corpus with pink noise, at 20 and 10 dB."""
 
@@ -26,8 +29,7 @@ NOISY = (7, 10)
 def tensors() -> Tensors:
     spec = find_spec("hama")
     assert spec is not None
-    (folder,) = spec.submodule_search_locations or ()
-    return read_tensors(Path(folder) / "assets" / "asr_waveform.hama")
+    return read_tensors(Path(next(iter(spec.submodule_search_locations or ()))) / "assets" / "asr_waveform.hama")
 
 
 @cache
@@ -36,18 +38,18 @@ def model() -> Conformer:
 
 
 @cache
-def library() -> object:
+def library() -> Any:
     import hama
 
     return hama.ASRModel()
 
 
-def by_library(samples: Samples) -> np.ndarray:
-    session = library().session  # type: ignore[attr-defined]
+def by_library(samples: Samples) -> Floats:
+    session = library().session
     sound = samples.astype(np.float32)[np.newaxis] / 32768
     inputs = {"waveform": sound, "waveform_lengths": np.array([sound.size], dtype=np.int64)}
     found, frames = session.run(["log_probs", "out_lengths"], inputs)
-    heard: np.ndarray = found[0][: int(np.asarray(frames).reshape(-1)[0])]
+    heard: Floats = found[0][: int(np.asarray(frames).reshape(-1)[0])]
     return heard
 
 
@@ -68,7 +70,8 @@ def test_it_gives_what_the_library_gives(number: int) -> None:
 def test_it_is_exact(number: int) -> None:
     """Computed with numbers twice as long the result is the same."""
     sound = load(FIXED / labels()[number]["audio"])
-    longer = Conformer({name: tensor.astype(np.float64) for name, tensor in tensors().items()})  # type: ignore[misc]
+    doubled: Any = {name: tensor.astype(np.float64) for name, tensor in tensors().items()}
+    longer = Conformer(doubled)
     assert np.abs(model().log_probs(sound) - longer.log_probs(sound)).max() < 0.01
 
 

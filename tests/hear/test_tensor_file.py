@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import struct
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -13,14 +15,14 @@ from hypothesis import strategies as st
 from benchvoice.errors import ModelError
 from benchvoice.hear.tensor_file import read_tensors
 
-TENSORS = {
+TENSORS: dict[str, npt.NDArray[Any]] = {
     "a": np.arange(6, dtype=np.float32).reshape(2, 3),
     "half": np.array([0.5, -2.0, 65504.0], dtype=np.float16),
     "one number": np.array(7.25, dtype=np.float32),
 }
 
 
-def written(tensors: dict[str, np.ndarray], version: int = 1) -> bytes:
+def written(tensors: dict[str, npt.NDArray[Any]], version: int = 1) -> bytes:
     head = struct.pack("<6sBBI", b"HAMAPK", version, 2, len(tensors))
     numbers = b""
     for name, tensor in tensors.items():
