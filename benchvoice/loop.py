@@ -25,7 +25,6 @@ from benchvoice.records import (
     Decision,
     Hearing,
     Parse,
-    ReadingIntent,
     Reply,
     Samples,
     SpokenValue,
@@ -235,18 +234,17 @@ class Bench:
     def _number_of(self, parse: Parse, utterance: Utterance) -> str | None:
         """Equal for texts that would be kept as the same number, with whatever noughts behind it; None for no meaning.
 
-        "Two hundred and twenty k" is what "two hundred and twenty" is taken for where it can be nothing else.
+        "Two hundred and twenty k" is what "two hundred and twenty" is taken for where it can be nothing else. What
+        would not be kept is equal only to what means the same.
         """
-        if not any(isinstance(intent, ReadingIntent) for intent in parse.intents):
-            return parse.number
         transcript = Transcript("panel", (Alternative(parse.text, 0.0),), Trust.AGREED)
         hearing = Hearing(self.clock(), "", transcript, (parse,), utterance.start_s, utterance.end_s)
         events = session.step(self.state, hearing, word_question=self.phrases.question).events
         kept = [event for event in events if isinstance(event, Reading) and not event.follows_from]
         if len(kept) != 1:
-            return parse.number
-        value = SpokenValue(kept[0].value, kept[0].unit, unit_said=True, waveform=kept[0].waveform)
-        return ReadingIntent(kept[0].point, value.without_noughts).meaning
+            return parse.meaning
+        value = SpokenValue(kept[0].value, kept[0].unit, unit_said=True, waveform=kept[0].waveform).without_noughts
+        return f"kept|{kept[0].point}|{value.digits}|{value.unit}|{value.waveform}|{kept[0].corrects}"
 
     def is_current(self, speech: Speech, source: str) -> bool:
         """Whether what might be said when it was heard is what may be said there now; else it has to be heard again."""

@@ -167,35 +167,6 @@ def test_bare_digits_keep_every_nought() -> None:
     assert SpokenValue("1.50", "").without_noughts == SpokenValue("1.50", "")
 
 
-@pytest.mark.parametrize(
-    ("one", "other", "same"),
-    [
-        ([ReadingIntent("rail 5", SpokenValue("5.0", "V"))], [ReadingIntent("rail 5", SpokenValue("5.00", "V"))], True),
-        (
-            [ReadingIntent("rail 5", SpokenValue("5.0", "V"))],
-            [ReadingIntent("rail 5", SpokenValue("5.01", "V"))],
-            False,
-        ),
-        ([ReadingIntent("rail 5", SpokenValue("5.0", "V"))], [ReadingIntent(None, SpokenValue("5.0", "V"))], False),
-        ([ReadingIntent("rail 5", SpokenValue("5.0", "V"))], [ReadingIntent("rail 5", SpokenValue("50", "V"))], False),
-        (
-            [CommandIntent("correction", None, SpokenValue("5.0", "V"))],
-            [CommandIntent("correction", None, SpokenValue("5.00", "V"))],
-            True,
-        ),
-        ([CommandIntent("strike")], [CommandIntent("close")], False),
-        # "five two oh" is 520 or 5.20, "five two" is 52 or 5.2
-        (
-            [ReadingIntent(None, SpokenValue("520", "V")), ReadingIntent(None, SpokenValue("5.20", "V"))],
-            [ReadingIntent(None, SpokenValue("52", "V")), ReadingIntent(None, SpokenValue("5.2", "V"))],
-            False,
-        ),
-    ],
-)
-def test_texts_that_mean_the_same_number(one: list[Intent], other: list[Intent], same: bool) -> None:
-    assert (Parse("one", tuple(one)).number == Parse("other", tuple(other)).number) is same
-
-
 # --- meanings -------------------------------------------------------------------------------------------------------
 FOUR, FOUR_ZERO = SpokenValue("4", "V"), SpokenValue("4.0", "V")
 DIFFERENT: list[Intent] = [

@@ -17,7 +17,7 @@ from benchvoice.decide.checklist_events import event_of, started
 from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.commands import carry_out
 from benchvoice.decide.computed import completed, computed_after, following
-from benchvoice.decide.meanings import never_read, resolve
+from benchvoice.decide.meanings import candidates_of, never_read, resolve
 from benchvoice.decide.meter import Meter
 from benchvoice.decide.moment import Moment
 from benchvoice.decide.notes import after_announcement, take_note
@@ -40,7 +40,7 @@ from benchvoice.decide.supply import answer_supply
 from benchvoice.decide.suspects import opened_supplies
 from benchvoice.decide.timers import timers_over
 from benchvoice.decide.turn import Step, Turn
-from benchvoice.decide.twins import run_together
+from benchvoice.decide.twins import judged_otherwise, run_together, with_fewest_digits
 from benchvoice.decide.work import keeps_open, not_closed
 from benchvoice.events import (
     Asked,
@@ -346,7 +346,7 @@ def _clear(turn: Turn) -> Step:
         return ask_again(turn, unsaid, told_why=True)
     matched, alike = matching(turn, intents), _alike(turn)
     if len(matched) == 1 and not _sounds_like_another(turn, matched[0], alike):
-        return settle(turn, matched[0], "said again")
+        return settle(turn, with_fewest_digits(turn, matched[0], candidates_of(turn, alike)), "said again")
     if matched:
         return ask_again(turn, "it fits both")
     return _act(turn, intents, alike, answering=answering, doubt=doubt)
@@ -355,6 +355,8 @@ def _clear(turn: Turn) -> Step:
 def _sounds_like_another(turn: Turn, said: Candidate, alike: tuple[Intent, ...]) -> bool:
     """Whether what was said again sounds like another one of those that were offered."""
     others = [other for twin in alike for other in matching(turn, [twin]) if other != said]
+    if any(judged_otherwise(turn, said, other) for other in candidates_of(turn, alike)):
+        return True
     longer = run_together(turn, said)
     return bool(others) or (turn.question is not None and longer in turn.question.candidates)
 

@@ -14,7 +14,7 @@ from benchvoice.decide.turn import Turn
 from benchvoice.decide.verdict import judge
 from benchvoice.records import Candidate, Statement, Trust
 
-__all__ = ["run_together", "same_number", "twin_of", "with_fewest_digits"]
+__all__ = ["judged_otherwise", "run_together", "same_number", "twin_of", "with_fewest_digits"]
 
 _RUNS_TOGETHER = "oh"
 """A word of nothing but a vowel: behind another of its kind no ear hears that it was said twice."""
@@ -55,6 +55,11 @@ def same_number(one: Candidate, other: Candidate) -> bool:
     if one.value is None or other.value is None or one == other:
         return False
     return _without_noughts(one) == _without_noughts(other)
+
+
+def judged_otherwise(turn: Turn, one: Candidate, other: Candidate) -> bool:
+    """Whether two meanings are the same number, but what its noughts leave open makes another statement of it."""
+    return same_number(one, other) and not _judged_alike(turn, one, other)
 
 
 def _without_noughts(candidate: Candidate) -> Candidate:

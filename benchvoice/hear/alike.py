@@ -30,6 +30,12 @@ TEENS_AND_TENS = {
 """The pairs that differ in their ending alone."""
 
 _OTHER = TEENS_AND_TENS | {ten: teen for teen, ten in TEENS_AND_TENS.items()}
+_MADE_OF = {
+    *zip(("three", "four", "five", "six", "seven", "eight", "nine"), TEENS_AND_TENS.keys(), strict=True),
+    *zip(("three", "four", "five", "six", "seven", "eight", "nine"), TEENS_AND_TENS.values(), strict=True),
+    ("two", "twenty"),
+}
+"""Digits, and what is made of them."""
 _ONES = frozenset(("one", "two", "three", "four", "five", "six", "seven", "eight", "nine"))
 
 
@@ -69,13 +75,15 @@ def near_sounding(one: str, other: str) -> bool:
 
 
 def a_syllable_apart(one: str, other: str) -> bool:
-    """Whether of two near-sounding sentences one says a syllable that the other does not: "eighty" for "eight".
+    """Whether two sentences differ in a digit and a teen or ten made of it: "eight", and "eighty" or "eighteen".
 
-    A teen and a ten have as many, and of a word said twice the second is easily run into the first.
+    One of them has a syllable more. A teen and a ten have as many, and so have two units ("milliamps", "microamps").
     """
     words, others = one.split(), other.split()
     pairs = [(a, b) for a, b in zip(words, others, strict=False) if a != b]
-    return len(words) == len(others) and len(pairs) == 1 and _OTHER.get(pairs[0][0]) != pairs[0][1]
+    if len(words) != len(others) or len(pairs) != 1:
+        return False
+    return pairs[0] in _MADE_OF or pairs[0][::-1] in _MADE_OF
 
 
 def extra_word(text: str, than: str) -> tuple[int, ...]:

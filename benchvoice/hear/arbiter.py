@@ -159,16 +159,15 @@ def arbitrate(
     best = ranked[0]
     gap = _gap(arbiter, free.score, best.text, weights[best.text], however_written)
     own = scores[best.text]  # without what was added besides: what sounds alike misleads that ear as well
-    near = sorted((own - score, text) for text, score in scores.items() if _sounds_like(best, text, meaning_of))
     same = _same(arbiter, best, scores, meaning_of, exactly or meaning_of)
+    forms = (best.text, *same)
+    near = sorted((own - score, text) for text, score in scores.items() if _sounds_like(best, forms, text, meaning_of))
     judgement = _judged(arbiter, ranking, votes, ranked, gap, alike=near[0] if near else None)
     offers = sorted((found for found in ranked if not found.slip), key=lambda found: found.meaning is None)
     meant = [found for found in offers if found.meaning is not None] or offers[:1]
     alternatives = tuple(Alternative(found.text, found.score) for found in meant[:MOST_OFFERED])
     if judgement.trust is Trust.AGREED:
-        fuller = next(
-            filter(None, (_fuller(arbiter, best, text, scores, meaning_of) for text in (best.text, *same))), None
-        )
+        fuller = next(filter(None, (_fuller(arbiter, best, text, scores, meaning_of) for text in forms)), None)
         if fuller is not None:
             judgement = Judgement(Trust.DOUBTFUL, f"it may have been {fuller.text}", best.meaning)
             alternatives = offered_second(alternatives, fuller, meaning_of)
@@ -179,13 +178,18 @@ def arbitrate(
         judgement.why,
         margin=_lead(ranking, ranked),
         gap=gap,
-        twins=(*same, *(text for lead, text in near if _is_twin(arbiter, best.text, text, lead))),
+        twins=(*same, *(text for lead, text in near if _is_twin(arbiter, forms, text, lead))),
     )
 
 
-def _is_twin(arbiter: Arbiter, heard: str, text: str, lead: float) -> bool:
-    least = arbiter.lead_syllable if a_syllable_apart(heard, text) else arbiter.lead_twin
-    return lead <= least and likely_said(text, heard)
+def _is_twin(arbiter: Arbiter, forms: Sequence[str], text: str, lead: float) -> bool:
+    """Whether a text is a twin of any of the ways in which what was heard may have been said."""
+    return any(
+        lead <= (arbiter.lead_syllable if a_syllable_apart(heard, text) else arbiter.lead_twin)
+        and likely_said(text, heard)
+        for heard in forms
+        if near_sounding(heard, text)
+    )
 
 
 def _same(
@@ -210,9 +214,9 @@ def _gap(
     return (free - max(in_words, however_written(text))) / words
 
 
-def _sounds_like(best: _Ranked, text: str, meaning_of: MeaningOf) -> bool:
-    """Whether a text sounds nearly like the best and means something else."""
-    return near_sounding(best.text, text) and meaning_of(text) not in (None, best.meaning)
+def _sounds_like(best: _Ranked, forms: Sequence[str], text: str, meaning_of: MeaningOf) -> bool:
+    """Whether a text sounds nearly like one of the best's forms and means something else."""
+    return any(near_sounding(form, text) for form in forms) and meaning_of(text) not in (None, best.meaning)
 
 
 def _fuller(

@@ -71,7 +71,7 @@ def arbitrated(
         if found is not None and _lead_in_doubt(arbiter, meant, found) and in_quiet(utterance):
             besides = _weighed_besides(utterance, meant, found, weights)
             found = with_scores(besides) if besides else found
-        if found is None or found.trust is not Trust.AGREED or backed_by(meant, means(found.text)):
+        if found is None or found.trust is not Trust.AGREED or backed_by(votes, meaning(found.text)):
             return found
         rival = _preferred(arbiter, utterance, network, found.text, means)
         if rival is None:
@@ -81,6 +81,10 @@ def arbitrated(
 
     found = settled(meaning)
     if found is None or found.trust is not Trust.DOUBTFUL or number is None:
+        return found
+    # what sounds like another way to say that number is weighed too
+    forms = [text for text in weights if number(text) is not None and number(text) == number(found.text)]
+    if not weigh([twin for form in forms for twin in twins(network, form)]):
         return found
     same = settled(number)
     return same if same is not None and same.trust is Trust.AGREED else found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
@@ -43,11 +43,6 @@ class ReadingIntent:
     @property
     def meaning(self) -> str:
         return f"reading|{self.point or ''}|{self.value.digits}|{self.value.unit}|{self.value.waveform or ''}"
-
-    @property
-    def without_noughts(self) -> ReadingIntent:
-        """The same without the noughts that end its decimals: 2.00 and 2.0 are one number."""
-        return replace(self, value=self.value.without_noughts)
 
 
 @dataclass(frozen=True)
@@ -109,11 +104,6 @@ class CommandIntent:
     def meaning(self) -> str:
         value = "" if self.value is None else f"{self.value.digits}|{self.value.unit}|{self.value.waveform or ''}"
         return f"command|{self.name}|{self.point or ''}|{value}" + (f"|{self.detail}" if self.detail else "")
-
-    @property
-    def without_noughts(self) -> CommandIntent:
-        """The same without the noughts that end the decimals of its value."""
-        return self if self.value is None else replace(self, value=self.value.without_noughts)
 
 
 @dataclass(frozen=True)
@@ -266,12 +256,6 @@ class Parse:
     def meaning(self) -> str | None:
         """One string that is equal for texts that mean the same; None where the text means nothing."""
         return " / ".join(intent.meaning for intent in self.intents) or None
-
-    @property
-    def number(self) -> str | None:
-        """The same, but equal as well for texts that mean the same number with more or fewer noughts behind it."""
-        found = (i.without_noughts if isinstance(i, ReadingIntent | CommandIntent) else i for i in self.intents)
-        return " / ".join(dict.fromkeys(intent.meaning for intent in found)) or None
 
 
 @dataclass(frozen=True)

@@ -153,6 +153,15 @@ def test_of_the_same_number_that_with_fewest_digits_is_taken(
     assert bench.values() == ([] if taken is None else [("input", taken)])
 
 
+def test_what_is_said_again_is_asked_again_where_its_noughts_make_another_statement() -> None:
+    bench = Bench(NARROW, meter=None)
+    bench.doubt(reading("input", "24.00"), reading("input", "25.00"))
+    done = hear(bench, reading("input", "24.00"), reading("input", "24.0"))
+    assert (done.decision.outcome, bench.values()) == (ASKED, [])
+    done = hear(bench, reading("input", "25.00"), reading("input", "25.0"))  # judged alike: the fewer digits
+    assert (done.decision.outcome, bench.values()) == (ACCEPTED, [("input", "25.0")])
+
+
 def test_it_says_what_it_was_taken_as(bench: Bench) -> None:
     assert hear(bench, reading("input", "7.00"), reading("input", "7.0")).decision.why == "taken as seven point zero"
     assert hear(bench, reading("input", "7.0"), reading("input", "7.00")).decision.why == ""

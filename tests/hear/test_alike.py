@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from benchvoice.hear.alike import near_sounding, neighbours, twins
+from benchvoice.hear.alike import a_syllable_apart, near_sounding, neighbours, twins
 from benchvoice.hear.choices import network_of
 
 
@@ -66,3 +66,23 @@ def test_the_neighbours_of_a_sentence_differ_in_one_word() -> None:
     network = network_of(["five point two", "five point three", "nine point two", "nine point three", "five"])
     assert set(neighbours(network, "five point two")) == {"five point three", "nine point two"}
     assert neighbours(network, "five") == ()
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "apart"),
+    [
+        ("reads eight volts", "reads eighty volts", True),
+        ("reads eighteen volts", "reads eight volts", True),
+        ("reads twenty", "reads two", True),
+        ("reads eighteen", "reads eighty", False),  # as many syllables
+        ("three milliamps", "three microamps", False),
+        ("megahertz", "megohms", False),
+        ("reads eight", "reads nine", False),
+        ("reads seventy", "reads six", False),
+        ("point oh", "point oh oh", False),
+        ("eight eight", "eighty eighty", False),
+    ],
+)
+def test_a_digit_and_what_is_made_of_it_are_a_syllable_apart(one: str, other: str, apart: bool) -> None:
+    assert a_syllable_apart(one, other) is apart
+    assert a_syllable_apart(other, one) is apart

@@ -67,12 +67,12 @@ def test_it_gives_what_the_library_gives(number: int) -> None:
 
 
 @pytest.mark.parametrize("number", NOISY)
-def test_it_is_exact(number: int) -> None:
-    """Computed with numbers twice as long the result is the same."""
+def test_longer_numbers_change_nothing(number: int) -> None:
+    """What differs from the library in noise is not our rounding."""
     sound = load(FIXED / labels()[number]["audio"])
     doubled: Any = {name: tensor.astype(np.float64) for name, tensor in tensors().items()}
     longer = Conformer(doubled)
-    assert np.abs(model().log_probs(sound) - longer.log_probs(sound)).max() < 0.01
+    assert np.abs(model().log_probs(sound) - longer.log_probs(sound)).max() < 0.002
 
 
 @pytest.mark.parametrize("samples", [800, 1599, 1600, 1601, 16000, 16159, 16160, 480_000, 500_000])

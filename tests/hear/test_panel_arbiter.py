@@ -215,6 +215,21 @@ def test_what_differs_in_noughts_alone_is_the_same_number() -> None:
     assert [offer.text for offer in found.alternatives] == ["five oh", "nine"]
 
 
+def test_a_twin_of_another_way_to_say_the_number_is_weighed_and_named() -> None:
+    """Nobody offers "eighty", which sounds like "eighteen" and not like "eighteen oh"."""
+    words = network_of(["eighteen", "eighteen oh", "eighty", "eighty oh"])
+    ears = ranks(("eighteen", -10), ("eighteen oh", -10.5)), plain(("eighteen", 3))
+    weights = {"eighteen": -4.0, "eighteen oh": -3.0, "eighty oh": -30.0}
+    for eighty, trust, twins in ((5.0, Trust.DOUBTFUL, ()), (-4.0, Trust.AGREED, ("eighteen", "eighty"))):
+        scribe = Scribe({**weights, "eighty": eighty})
+        with with_scribe(scribe, *ears) as panel:
+            arbiter = replace(panel.arbiter, lead_twin=14.0) if panel.arbiter else None
+            panel.arbiter = arbiter
+            found = panel.hear(SOUND, words, meaning_of, number_of=number_of)
+        assert found.trust is trust
+        assert trust is Trust.DOUBTFUL or (found.text, found.twins) == ("eighteen oh", twins)
+
+
 def test_what_is_clear_keeps_its_noughts() -> None:
     scribe = Scribe({"five oh": -20.0, "five oh oh": -4.0, "nine": -20.0})
     ears = ranks(("five oh", -20), ("five oh oh", -10.5), ("nine", -14)), plain(("five oh oh", 3))
