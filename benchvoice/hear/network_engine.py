@@ -1,9 +1,9 @@
 """The phoneme network as a recogniser: the speech model of the hama package, and our own decoder over what it gives.
 
 The model's numbers are the package's; they are computed by `conformer`, since the package's own library takes twelve
-times as long. It rounds on the way: the logarithms of unlikely sounds differ by up to 2.5 in clean sound, by up to 13 in
-noise (ours by less than 0.001 from those of longer numbers). Of 360 readings of the tuning voices (clean, 20 and 10 dB)
-the same sentence was found in 356; the library's was right in 276, ours in 277.
+times as long. It rounds on the way: the logarithms of unlikely sounds differ by up to 2.5 in clean sound, by up to 13
+in noise (ours by less than 0.001 from those of longer numbers). Of 360 readings of the tuning voices (clean, 20 and 10
+dB) the same sentence was found in 356; the library's was right in 276, ours in 277.
 """
 
 from __future__ import annotations
