@@ -75,7 +75,7 @@ def test_longer_numbers_change_nothing(number: int) -> None:
     assert np.abs(model().log_probs(sound) - longer.log_probs(sound)).max() < 0.002
 
 
-@pytest.mark.parametrize("samples", [800, 1599, 1600, 1601, 16000, 16159, 16160, 480_000, 500_000])
+@pytest.mark.parametrize("samples", [800, 1599, 1600, 1601, 16000, 16159, 16160, 481_000])
 def test_sounds_of_any_length_have_as_many_frames_as_the_library_gives(samples: int) -> None:
     """Behind 30 s the model hears nothing more."""
     sound = (np.random.default_rng(samples).normal(size=samples) * 300).astype(np.int16)
