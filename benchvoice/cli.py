@@ -10,6 +10,7 @@ from __future__ import annotations
 import argparse
 import importlib
 import math
+import os
 import sys
 from collections.abc import Sequence
 from contextlib import redirect_stderr, redirect_stdout
@@ -28,6 +29,8 @@ _BAD_INPUT = 2
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit status."""
+    # numpy is not loaded yet: its own threads wait busily for each other, while sound is waiting to be heard
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     out, err = Outlet(sys.stdout), Outlet(sys.stderr)
     with redirect_stdout(cast(TextIO, out)), redirect_stderr(cast(TextIO, err)):
         try:

@@ -7,6 +7,7 @@ would get no answer from this process. Apart from that two recognisers hear at t
 from __future__ import annotations
 
 import multiprocessing
+import os
 import signal
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Sequence
@@ -122,6 +123,8 @@ class Apart:
         return value
 
     def _start(self) -> tuple[BaseProcess, Connection]:
+        # numpy's own threads wait busily for each other, while other engines hear; read where numpy is loaded
+        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
         context = multiprocessing.get_context("spawn")  # threads and devices of this process must not be copied
         ours, theirs = context.Pipe()
         process = context.Process(target=_serve, args=(theirs, self._make), name="benchvoice hears", daemon=True)
