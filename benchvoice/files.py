@@ -1,13 +1,14 @@
-"""Where benchvoice finds the data that comes with it, and where it keeps the user's own."""
+"""Where benchvoice finds the data that comes with it or with another package, and where it keeps the user's own."""
 
 from __future__ import annotations
 
+import importlib.util
 import os
 from pathlib import Path
 
 import platformdirs
 
-__all__ = ["shipped", "user_data"]
+__all__ = ["package_folder", "shipped", "user_data"]
 
 _PACKAGE = Path(__file__).parent
 
@@ -25,3 +26,10 @@ def user_data() -> Path:
     """The user's own folder for models and profiles; `BENCHVOICE_HOME` overrides the system's usual place."""
     chosen = os.environ.get("BENCHVOICE_HOME")
     return Path(chosen) if chosen else platformdirs.user_data_path("benchvoice", appauthor=False)
+
+
+def package_folder(name: str) -> Path | None:
+    """Where an installed package lies, which is not imported for that; None where there is none of that name."""
+    spec = importlib.util.find_spec(name)
+    places = [] if spec is None else list(spec.submodule_search_locations or ())
+    return Path(places[0]) if places else None

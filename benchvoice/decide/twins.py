@@ -14,7 +14,7 @@ from benchvoice.decide.turn import Turn
 from benchvoice.decide.verdict import judge
 from benchvoice.records import Candidate, Statement, Trust
 
-__all__ = ["judged_otherwise", "run_together", "same_number", "twin_of", "with_fewest_digits"]
+__all__ = ["judged_otherwise", "run_together", "twin_of", "with_fewest_digits"]
 
 _RUNS_TOGETHER = "oh"
 """A word of nothing but a vowel: behind another of its kind no ear hears that it was said twice."""
@@ -31,7 +31,7 @@ def twin_of(turn: Turn, chosen: Candidate, alike: Sequence[Candidate]) -> Candid
         alike: what may have been said instead, and is not absurd.
     """
     for twin in alike:
-        if same_number(chosen, twin) and _judged_alike(turn, chosen, twin):
+        if _as_good(turn, chosen, twin):
             continue
         if (twin.command is None) != (chosen.command is None) or (twin.value is None) != (chosen.value is None):
             continue
@@ -46,34 +46,35 @@ def with_fewest_digits(turn: Turn, chosen: Candidate, alike: Sequence[Candidate]
 
     Whether "two volts oh" was "two volts oh oh" need not be asked then; what claims less is taken.
     """
-    same = [twin for twin in alike if same_number(chosen, twin) and _judged_alike(turn, chosen, twin)]
+    same = [twin for twin in alike if _as_good(turn, chosen, twin)]
     return min((chosen, *same), key=lambda candidate: len(candidate.value.digits) if candidate.value else 0)
 
 
-def same_number(one: Candidate, other: Candidate) -> bool:
+def judged_otherwise(turn: Turn, one: Candidate, other: Candidate) -> bool:
+    """Whether two meanings are the same number, but what its noughts leave open makes another statement of it."""
+    return _same_number(one, other) and not _as_good(turn, one, other)
+
+
+def _as_good(turn: Turn, one: Candidate, other: Candidate) -> bool:
+    """Whether two meanings are the same number, and are judged the same."""
+    if not _same_number(one, other) or one.value is None or other.value is None or one.point is None:
+        return False
+    point, meter = turn.state.board.point(one.point), turn.state.meter
+    verdicts = [judge(value, point, meter) for value in (one.value, other.value)]
+    return len({(verdict.statement, verdict.direction) for verdict in verdicts}) == 1
+
+
+def _same_number(one: Candidate, other: Candidate) -> bool:
     """Whether two meanings differ in nothing but the noughts at the end of their value."""
     if one.value is None or other.value is None or one == other:
         return False
     return _without_noughts(one) == _without_noughts(other)
 
 
-def judged_otherwise(turn: Turn, one: Candidate, other: Candidate) -> bool:
-    """Whether two meanings are the same number, but what its noughts leave open makes another statement of it."""
-    return same_number(one, other) and not _judged_alike(turn, one, other)
-
-
 def _without_noughts(candidate: Candidate) -> Candidate:
     value = candidate.value and candidate.value.without_noughts
     command = candidate.command and replace(candidate.command, value=value)
     return replace(candidate, value=value and replace(value, unit_said=True), command=command)
-
-
-def _judged_alike(turn: Turn, one: Candidate, other: Candidate) -> bool:
-    if one.value is None or other.value is None or one.point is None:
-        return False
-    point, meter = turn.state.board.point(one.point), turn.state.meter
-    verdicts = [judge(value, point, meter) for value in (one.value, other.value)]
-    return len({(verdict.statement, verdict.direction) for verdict in verdicts}) == 1
 
 
 def run_together(turn: Turn, chosen: Candidate) -> Candidate | None:

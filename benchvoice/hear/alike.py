@@ -6,6 +6,7 @@ Pure. The words are English; which word an ear swallows, it swallows in any lang
 from __future__ import annotations
 
 from benchvoice.records import WordNetwork
+from benchvoice.spelling import DIGITS
 
 __all__ = [
     "TEENS_AND_TENS",
@@ -31,12 +32,11 @@ TEENS_AND_TENS = {
 
 _OTHER = TEENS_AND_TENS | {ten: teen for teen, ten in TEENS_AND_TENS.items()}
 _MADE_OF = {
-    *zip(("three", "four", "five", "six", "seven", "eight", "nine"), TEENS_AND_TENS.keys(), strict=True),
-    *zip(("three", "four", "five", "six", "seven", "eight", "nine"), TEENS_AND_TENS.values(), strict=True),
     ("two", "twenty"),
+    *((digit, made) for digit, pair in zip(DIGITS[3:], TEENS_AND_TENS.items(), strict=True) for made in pair),
 }
 """Digits, and what is made of them."""
-_ONES = frozenset(("one", "two", "three", "four", "five", "six", "seven", "eight", "nine"))
+_ONES = frozenset(DIGITS[1:])
 
 
 def twins(network: WordNetwork, text: str) -> tuple[str, ...]:

@@ -83,8 +83,9 @@ def arbitrated(
     if found is None or found.trust is not Trust.DOUBTFUL or number is None:
         return found
     # what sounds like another way to say that number is weighed too
-    forms = [text for text in weights if number(text) is not None and number(text) == number(found.text)]
-    if not weigh([twin for form in forms for twin in twins(network, form)]):
+    said = number(found.text)
+    ways = [] if said is None else [text for text in weights if number(text) == said]
+    if not weigh([twin for way in ways for twin in twins(network, way)]):
         return found
     same = settled(number)
     return same if same is not None and same.trust is Trust.AGREED else found

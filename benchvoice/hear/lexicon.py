@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import importlib.util
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
 from benchvoice.errors import GrammarError
-from benchvoice.files import shipped
+from benchvoice.files import package_folder, shipped
 
 __all__ = ["IPA", "Lexicon", "Phones", "arpabet", "dictionary", "dictionary_path", "dictionary_words", "ipa",
            "letters_to_sound"]  # fmt: skip
@@ -216,33 +216,32 @@ def _letter_model() -> object:
 
 def dictionary_path() -> Path | None:
     """The English pronouncing dictionary in the PocketSphinx package; None where that is not installed."""
-    spec = importlib.util.find_spec("pocketsphinx")
-    for folder in (spec.submodule_search_locations or []) if spec else []:
-        path = Path(folder) / "model" / "en-us" / "cmudict-en-us.dict"
-        if path.is_file():
-            return path
-    return None
+    package = package_folder("pocketsphinx")
+    path = None if package is None else package / "model" / "en-us" / "cmudict-en-us.dict"
+    return path if path is not None and path.is_file() else None
 
 
 @cache
 def dictionary() -> Lexicon:
     """The whole English dictionary of the PocketSphinx package (134,860 lines); empty where it is not installed."""
-    path = dictionary_path()
-    if path is None:
-        return Lexicon({})
     found: dict[str, list[Phones]] = {}
-    with path.open(encoding="utf-8") as lines:
-        for line in lines:
-            word, *phones = line.split()
-            found.setdefault(word.split("(", 1)[0], []).append(tuple(phones))
+    for word, phones in _dictionary_lines():
+        found.setdefault(word, []).append(tuple(phones.split()))
     return Lexicon({word: tuple(variants) for word, variants in found.items()})
 
 
 @cache
 def dictionary_words() -> frozenset[str]:
-    """Every word of that dictionary, without its sounds; empty where it is not installed."""
+    """Every word of that dictionary, without its sounds, which take ten times the memory."""
+    return frozenset(word for word, _ in _dictionary_lines())
+
+
+def _dictionary_lines() -> Iterator[tuple[str, str]]:
+    """Each word, once for every pronunciation, and its phones; nothing where the package is not installed."""
     path = dictionary_path()
     if path is None:
-        return frozenset()
+        return
     with path.open(encoding="utf-8") as lines:
-        return frozenset(line.split(maxsplit=1)[0].split("(", 1)[0] for line in lines)
+        for line in lines:
+            word, phones = line.split(maxsplit=1)
+            yield word.split("(", 1)[0], phones

@@ -20,6 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from benchvoice.errors import ModelError
+from benchvoice.files import package_folder
 from benchvoice.hear.lexicon import dictionary_words
 from benchvoice.hear.pieces import END, START, Pieces
 from benchvoice.hear.recogniser import Unheard, require_words
@@ -301,10 +302,9 @@ class MoonshineEngine:
 
 
 def _model_folder() -> Path:
-    """Where the package keeps the model; the package itself is not imported."""
-    spec = importlib.util.find_spec("moonshine_voice")
-    places = [] if spec is None else list(spec.submodule_search_locations or ())
-    folder = Path(places[0]) / "assets" / "tiny-en" if places else None
+    """Where the package keeps the model."""
+    package = package_folder("moonshine_voice")
+    folder = None if package is None else package / "assets" / "tiny-en"
     if folder is None or not (folder / "decoder_model_merged.ort").is_file():
         cure = f"Install it again: pip install --force-reinstall moonshine-voice=={PINNED}"
         raise ModelError("the package moonshine-voice holds no model", cure=cure)

@@ -20,6 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from benchvoice.errors import ModelError
+from benchvoice.files import package_folder
 from benchvoice.hear.conformer import Conformer
 from benchvoice.hear.decoder import decode
 from benchvoice.hear.lexicon import Lexicon
@@ -152,13 +153,9 @@ class NetworkRecogniser:
 
 def _model() -> Conformer:
     """The model, from the file in the package."""
-    spec = find_spec("hama")
-    places = [] if spec is None else list(spec.submodule_search_locations or ())
-    path = Path(places[0] if places else "") / "assets" / "asr_waveform.hama"
+    path = (package_folder("hama") or Path()) / "assets" / "asr_waveform.hama"
     cure = f"Install it again: pip install --force-reinstall hama=={PINNED}"
     try:
-        return Conformer(read_tensors(path))
-    except ModelError as error:
-        raise ModelError(error.what, file=path, cure=cure) from None
+        return Conformer(read_tensors(path, cure=cure))
     except (KeyError, ValueError):
         raise ModelError("the speech model is not made as expected", file=path, cure=cure) from None

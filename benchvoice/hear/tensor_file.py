@@ -27,8 +27,12 @@ _TYPES = (np.dtype("<f4"), np.dtype("<f2"))
 _ALIGNED = 16  # bytes
 
 
-def read_tensors(path: Path) -> Tensors:
+def read_tensors(path: Path, *, cure: str | None = None) -> Tensors:
     """All arrays of a model file, as 32-bit numbers.
+
+    Args:
+        path: the file.
+        cure: what to do where it cannot be used.
 
     Raises:
         ModelError: it cannot be read, or is not such a file.
@@ -36,9 +40,9 @@ def read_tensors(path: Path) -> Tensors:
     try:
         return _read(path.read_bytes())
     except OSError as cause:
-        raise ModelError(f"the speech model cannot be read ({cause.strerror})", file=path) from None
+        raise ModelError(f"the speech model cannot be read ({cause.strerror})", file=path, cure=cure) from None
     except (ValueError, IndexError, struct.error):
-        raise ModelError("this is not a speech model as expected, or it is cut short", file=path) from None
+        raise ModelError("this is not a speech model as expected, or it is cut short", file=path, cure=cure) from None
 
 
 def _read(data: bytes) -> Tensors:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from functools import cache
-from importlib.util import find_spec
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pytest
 
+from benchvoice.files import package_folder
 from benchvoice.hear.conformer import Conformer
 from benchvoice.hear.network_engine import why_unavailable
 from benchvoice.hear.tensor_file import Tensors, read_tensors
@@ -27,9 +26,9 @@ NOISY = (7, 10)
 
 @cache
 def tensors() -> Tensors:
-    spec = find_spec("hama")
-    assert spec is not None
-    return read_tensors(Path(next(iter(spec.submodule_search_locations or ()))) / "assets" / "asr_waveform.hama")
+    package = package_folder("hama")
+    assert package is not None
+    return read_tensors(package / "assets" / "asr_waveform.hama")
 
 
 @cache
