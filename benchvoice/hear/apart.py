@@ -26,6 +26,10 @@ _OPENED_S = 60.0  # a model of a gigabyte is read in less
 _ENDED_S = 5.0  # whatever is being heard is heard in less
 
 
+class _UnmetError(Exception):
+    """The process has not met a network, or has forgotten it."""
+
+
 class Apart:
     """Offers what the recogniser that `make` opens in the other process offers. Serves one thread at a time.
 
@@ -55,11 +59,15 @@ class Apart:
             VocabularyError: as the recogniser's own.
             ModelError: the process ended, and again when it was started anew.
         """
-        return self._heard("hear", utterance, network)
+        return cast(Transcript, self._bound("hear", utterance, network))
 
     def hear_briefly(self, utterance: Utterance, network: WordNetwork) -> Transcript:
         """As the recogniser's own, where it has one."""
-        return self._heard("hear_briefly", utterance, network)
+        return cast(Transcript, self._bound("hear_briefly", utterance, network))
+
+    def best(self, utterance: Utterance, network: WordNetwork) -> Alternative | None:
+        """As the recogniser's own, where it has one."""
+        return cast("Alternative | None", self._bound("best", utterance, network))
 
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         """As the recogniser's own, where it has one."""
@@ -89,11 +97,11 @@ class Apart:
             self._process.kill()
             self._process.join()
 
-    def _heard(self, how: str, utterance: Utterance, network: WordNetwork) -> Transcript:
-        heard = self._ask(how, utterance, network.key)
-        if heard is None:  # the process has not met this network, or has forgotten it
-            heard = self._ask(how, utterance, network)
-        return cast(Transcript, heard)
+    def _bound(self, what: str, utterance: Utterance, network: WordNetwork) -> Any:
+        try:
+            return self._ask(what, utterance, network.key)
+        except _UnmetError:
+            return self._ask(what, utterance, network)
 
     def _ask(self, what: str, *arguments: object) -> Any:
         try:
@@ -117,7 +125,9 @@ class Apart:
         return self._answer()
 
     def _answer(self) -> Any:
-        how, value = cast("tuple[Literal['done', 'failed'], Any]", self._pipe.recv())
+        how, value = cast("tuple[Literal['done', 'unmet', 'failed'], Any]", self._pipe.recv())
+        if how == "unmet":
+            raise _UnmetError
         if how == "failed":
             raise value
         return value
@@ -163,6 +173,8 @@ def _serve(pipe: Connection, make: Callable[[], Recogniser]) -> None:
             return
         try:
             pipe.send(("done", _done(recogniser, what, arguments, networks)))
+        except _UnmetError:
+            pipe.send(("unmet", None))
         except BenchvoiceError as error:
             pipe.send(("failed", error))
 
@@ -170,7 +182,7 @@ def _serve(pipe: Connection, make: Callable[[], Recogniser]) -> None:
 def _done(recogniser: Any, what: str, arguments: tuple[Any, ...], networks: OrderedDict[str, WordNetwork]) -> Any:
     if what == "name":
         return recogniser.name
-    if what not in ("hear", "hear_briefly"):
+    if what not in ("hear", "hear_briefly", "best"):
         return getattr(recogniser, what)(*arguments)
     utterance, network = arguments
     if isinstance(network, WordNetwork):
@@ -179,7 +191,7 @@ def _done(recogniser: Any, what: str, arguments: tuple[Any, ...], networks: Orde
             networks.popitem(last=False)
     else:
         if network not in networks:
-            return None
+            raise _UnmetError
         networks.move_to_end(network)
         network = networks[network]
     return getattr(recogniser, what)(utterance, network)

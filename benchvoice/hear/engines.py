@@ -124,8 +124,10 @@ def _network(opened: _Open) -> Voter:
     """
     from benchvoice.hear.network_engine import NetworkRecogniser
 
+    engine = opened(NetworkRecogniser)
     return Voter(
-        opened(NetworkRecogniser),
+        engine,
+        finder=engine,
         gap_most=0.28,
         gap_sure=0.2,
         gap_clear=0.12,

@@ -179,7 +179,7 @@ def _hear(
         heard = voter.recogniser.hear(utterance, network)
     if uncalled is None or voter.call_lead is None:
         return heard, None
-    return heard, next(iter(voter.recogniser.hear(utterance, uncalled).alternatives), None)
+    return heard, _best(voter, utterance, uncalled)
 
 
 def _hear_then_slip(
@@ -202,4 +202,10 @@ def _slip_of(voter: Voter, utterance: Utterance, slips: WordNetwork | None) -> A
     """The slip that fits best, where the voter ranks such."""
     if slips is None or voter.slip_lead is None:
         return None
-    return next(iter(voter.recogniser.hear(utterance, slips).alternatives), None)
+    return _best(voter, utterance, slips)
+
+
+def _best(voter: Voter, utterance: Utterance, network: WordNetwork) -> Alternative | None:
+    if voter.finder is not None:
+        return voter.finder.best(utterance, network)
+    return next(iter(voter.recogniser.hear(utterance, network).alternatives), None)

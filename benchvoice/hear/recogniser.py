@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from benchvoice.errors import VocabularyError
-from benchvoice.records import Transcript, Utterance, WordNetwork
+from benchvoice.records import Alternative, Transcript, Utterance, WordNetwork
 
-__all__ = ["Brief", "Recogniser", "Unheard", "Weigher", "require_words"]
+__all__ = ["Brief", "Finder", "Recogniser", "Unheard", "Weigher", "require_words"]
 
 
 @dataclass(frozen=True)
@@ -66,6 +66,18 @@ class Brief(Protocol):
         """As `hear`, with the same alternatives in the same order, but it may leave out the gap and the scores.
 
         `hear` of the same sound then adds them, without hearing it again.
+
+        Raises:
+            VocabularyError: the network holds words that this engine cannot hear.
+        """
+        ...
+
+
+class Finder(Protocol):
+    """A recogniser that finds the best sentence sooner where nobody asks for the others."""
+
+    def best(self, utterance: Utterance, network: WordNetwork) -> Alternative | None:
+        """The first that `hear` would offer, with its score; None where it would offer none.
 
         Raises:
             VocabularyError: the network holds words that this engine cannot hear.

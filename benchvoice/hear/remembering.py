@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any, TypeVar
 
 from benchvoice.hear.arbiter import Arbiter, Scribe
-from benchvoice.hear.recogniser import Brief, Recogniser, Unheard, Weigher
+from benchvoice.hear.recogniser import Brief, Finder, Recogniser, Unheard, Weigher
 from benchvoice.hear.votes import Voter
 from benchvoice.records import Alternative, Transcript, Utterance, WordNetwork
 
@@ -30,10 +30,11 @@ def _once(memory: Memory, key: tuple[object, ...], ask: Callable[[], T]) -> T:
 class _Remembering:
     """An engine that hears, and weighs, the same only once. It does not own the engine: closing is its opener's."""
 
-    def __init__(self, engine: Recogniser, brief: Brief | None, weigher: Weigher | None, memory: Memory) -> None:
-        self._engine = engine
-        self._brief = brief
-        self._weigher = weigher
+    def __init__(self, voter: Voter, memory: Memory) -> None:
+        self._engine: Recogniser = voter.recogniser
+        self._brief: Brief | None = voter.brief
+        self._finder: Finder | None = voter.finder
+        self._weigher: Weigher | None = voter.weigher
         self._memory = memory
 
     @property
@@ -53,6 +54,12 @@ class _Remembering:
         return _once(
             self._memory, (id(self), "briefly", utterance, network.key), lambda: brief.hear_briefly(utterance, network)
         )
+
+    def best(self, utterance: Utterance, network: WordNetwork) -> Alternative | None:
+        finder = self._finder
+        if finder is None:
+            raise ValueError(f"{self.name} does not find the best alone")
+        return _once(self._memory, (id(self), "best", utterance, network.key), lambda: finder.best(utterance, network))
 
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         weigher = self._weigher
@@ -98,10 +105,11 @@ def remembering(voters: Iterable[Voter], arbiter: Arbiter | None = None) -> tupl
     memory: Memory = {}
     found = []
     for voter in voters:
-        engine = _Remembering(voter.recogniser, voter.brief, voter.weigher, memory)
+        engine = _Remembering(voter, memory)
         brief = None if voter.brief is None else engine
+        finder = None if voter.finder is None else engine
         weigher = None if voter.weigher is None else engine
-        found.append(replace(voter, recogniser=engine, brief=brief, weigher=weigher))
+        found.append(replace(voter, recogniser=engine, brief=brief, finder=finder, weigher=weigher))
     if arbiter is not None:
         arbiter = replace(arbiter, scribe=_RememberingScribe(arbiter.scribe, memory))
     return memory, found, arbiter

@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from benchvoice.hear.recogniser import Brief, Recogniser, Weigher
+from benchvoice.hear.recogniser import Brief, Finder, Recogniser, Weigher
 from benchvoice.records import Alternative, Transcript, Trust
 
 __all__ = ["MOST_OFFERED", "Judgement", "MeaningOf", "Vote", "Voter", "alone", "favourite", "near_rivals",
@@ -43,6 +43,7 @@ class Voter:
             when it chose among what had been offered.
         hearings: how many of its first alternatives are hearings in their own right (of the sound made clearer and
             as it came, say), not also-rans.
+        finder: the same engine where it finds the best sentence sooner alone.
         weigher: the same engine where it can weigh given sentences against each other.
         slip_lead: a slip that leads what was heard by at least this makes it doubtful (negative: that lies behind by
             no more); None where the engine's scores do not rank meanings.
@@ -63,6 +64,7 @@ class Voter:
     gap_most: float | None = None
     gap_sure: float | None = None
     brief: Brief | None = None
+    finder: Finder | None = None
     margin_least: float | None = None
     gap_clear: float = math.inf
     margin_split: float = 0.0

@@ -42,6 +42,9 @@ class Told:
     def hear_briefly(self, utterance: Utterance, network: WordNetwork) -> Transcript:
         return Transcript(self.name, (Alternative(f"briefly {' '.join(network.words)}", utterance.start_s),))
 
+    def best(self, utterance: Utterance, network: WordNetwork) -> Alternative | None:
+        return None if "none" in network.words else Alternative(f"best {' '.join(network.words)}", utterance.start_s)
+
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         return tuple(float(len(text) + len(utterance.samples)) for text in texts)
 
@@ -87,6 +90,8 @@ def test_many_networks_are_each_heard_as_themselves(told: Apart) -> None:
     for word in (*words, *words):
         assert told.hear(SILENCE, one_word(word)).text.endswith(f" {word}")
         assert told.hear_briefly(SILENCE, one_word(word)).text == f"briefly {word}"
+        assert told.best(SILENCE, one_word(word)) == Alternative(f"best {word}", 0.0)
+    assert told.best(SILENCE, one_word("none")) is None
 
 
 def test_errors_come_across_with_their_fields(told: Apart) -> None:

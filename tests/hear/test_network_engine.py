@@ -73,6 +73,18 @@ def test_a_spoken_reading_and_what_else_it_may_be(tmp_path: Path) -> None:
     assert scores[0] - scores[-1] <= network_engine.WITHIN
 
 
+@pytest.mark.apt
+@pytest.mark.parametrize("word", ["volts", "millivolts"])
+def test_the_best_alone_is_the_first_of_all(word: str, tmp_path: Path) -> None:
+    network = readings(("rail five", "rail fifteen"), (word,))
+    said = utterance(speak("rail five reads four point oh two volts", tmp_path))
+    best = engine().best(said, network)
+    assert best is not None
+    assert best == engine().hear(said, network).alternatives[0]
+    nothing = utterance(np.zeros(100, dtype=np.int16))
+    assert engine().best(nothing, network) is None
+
+
 def test_log_probabilities_are_those_of_50_frames_a_second() -> None:
     sound = (np.random.default_rng(3).normal(size=16000) * 300).astype(np.int16)
     log_probs = engine().log_probs(sound)

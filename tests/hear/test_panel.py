@@ -341,6 +341,29 @@ class Weighs(Written):
         return tuple(self.fits.get(text) for text in texts)
 
 
+@dataclass
+class Finds(Written):
+    """A recogniser that finds the best alone, which is all that it may be asked of slips."""
+
+    best_slip: Alternative | None = None
+
+    def best(self, utterance: Utterance, network: WordNetwork) -> Alternative | None:
+        assert utterance.samples is SOUND.samples
+        assert network is SLIPS
+        return self.best_slip
+
+
+@pytest.mark.parametrize(
+    ("slip", "trust"), [(Alternative("hm wait", -9.0), Trust.DOUBTFUL), (None, Trust.AGREED)], ids=["slip", "none"]
+)
+def test_the_best_slip_is_all_that_is_asked_of_one_who_finds_it_alone(slip: Alternative | None, trust: Trust) -> None:
+    finds = Finds("network", [("five", -10), ("nine", -20)], 0.1, best_slip=slip)
+    ranking = Voter(finds, gap_most=0.3, margin_least=2.5, slip_lead=-3.0, finder=finds)
+    with Panel([ranking, plain(("five", 3))]) as panel:
+        assert panel.hear(SOUND, NETWORK, meaning_of, SLIPS).trust is trust
+    assert not finds.asked_again
+
+
 @pytest.mark.parametrize(
     ("slip", "score", "fits", "trust"),
     [

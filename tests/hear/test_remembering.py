@@ -42,6 +42,10 @@ class Counting:
         self.asked.append("hear briefly")
         return self.engine.hear_briefly(utterance, network)
 
+    def best(self, utterance: Utterance, network: WordNetwork) -> Alternative | None:
+        self.asked.append("best")
+        return next(iter(self.engine.hear(utterance, network).alternatives), None)
+
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         self.asked.append("weigh")
         return self.engine.weigh(utterance, texts)
@@ -76,12 +80,26 @@ def test_what_was_heard_briefly_is_not_what_was_heard_whole() -> None:
     assert engine.asked == ["hear briefly", "hear"]
 
 
+def test_the_best_alone_is_looked_for_once_a_network() -> None:
+    engine, said = Counting(), utterance(load(SESSION)[: int(4.4 * 16000)])
+    _, (voter,), _ = remembering([Voter(engine, finder=engine)])
+    assert voter.finder is not None
+    for _ in range(2):
+        best = voter.finder.best(said, READS)
+        assert best is not None
+        assert best.text == "input reads twenty four point one volts"
+    assert engine.asked == ["best"]
+
+
 def test_a_voter_that_does_not_weigh_still_does_not() -> None:
     _, (voter,), _ = remembering([Voter(Counting())])
     assert voter.weigher is None
     assert voter.brief is None
     with pytest.raises(ValueError, match="sphinx does not hear briefly"):
         voter.recogniser.hear_briefly(utterance(np.zeros(16000, np.int16)), READS)  # type: ignore[attr-defined]
+    assert voter.finder is None
+    with pytest.raises(ValueError, match="sphinx does not find the best alone"):
+        voter.recogniser.best(utterance(np.zeros(16000, np.int16)), READS)  # type: ignore[attr-defined]
     assert voter.recogniser.name == "sphinx"
     with pytest.raises(ValueError, match="sphinx does not weigh"):
         voter.recogniser.weigh(utterance(np.zeros(16000, np.int16)), ["five"])  # type: ignore[attr-defined]
