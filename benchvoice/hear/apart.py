@@ -141,10 +141,11 @@ class Apart:
         process.start()
         theirs.close()
         self._pipe = ours
-        if not ours.poll(_OPENED_S):
-            process.kill()
-            raise ModelError(f"a recogniser did not open within {_OPENED_S:.0f} s", cure="Try again, or choose another")
         try:
+            if not ours.poll(_OPENED_S):
+                raise ModelError(
+                    f"a recogniser did not open within {_OPENED_S:.0f} s", cure="Try again, or choose another"
+                )
             self._answer()
         except EOFError:
             process.join()
@@ -152,6 +153,9 @@ class Apart:
                 f"a recogniser could not be opened (exit status {process.exitcode})",
                 cure="Choose another one with --engine",
             ) from None
+        except BaseException:  # it does not end for a signal, and this process waits for it at its own end
+            process.kill()
+            raise
         return process, ours
 
 

@@ -19,6 +19,7 @@ from benchvoice.errors import ModelError
 from benchvoice.hear.arbiter import Arbiter
 from benchvoice.hear.lexicon import Lexicon
 from benchvoice.hear.panel import Panel, Voter
+from benchvoice.hear.recogniser import Closable
 
 __all__ = ["ENGINES", "open_engines"]
 
@@ -53,7 +54,23 @@ def open_engines(
     """
     if engine not in ENGINES:
         raise ValueError(f"no recogniser is called {engine!r}")
-    opened = _with_lexicons(_apart if apart else _here, lexicons)
+    made: list[Any] = []
+    open_with_lexicon = _with_lexicons(_apart if apart else _here, lexicons)
+
+    def opened(make: Callable[[], Any]) -> Any:
+        made.append(open_with_lexicon(make))
+        return made[-1]
+
+    try:
+        return _panel(engine, opened, model)
+    except BaseException:  # where one cannot be opened, or the user gives up: those in processes of their own end too
+        for recogniser in made:
+            if isinstance(recogniser, Closable):
+                recogniser.close()
+        raise
+
+
+def _panel(engine: str, opened: _Open, model: Path | None) -> Panel:
     if engine == "network":
         return Panel([_network(opened)])
     if engine == "sphinx":

@@ -12,13 +12,12 @@ from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import replace
 from functools import cache, partial
-from typing import Protocol, runtime_checkable
 
 from benchvoice.hear.agreement import among_themselves
 from benchvoice.hear.arbiter import Arbiter
 from benchvoice.hear.arbitration import arbitrated
 from benchvoice.hear.calling import not_called
-from benchvoice.hear.recogniser import Recogniser, Unheard
+from benchvoice.hear.recogniser import Closable, Recogniser, Unheard
 from benchvoice.hear.votes import Judgement, MeaningOf, Vote, Voter, transcript_of
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
@@ -26,11 +25,6 @@ __all__ = ["Panel", "Voter", "check_vocabulary"]
 
 _Heard = tuple[Transcript, Alternative | None]
 """What a voter heard, and the best without the attention word."""
-
-
-@runtime_checkable
-class _Closable(Protocol):
-    def close(self) -> None: ...
 
 
 class Panel:
@@ -145,9 +139,9 @@ class Panel:
         """End the threads, and the recognisers that have something to end."""
         self._threads.shutdown()
         for voter in self.voters:
-            if isinstance(voter.recogniser, _Closable):
+            if isinstance(voter.recogniser, Closable):
                 voter.recogniser.close()
-        if self.arbiter is not None and isinstance(self.arbiter.scribe, _Closable):
+        if self.arbiter is not None and isinstance(self.arbiter.scribe, Closable):
             self.arbiter.scribe.close()
 
     def without(self, name: str) -> Panel:

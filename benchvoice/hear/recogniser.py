@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from benchvoice.errors import VocabularyError
 from benchvoice.records import Alternative, Transcript, Utterance, WordNetwork
 
-__all__ = ["Brief", "Finder", "Recogniser", "Unheard", "Weigher", "require_words"]
+__all__ = ["Brief", "Closable", "Finder", "Recogniser", "Unheard", "Weigher", "require_words"]
 
 
 @dataclass(frozen=True)
@@ -83,6 +83,14 @@ class Finder(Protocol):
             VocabularyError: the network holds words that this engine cannot hear.
         """
         ...
+
+
+@runtime_checkable
+class Closable(Protocol):
+    """A recogniser that has something to end."""
+
+    def close(self) -> None:
+        """End it. Closing twice is harmless."""
 
 
 class Weigher(Protocol):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from multiprocessing import active_children
 from pathlib import Path
 from subprocess import run
 
@@ -113,3 +114,10 @@ def test_the_panel_reads_people_right() -> None:
             heard = panel.hear(utterance(load(path)), digit_strings(15), words)
             assert heard.trust is not Trust.UNRELATED
             assert words(heard.text).split()[:3] in (["one", "two", "three"], ["one", "zero", "zero"])
+
+
+def test_where_one_cannot_be_opened_the_others_end(tmp_path: Path) -> None:
+    """They are processes of their own that end for no signal: this process would wait for them at its end."""
+    with pytest.raises(ModelError, match="there is no such model"):
+        open_engines(model=tmp_path / "empty", apart=True)
+    assert [child for child in active_children() if child.name == "benchvoice hears"] == []
