@@ -140,6 +140,7 @@ class Opened(_Event):
     """A job was opened or, where `resumed`, taken up again by a new process.
 
     `visit` counts how often the unit came in: what was read and done in an earlier visit no longer counts.
+    `utc_offset_min` is by how many minutes the clock on the wall was ahead of UTC then; None where not known.
     """
 
     kind: Literal["opened"] = "opened"
@@ -161,6 +162,7 @@ class Opened(_Event):
     version: str
     resumed: bool = False
     visit: int = Field(default=1, ge=1)
+    utc_offset_min: int | None = Field(default=None, gt=-24 * 60, lt=24 * 60)
 
 
 class HeardAlternative(_Frozen):

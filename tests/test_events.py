@@ -134,6 +134,7 @@ EVERY_FIELD: list[Event] = [
         version="0.1.0",
         resumed=True,
         visit=2,
+        utc_offset_min=-210,
     ),
     Heard(
         seq=2,

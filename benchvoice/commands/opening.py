@@ -49,6 +49,12 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
+def _utc_offset_min() -> int | None:
+    """Minutes by which the clock on the wall is ahead of UTC; None where the system does not know."""
+    offset = datetime.now().astimezone().utcoffset()
+    return None if offset is None else round(offset.total_seconds() / 60)
+
+
 def read_text(path: Path, error: Callable[..., BenchvoiceError]) -> str:
     """A small text file's content.
 
@@ -308,6 +314,7 @@ def open_job(
         keeper = JobKeeper(journal, folder, on_line)
         told: dict[str, Any] = {
             "at": utc_now(),
+            "utc_offset_min": _utc_offset_min(),
             "job": name,
             "engine": engine,
             "version": __version__,
@@ -344,7 +351,7 @@ def _checked_good(known: KnownGood | None, board: Board, job: str) -> KnownGood 
 
 def _told(earlier: EarlierVisit) -> str:
     """An earlier visit in a line: "visit 2; visit 1 was closed on 2026-03-02; 9 readings; replaced: U4, regulator"."""
-    closed = f"closed on {earlier.closed_at:%Y-%m-%d}" if earlier.closed_at else "not closed"
+    closed = f"closed on {earlier.closed_at.astimezone():%Y-%m-%d}" if earlier.closed_at else "not closed"
     told = [f"visit {earlier.visit + 1}", f"visit {earlier.visit} was {closed}"]
     told.append(f"{earlier.readings} {'reading' if earlier.readings == 1 else 'readings'}")
     if earlier.replaced:

@@ -91,6 +91,7 @@ def open_session(
     technician: str | None = None,
     checklist: Checklist | None = None,
     known_good: KnownGood | None = None,
+    utc_offset_min: int | None = None,
 ) -> tuple[SessionState, tuple[Event, ...]]:
     """A new session and its first event, or two where it goes through a checklist.
 
@@ -103,10 +104,12 @@ def open_session(
         complaint, serial, technician: as the job's papers say.
         checklist: the list to go through.
         known_good: the readings of a known-good board.
+        utc_offset_min: minutes by which the clock on the wall is ahead of UTC, where known.
     """
     state = SessionState(board, meter, checklist=checklist, known_good=known_good)
     event = _opened(state, at=at, job=job, engine=engine, version=version, stage=stage)
-    event = event.model_copy(update={"complaint": complaint, "serial": serial, "technician": technician})
+    papers = {"complaint": complaint, "serial": serial, "technician": technician}
+    event = event.model_copy(update=papers | {"utc_offset_min": utc_offset_min})
     return _begun(apply(state, event), (event,), at)
 
 
@@ -130,6 +133,7 @@ def reopen(
     technician: str | None = None,
     visit: int | None = None,
     known_good: KnownGood | None = None,
+    utc_offset_min: int | None = None,
 ) -> tuple[SessionState, tuple[Event, ...]]:
     """Takes a resumed session up again in a new process; a question left open has lapsed.
 
@@ -148,7 +152,7 @@ def reopen(
     opened = _opened(state, at=at, job=job, engine=engine, version=version, stage=stage, resumed=True)
     opened = opened.model_copy(update={"visit": state.visit if visit is None else visit})
     papers = {"complaint": complaint, "serial": serial, "technician": technician}
-    events.append(opened.model_copy(update=papers))
+    events.append(opened.model_copy(update=papers | {"utc_offset_min": utc_offset_min}))
     state = apply(state, events[-1])
     for event in completed(state, at):  # the journal may end between a reading and what follows from it
         state = apply(state, event)

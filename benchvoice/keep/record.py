@@ -225,6 +225,7 @@ class _Head:
                 engine=event.engine,
                 version=event.version,
                 visit=event.visit,
+                utc_offset_min=event.utc_offset_min,
             )
         )
 

@@ -9,13 +9,21 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime, timedelta, timezone
 from unicodedata import east_asian_width
 
 from benchvoice.keep.record_compare import BEFORE_ONLY
 from benchvoice.keep.record_handover import CheckRecord, PartUsed, Stage
 from benchvoice.keep.record_intake import accessories_text
-from benchvoice.keep.record_models import IntakeRecord, JobSummary, PointRecord, ReadingRecord, TakenOut, VisitRecord
+from benchvoice.keep.record_models import (
+    IntakeRecord,
+    JobSummary,
+    PointRecord,
+    ReadingRecord,
+    Session,
+    TakenOut,
+    VisitRecord,
+)
 from benchvoice.keep.wording import amount, limits_of, part_text
 
 __all__ = ["CustomerPage", "CustomerSection", "customer_page", "cut"]
@@ -125,26 +133,32 @@ def _rows(line: str) -> int:
 # --- what the job is ----------------------------------------------------------------------------------------------
 def _facts(record: JobSummary) -> tuple[tuple[str, str], ...]:
     sessions = [session for session in record.sessions if session.visit == record.visit]
-    opened = sessions[0].opened_at if sessions else None
-    closed = sessions[-1].closed_at if sessions else None
     facts = [
         ("Job", cut(record.job or "–", 30) + (f", visit {record.visit}" if record.visit > 1 else "")),
         ("Serial number", record.serial or "not given"),
-        ("Date", _days(opened, closed)),
+        ("Date", _days(sessions)),
         ("Technician", record.technician or "not given"),
     ]
     return tuple((name, cut(text, 40)) for name, text in facts)
 
 
-def _days(opened: datetime | None, closed: datetime | None) -> str:
-    if opened is None:
+def _days(sessions: Sequence[Session]) -> str:
+    if not sessions:
         return "–"
-    first, last = _day(opened), _day(closed or opened)
-    return first if first == last else f"{first} to {last}"
+    first, last = _day(sessions[0].opened_at, sessions[0]), _last_day(sessions)
+    return first if last in (None, first) else f"{first} to {last}"
 
 
-def _day(at: datetime) -> str:
-    day = at.astimezone(UTC)
+def _last_day(sessions: Sequence[Session]) -> str | None:
+    """The day on which the last session was closed; None where it was cut off."""
+    if not sessions or sessions[-1].closed_at is None:
+        return None
+    return _day(sessions[-1].closed_at, sessions[-1])
+
+
+def _day(at: datetime, session: Session) -> str:
+    """The day on the wall where that session was; in UTC where its clock is not known."""
+    day = at.astimezone(timezone(timedelta(minutes=session.utc_offset_min or 0)))
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
@@ -175,7 +189,8 @@ def _warning(record: JobSummary) -> str:
 def _ending(record: JobSummary) -> tuple[str, ...]:
     found = []
     if record.earlier:
-        found.append(_before(record.earlier[-1]))
+        last = record.earlier[-1]
+        found.append(_before(last, [session for session in record.sessions if session.visit == last.visit]))
     if record.meter is None:
         found.append("Which meter was used is not recorded: a value near a limit is less certain than it looks.")
     found.append(
@@ -185,8 +200,9 @@ def _ending(record: JobSummary) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _before(last: VisitRecord) -> str:
-    closed = f", closed on {_day(last.closed_at)}" if last.closed_at else ""
+def _before(last: VisitRecord, sessions: Sequence[Session]) -> str:
+    day = _last_day(sessions)
+    closed = "" if day is None else f", closed on {day}"
     fitted = f"; then fitted: {_names([part.ref for part in last.parts_used])}" if last.parts_used else ""
     return f"The unit was here before (visit {last.visit}{closed}{fitted}). Nothing measured then is counted here."
 

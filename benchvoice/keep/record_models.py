@@ -68,7 +68,10 @@ class _Frozen(BaseModel):
 
 
 class Session(_Frozen):
-    """One stretch of work on the job, from its opening to its closing (None where it was cut off)."""
+    """One stretch of work on the job, from its opening to its closing (None where it was cut off).
+
+    `utc_offset_min` is by how many minutes the clock on the wall was ahead of UTC then; None where not known.
+    """
 
     opened_at: datetime
     closed_at: datetime | None = None
@@ -80,6 +83,7 @@ class Session(_Frozen):
     engine: str
     version: str
     visit: int = 1
+    utc_offset_min: int | None = None
 
 
 class ReadingRecord(_Frozen):

@@ -7,6 +7,8 @@ import re
 import shutil
 import subprocess
 import sys
+import time
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -41,6 +43,24 @@ def test_demo_transcripts_fold_to_the_expected_record(
     assert ran.status == 0, ran.err
     record = json.loads((tmp_path / "demo" / "record.json").read_text(encoding="utf-8"))
     assert stable(record) == json.loads((folder / "expected_record.json").read_text(encoding="utf-8"))
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="this system takes no time zone from its environment")
+def test_the_journal_knows_the_clock_on_the_wall(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Times are UTC; the customer's day is the one here. TZ=XXX-5:30 is 5 h 30 min ahead (POSIX, 8.3, from memory)."""
+    with monkeypatch.context() as there:
+        there.setenv("TZ", "XXX-5:30")
+        time.tzset()
+        ran = run(capsys, "replay", demo("failed_regulator") / "board.yaml", lines(tmp_path), "--jobs", tmp_path,
+                  "--job", "a")  # fmt: skip
+    time.tzset()
+    assert ran.status == 0, ran.err
+    opened = read_journal(tmp_path / "a").events[0]
+    assert isinstance(opened, Opened)
+    assert opened.utc_offset_min == 330
+    assert opened.at.utcoffset() == timedelta(0)
 
 
 def test_lines_with_typed_numbers_and_talk_in_between(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

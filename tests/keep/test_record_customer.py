@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 
-from benchvoice.events import Event, OpenedPoint, OpenedSupply
+from benchvoice.events import Event, Opened, OpenedPoint, OpenedSupply
 from benchvoice.keep.integrity import Integrity, TornLine
 from benchvoice.keep.record import JobRecord, fold, with_integrity
 from benchvoice.keep.record_checks import CheckFold
@@ -200,6 +200,35 @@ def test_what_the_job_is() -> None:
     assert (page.board, page.complaint) == ("KC-4 kiln controller, revision B", "kiln stays cold, lamp flickers")
     assert page.warning == ""
     assert "no certificate of safety" in page.ending[-1]
+
+
+@pytest.mark.parametrize(
+    ("utc_offset_min", "date", "before"),
+    [
+        (None, "2 March 2026", "2 March 2026"),
+        (0, "2 March 2026", "2 March 2026"),
+        (-8 * 60, "2 March 2026", "2 March 2026"),
+        (-10 * 60, "1 March 2026", "1 March 2026"),
+        (13 * 60, "2 March 2026", "2 March 2026"),
+        (15 * 60, "3 March 2026", "3 March 2026"),  # opened at 9:15 UTC
+    ],
+)
+def test_the_day_is_the_one_on_the_wall_of_the_bench(utc_offset_min: int | None, date: str, before: str) -> None:
+    def there(events: list[Event]) -> list[Event]:
+        told = {"utc_offset_min": utc_offset_min}
+        return [event.model_copy(update=told) if isinstance(event, Opened) else event for event in events]
+
+    assert dict(customer_page(fold(there(kiln_job()))).facts)["Date"] == date
+    assert f"closed on {before};" in customer_page(fold(there(came_back().events))).ending[0]
+
+
+def test_a_job_of_two_days_tells_both() -> None:
+    """The clock of each session counts: the bench moved from UTC to where it is already tomorrow."""
+    events = kiln_job()
+    last = max(at for at, event in enumerate(events) if isinstance(event, Opened))
+    assert last > 0
+    events[last] = events[last].model_copy(update={"utc_offset_min": 15 * 60})
+    assert dict(customer_page(fold(events)).facts)["Date"] == "2 March 2026 to 3 March 2026"
 
 
 def test_a_unit_that_came_back_says_so_and_counts_nothing_of_then() -> None:
