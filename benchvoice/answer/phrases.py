@@ -54,7 +54,8 @@ _SHAPE: Mapping[str, type] = {
     **dict.fromkeys(("steps", "powers", "times", "cautions", "joules", "timers", "intake"), dict),
     **dict.fromkeys(("computed", "in words", "likeness", "unjudged"), dict),
     "left unsaid": list,
-    **dict.fromkeys(("over range", "verdict", "verdict terse", "question left open", "cut off", "and more"), str),
+    **dict.fromkeys(("over range", "verdict", "verdict terse", "cut off", "and more"), str),
+    **dict.fromkeys(("question left about", "question left open"), str),
 }
 
 _STATEMENT_TONES = {
@@ -228,6 +229,7 @@ class Phrasebook:
         readings: int,
         next_point: str | None,
         question_left: bool = False,
+        asked_about: str | None = None,
         cut: bool = False,
         timers: tuple[TimerTold, ...] = (),
     ) -> Reply:
@@ -237,11 +239,14 @@ class Phrasebook:
             readings: how many count in this stage.
             next_point: the first point that is not read yet; None where all are.
             question_left: whether the last session ended with a question open.
+            asked_about: the point that this was about; None where it was about none, or several.
             cut: whether the last thing said then was cut off before it was kept.
             timers: those that still run.
         """
         counted = self._counted("readings", readings)
-        left = [self._data["question left open"]] * question_left + [self._data["cut off"]] * cut
+        about = self._wording.point(asked_about)
+        open_question = self._fill(self._data["question left about" if about else "question left open"], point=about)
+        left = [open_question] * question_left + [self._data["cut off"]] * cut
         slots = {"readings": counted, "open": ". ".join(left), "point": self._wording.point(next_point)}
         slots["timers"] = self._timers.running(timers)
         return self._told("resumed", slots)
@@ -388,7 +393,8 @@ class Phrasebook:
         what = self._wording.read_back(decision.value) if decision.value else ""
         if what and point:
             what = self._fill(self._data["sentences"]["value at point"], value=what, point=point)
-        return self._say("strike", terse, what=what or point)
+        again = "" if decision.counts_again is None else self._wording.read_back(decision.counts_again)
+        return self._say("strike", terse, what=what or point, again=again)
 
     def _read_back(self, decision: Decision, terse: bool) -> str:
         if decision.value is None:

@@ -39,7 +39,7 @@ def run(arguments: argparse.Namespace) -> int:
         )
     board = load_board(arguments.board)
     meter = load_meter(arguments.meter)
-    checklist = open_checklist(arguments, arguments.board, board)
+    checklist = open_checklist(arguments, arguments.checklist, arguments.board, board)
     grammar = BoardGrammar(board, meter, load_language(), checklist=checklist).grammar
     _print_board(board)
     for remark in () if meter is None else not_covered(board, meter):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from benchvoice.commands.given import GivenFiles
 from benchvoice.commands.hear import hear_recordings
 from benchvoice.commands.settings import IN_THE_JOB
 from benchvoice.errors import BenchvoiceError
@@ -32,4 +33,6 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.replies is None and not arguments.quiet:
         arguments.replies = IN_THE_JOB
     print(f"Hearing {name}: the sound is {folder.name}/session.flac, the board {folder.name}/board.yaml\n")
-    return hear_recordings(arguments, folder / "board.yaml", folder / "meter.yaml", [str(folder / "session.flac")])
+    return hear_recordings(
+        arguments, folder / "board.yaml", GivenFiles(folder / "meter.yaml"), [str(folder / "session.flac")]
+    )

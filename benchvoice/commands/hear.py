@@ -8,6 +8,7 @@ from pathlib import Path
 from benchvoice.commands.console import print_turn, warn
 from benchvoice.commands.finish import finish_job
 from benchvoice.commands.first_step import first_step
+from benchvoice.commands.given import GivenFiles, given_files
 from benchvoice.commands.interrupts import closed_when_interrupted, held
 from benchvoice.commands.listening import check_recordings, hear_all
 from benchvoice.commands.opening import (
@@ -36,16 +37,16 @@ __all__ = ["hear_recordings", "run"]
 
 def run(arguments: argparse.Namespace) -> int:
     """Run the command; its exit status."""
-    return hear_recordings(arguments, arguments.board, arguments.meter, arguments.audio)
+    return hear_recordings(arguments, arguments.board, given_files(arguments), arguments.audio)
 
 
-def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file: Path | None, audio: list[str]) -> int:
+def hear_recordings(arguments: argparse.Namespace, board_file: Path, given: GivenFiles, audio: list[str]) -> int:
     """Hear `audio` for the board in `board_file`, keep the job and print it as the options say."""
     board = load_board(board_file)
-    meter = load_meter(meter_file)
+    meter = load_meter(given.meter)
     recordings = check_recordings(audio)
-    check_replies(arguments, board_file, meter_file, getattr(arguments, "checklist", None), *audio)
-    checklist = open_checklist(arguments, board_file, board)
+    check_replies(arguments, board_file, given.meter, given.checklist, *audio)
+    checklist = open_checklist(arguments, given.checklist, board_file, board)
     grammar = BoardGrammar(board, meter, load_language(), arguments.attention, checklist)
     if grammar.caution:
         warn(grammar.caution)
@@ -53,7 +54,12 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, meter_file:
     with (
         open_ears(arguments, grammar.vocabulary(), board_file) as ears,
         open_job(
-            board, meter, job_options(arguments), engine=ears.name, on_line=on_line(arguments), checklist=checklist
+            board,
+            meter,
+            job_options(arguments, given),
+            engine=ears.name,
+            on_line=on_line(arguments),
+            checklist=checklist,
         ) as job,
         open_mouth(replies_file(arguments, job.folder)) as mouth,
     ):

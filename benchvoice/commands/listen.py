@@ -16,6 +16,7 @@ from benchvoice.answer.phrases import Phrasebook
 from benchvoice.answer.voice import open_speaker
 from benchvoice.commands.console import warn
 from benchvoice.commands.finish import finish_job
+from benchvoice.commands.given import given_files
 from benchvoice.commands.interrupts import closed_when_interrupted, held, nobody_reads, watched
 from benchvoice.commands.opening import BoardGrammar, OpenJob, load_board, load_language, load_meter, open_job, utc_now
 from benchvoice.commands.outlet import Outlet
@@ -44,8 +45,9 @@ _SURE_SOONER_S = LiveSettings.end_wait_s - LiveSettings.end_wait_sure_s
 def run(arguments: argparse.Namespace) -> int:
     """Run the command; its exit status, which is 0 where the job was closed by voice."""
     board = load_board(arguments.board)
-    meter = load_meter(arguments.meter)
-    checklist = open_checklist(arguments, arguments.board, board)
+    given = given_files(arguments)
+    meter = load_meter(given.meter)
+    checklist = open_checklist(arguments, given.checklist, arguments.board, board)
     grammar = BoardGrammar(board, meter, load_language(), arguments.attention, checklist)
     if grammar.caution:
         warn(grammar.caution)
@@ -57,7 +59,7 @@ def run(arguments: argparse.Namespace) -> int:
         if voice is not None:
             stack.callback(voice.close)
         ears = stack.enter_context(open_ears(arguments, grammar.vocabulary(), arguments.board, apart=True))
-        options = job_options(arguments)
+        options = job_options(arguments, given)
         job = stack.enter_context(
             open_job(board, meter, options, engine=ears.name, on_line=on_line(arguments), checklist=checklist)
         )
@@ -161,6 +163,7 @@ def _greeting(parts: _Parts) -> Reply:
         readings=len(state.board.points) - len(left),
         next_point=next_point,
         question_left=any(isinstance(event, Lapsed) for event in opened),
+        asked_about=parts.job.asked_about,
         cut=parts.job.cut_off,
         timers=tuple(timer for timer in running if timer.left_s > 0),
     )

@@ -5,13 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 from benchvoice import __version__
+from benchvoice.commands.given import GivenFiles, keep_given
 from benchvoice.decide import session
 from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.checklist_steps import Checklist
@@ -234,6 +235,7 @@ class JobOptions:
         job: the job's name; None makes one of date, time and board.
         came_back: whether the unit came back, so that a visit of its own begins; after a job that was closed by voice
             it does so without being told.
+        given: the files that it is opened with; copies are kept with it.
         known_good: the readings of a known-good board.
     """
 
@@ -243,6 +245,7 @@ class JobOptions:
     serial: str | None = None
     technician: str | None = None
     came_back: bool = False
+    given: GivenFiles = field(default_factory=GivenFiles)
     known_good: KnownGood | None = None
 
 
@@ -277,6 +280,7 @@ class OpenJob:
         remarks: what was found on opening that the technician should know (a torn line).
         opened: the events that opened it just now.
         cut_off: whether the last thing said in an earlier session was not kept, or not wholly.
+        asked_about: the point of the question that the last session left open; None for none.
         earlier: the visit before this one, where this opening has begun another.
     """
 
@@ -286,6 +290,7 @@ class OpenJob:
     remarks: tuple[str, ...]
     opened: tuple[Event, ...] = ()
     cut_off: bool = False
+    asked_about: str | None = None
     earlier: EarlierVisit | None = None
 
 
@@ -329,10 +334,12 @@ def open_job(
         else:
             visit = None if earlier is None else earlier.visit + 1
             state, opened = session.reopen(past.state, visit=visit, **told)
+        asked_about = None if past.state.question is None else past.state.question.point
         keeper.append(opened)
+        keep_given(folder, options.given)
         remarks = journal.integrity.remarks()
         told_on_opening = (*remarks, *([] if earlier is None else [_told(earlier)]), *past.changes(opened))
-        yield OpenJob(folder, keeper, state, told_on_opening, opened, cut_off=bool(remarks), earlier=earlier)
+        yield OpenJob(folder, keeper, state, told_on_opening, opened, bool(remarks), asked_about, earlier)
 
 
 def _checked_good(known: KnownGood | None, board: Board, job: str) -> KnownGood | None:

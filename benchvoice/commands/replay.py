@@ -15,6 +15,7 @@ from typing import IO, TextIO
 from benchvoice.commands.console import print_turn, warn
 from benchvoice.commands.finish import finish_job
 from benchvoice.commands.first_step import first_step
+from benchvoice.commands.given import GivenFiles, given_files
 from benchvoice.commands.interrupts import closed_when_interrupted, held
 from benchvoice.commands.opening import (
     BoardGrammar,
@@ -36,7 +37,6 @@ from benchvoice.commands.settings import (
     open_mouth,
     replies_file,
 )
-from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.profile import Board
 from benchvoice.errors import BenchvoiceError, TranscriptError
 from benchvoice.events import Event, Opened
@@ -66,7 +66,7 @@ def run(arguments: argparse.Namespace) -> int:
             _fold_again(arguments, source, board.name)
             return 0
         _check(file, source)
-        _take_all(arguments, board, file, open_checklist(arguments, arguments.board, board))
+        _take_all(arguments, board, file, given_files(arguments))
     return 0
 
 
@@ -82,15 +82,15 @@ def _check(file: TextIO, source: Path) -> None:
     file.seek(0)
 
 
-def _take_all(arguments: argparse.Namespace, board: Board, file: TextIO, checklist: Checklist | None) -> None:
+def _take_all(arguments: argparse.Namespace, board: Board, file: TextIO, given: GivenFiles) -> None:
     """See every line of a transcript through to its answer, and the job to its end."""
     source: Path = arguments.transcript
-    meter = load_meter(arguments.meter)
+    meter, checklist = load_meter(given.meter), open_checklist(arguments, given.checklist, arguments.board, board)
     grammar = BoardGrammar(board, meter, load_language(), checklist=checklist)
     phrases = load_phrasebook(board)
     with (
         open_job(
-            board, meter, job_options(arguments), engine="text", on_line=on_line(arguments), checklist=checklist
+            board, meter, job_options(arguments, given), engine="text", on_line=on_line(arguments), checklist=checklist
         ) as job,
         open_mouth(replies_file(arguments, job.folder)) as mouth,
     ):

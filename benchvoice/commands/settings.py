@@ -13,6 +13,7 @@ from benchvoice.answer.phrases import FILES as REPLY_FILES
 from benchvoice.answer.phrases import Phrasebook, read_phrasebook
 from benchvoice.answer.voice import WaveVoice
 from benchvoice.commands.console import warn
+from benchvoice.commands.given import GivenFiles
 from benchvoice.commands.known_good import load_known_good
 from benchvoice.commands.opening import JobOptions, language_texts, load_checklist
 from benchvoice.decide.checklist_steps import Checklist
@@ -69,9 +70,10 @@ class _WrittenMouth:
                 self.voice.say(Reply("", reply.tone))
 
 
-def open_checklist(arguments: argparse.Namespace, board_file: Path, board: Board) -> Checklist | None:
-    """The checklist that --checklist names, else the one beside the board, which is then said; None for none."""
-    chosen: Path | None = getattr(arguments, "checklist", None)
+def open_checklist(
+    arguments: argparse.Namespace, chosen: Path | None, board_file: Path, board: Board
+) -> Checklist | None:
+    """The checklist in the file `chosen`, else the one beside the board, which is then said; None for none."""
     loaded = load_checklist(chosen, board_file, board)
     if loaded is None:
         return None
@@ -82,8 +84,8 @@ def open_checklist(arguments: argparse.Namespace, board_file: Path, board: Board
     return checklist
 
 
-def job_options(arguments: argparse.Namespace) -> JobOptions:
-    """The job that the options name, with the known-good board's readings.
+def job_options(arguments: argparse.Namespace, given: GivenFiles) -> JobOptions:
+    """The job that the options name, with the files it is opened with and the known-good board's readings.
 
     Raises:
         JournalError: the known-good board's job is not there, or damaged.
@@ -96,6 +98,7 @@ def job_options(arguments: argparse.Namespace) -> JobOptions:
         serial=getattr(arguments, "serial", None),
         technician=getattr(arguments, "technician", None),
         came_back=getattr(arguments, "came_back", False),
+        given=given,
         known_good=None if known_good is None else load_known_good(known_good, arguments.jobs, warn),
     )
 

@@ -192,7 +192,9 @@ def _strike(turn: Turn, why: str, *, answering: bool) -> Step:
     rests = rests_on(turn.state, last.seq)
     step = told_of(turn.state) if _withdraw(turn, last) else None
     turn.compute()
+    before = turn.state.latest(last.point, last.stage)
     decision = Decision(Outcome.ACCEPTED, "strike", point=struck.point, value=struck.value, step=step, rests_on=rests)
+    decision = replace(decision, counts_again=None if before is None else read_as(before).value)
     return turn.step(replace(decision, computed=turn.computed))
 
 

@@ -227,8 +227,10 @@ def _outdates(turn: Turn, point: str | None) -> bool:
 def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:
     if last_work(turn.state) and any(isinstance(intent, CommandIntent) and intent.point is None for intent in intents):
         return "work on the unit came last: say the point too, or strike that"
-    if turn.state.readings.top is not None and turn.state.withdrawn > turn.state.readings.top.seq:
-        return "the last reading was struck: say the point and the value"
+    top, withdrawn, dropped = turn.state.readings.top, turn.state.withdrawn, turn.state.dropped
+    if top is not None and max(withdrawn, dropped) > top.seq:
+        last = "the last reading was struck" if withdrawn > dropped else "what was asked last was not taken"
+        return f"{last}: say the point and the value"
     if any(isinstance(intent, CommandIntent) for intent in intents) and not any(
         isinstance(intent, CommandIntent) and to_correct(turn.state, intent.point) for intent in intents
     ):

@@ -104,6 +104,11 @@ class OpenQuestion:
         return only if only is not None and only.act in SPELLED_ACTS else None
 
     @property
+    def points(self) -> set[str | None]:
+        """The points to which the values that it offers belong."""
+        return {each.point for each in self.candidates if each.command is None and each.work is None}
+
+    @property
     def point(self) -> str | None:
         """The point to which all the values that it offers belong, if there is one."""
         points = {None if candidate.value is None else candidate.point for candidate in self.candidates}
@@ -127,6 +132,7 @@ class SessionState:
         notes: those that count, the latest last.
         question: the open question.
         withdrawn: `seq` of the last event that withdrew a reading.
+        dropped: `seq` of the last event that ended, unanswered, a question about another point than the last reading's.
         heard: the last utterance; `heard_seq` is its event's `seq`, `words` what was heard.
         note_opened: the utterance that announced a note whose words are still to come.
         listening: whether more than "start listening" is taken.
@@ -161,6 +167,7 @@ class SessionState:
     heard: Moment | None = None
     heard_seq: int = 0
     withdrawn: int = 0
+    dropped: int = 0
     words: str = ""
     note_opened: Moment | None = None
     listening: bool = True
@@ -290,7 +297,7 @@ def _applied(state: SessionState, event: Event) -> SessionState:
         case Asked():
             new = _asked(state, event)
         case Lapsed() if state.question is not None and state.question.asked == event.asked:
-            new = without_question(state)
+            new = replace(without_question(state), dropped=event.seq if _elsewhere(state) else state.dropped)
         case Command():
             new = _command(state, event)
         case ChecklistStep():
@@ -351,10 +358,14 @@ def without_question(state: SessionState) -> SessionState:
     """
     if state.question is None:
         return state
-    values = (each for each in state.question.candidates if each.command is None and each.work is None)
-    asked_about = {candidate.point for candidate in values}
-    current = state.current if asked_about <= {state.current} else None
+    current = state.current if state.question.points <= {state.current} else None
     return replace(state, question=None, current=current)
+
+
+def _elsewhere(state: SessionState) -> bool:
+    """Whether the open question offers values at another point than that of the last reading."""
+    top = state.readings.top
+    return state.question is not None and top is not None and bool(state.question.points - {top.point})
 
 
 def _at(state: SessionState, point: str | None) -> SessionState:

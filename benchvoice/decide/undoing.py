@@ -28,8 +28,8 @@ def to_correct(state: SessionState, point: str | None) -> Reading | None:
     top = state.readings.top
     if top is None:
         return None
-    if point is None and last_work(state):
-        return None  # what was said last is no reading
+    if point is None and (last_work(state) or state.dropped > top.seq):
+        return None  # what was said last is no reading, or one at another point that was asked about and not taken
     if state.withdrawn > top.seq:  # what was struck is meant, not the reading before it
         return None if point is None else state.latest(point)
     if point is None:

@@ -39,7 +39,7 @@ def changes(before: View | None, view: View) -> tuple[str, ...]:
     """What is new since `before`, a line each; everything where there was no view before.
 
     Listening, thinking and speaking follow each other at every utterance and go without saying; all other states of
-    the ears are told, and when they end.
+    the ears are told, and when they end, and so is why nothing that we say can be heard.
     """
     lines = []
     if before is None:
@@ -54,7 +54,7 @@ def changes(before: View | None, view: View) -> tuple[str, ...]:
     if before is None:
         lines.append(ear_words(view))
     elif _remarkable(before) != _remarkable(view):
-        lines.append(_remarkable(view) or "listening again")
+        lines.append(_remarkable(view) or ("can be heard again" if before.ear in _UNREMARKABLE else "listening again"))
     return tuple(lines)
 
 
@@ -68,4 +68,6 @@ def _turn(before: View | None, view: View) -> list[str]:
 
 
 def _remarkable(view: View) -> str:
-    return "" if view.ear in _UNREMARKABLE else ear_words(view)
+    if view.ear in _UNREMARKABLE:
+        return f"cannot be heard: {view.why}" if view.why else ""
+    return ear_words(view)

@@ -226,7 +226,9 @@ SAID = [
     (decision("repeat"), "Nothing said yet.", "Nothing said yet."),
     (decision("refused", why="nothing to strike"), "Not taken. Nothing to strike.", "Not taken. Nothing to strike."),
     (decision("refused"), "Not taken.", "Not taken."),
-    (decision("strike"), "Struck, nothing was taken.", "Struck, nothing was taken."),
+    (decision("strike"),) + ("Not taken. No reading is struck.",) * 2,
+    (decision("strike", point="rail 5", value=SpokenValue("4.99", "V"), counts_again=SpokenValue("5.08", "V")),)
+    + ("Struck. Four point nine nine at rail five. Five point zero eight counts again.",) * 2,
     (decision("strike", note="LM7805 warm"),)
     + ("Struck. The note, LM seven thousand eight hundred and five warm.",) * 2,
     (
@@ -506,6 +508,8 @@ def test_a_job_that_is_taken_up_again_says_where_it_is() -> None:
     assert left.text == (
         "Resumed. No readings. A question was left open. The last thing said was not kept. Next: rail five."
     )
+    about = BOOK.resumed(readings=0, next_point="rail 5", question_left=True, asked_about="rail 5")
+    assert about.text == "Resumed. No readings. A question about rail five was left open. Next: rail five."
 
 
 def test_a_unit_that_came_back_is_told_with_its_last_visit() -> None:

@@ -116,6 +116,23 @@ def test_a_job_taken_up_again_stands_where_it_stood(
     assert found[0][1]
 
 
+def test_a_job_is_taken_up_with_its_own_checklist(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Who starts again after a power cut names the job, no more; one beside the board does not take its place."""
+    board = Path(shutil.copy(FOLDER / "board.yaml", tmp_path / "fan.yaml"))
+    (tmp_path / "fan.checklist.yaml").write_text("checklist: other\nsteps: [{say: Look at it}]\n", encoding="utf-8")
+    said = (FOLDER / "checklist.txt").read_text(encoding="utf-8").splitlines()
+    path, found = tmp_path / "said.txt", []
+    for words, more in ((said[:12], ("--checklist", FOLDER / "checklist.yaml")), (["good morning"], ())):
+        path.write_text("\n".join(words), encoding="utf-8")
+        ran = run(capsys, "replay", board, path, "--jobs", tmp_path, "--job", "a", *more)
+        assert ran.status == 0, ran.err
+        found.append(stands(tmp_path / "a"))
+    assert f"--checklist names another: {tmp_path / 'a' / 'checklist.yaml'}" in ran.err
+    assert "it begins anew" not in ran.err
+    assert found[0] == found[1]
+    assert found[0][1]
+
+
 def test_another_checklist_is_remarked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     replay(capsys, tmp_path, "--checklist", FOLDER / "checklist.yaml")
     other = tmp_path / "other.yaml"

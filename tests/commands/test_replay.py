@@ -290,13 +290,49 @@ def test_the_waveform_stands_in_record_and_report(tmp_path: Path, capsys: pytest
     assert "230\u00a0V AC" in (tmp_path / "a" / "record.html").read_text(encoding="utf-8")
 
 
-def test_another_meter_on_resuming_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def meters(job: Path) -> list[str | None]:
+    opened = [event for event in read_journal(job).events if isinstance(event, Opened)]
+    return [None if event.meter is None else event.meter.sha256 for event in opened]
+
+
+def test_a_job_is_taken_up_with_its_own_meter(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Who starts again after a power cut names the job, no more."""
     folder = demo("failed_regulator")
     given = ("replay", folder / "board.yaml", lines(tmp_path), "--jobs", tmp_path, "--job", "a")
     assert run(capsys, *given, "--meter", folder / "meter.yaml").err == ""
     ran = run(capsys, *given)
     assert ran.status == 0
-    assert "this job's last session used the meter 'hand-held multimeter, 6000 counts'" in ran.err
+    assert ran.err == (
+        "benchvoice: the meter is that of this job's last session; --meter names another: "
+        f"{tmp_path / 'a' / 'meter.yaml'}\n"
+    )
+    first, again = meters(tmp_path / "a")
+    assert first == again is not None
+
+
+def test_another_meter_on_resuming_is_told_and_kept(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder, other = demo("failed_regulator"), tmp_path / "other.yaml"
+    text = (folder / "meter.yaml").read_text(encoding="utf-8")
+    other.write_text(text.replace("hand-held", "bench"), encoding="utf-8")
+    given = ("replay", folder / "board.yaml", lines(tmp_path), "--jobs", tmp_path, "--job", "a")
+    run(capsys, *given, "--meter", folder / "meter.yaml")
+    ran = run(capsys, *given, "--meter", other)
+    assert "this job's last session used the meter 'hand-held multimeter, 6000 counts', this one 'bench" in ran.err
+    run(capsys, *given)
+    first, second, third = meters(tmp_path / "a")
+    assert first != second == third
+
+
+def test_a_job_whose_meter_is_not_kept_tells_that_it_has_none(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = demo("failed_regulator")
+    given = ("replay", folder / "board.yaml", lines(tmp_path), "--jobs", tmp_path, "--job", "a")
+    run(capsys, *given, "--meter", folder / "meter.yaml")
+    (tmp_path / "a" / "meter.yaml").unlink()
+    ran = run(capsys, *given)
+    assert ran.status == 0
+    assert "used the meter 'hand-held multimeter, 6000 counts', this one none" in ran.err
 
 
 def test_a_replayed_journal_overwrites_no_other_job(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -654,6 +654,46 @@ def test_a_correction_after_a_strike_changes_no_other_reading(bench: Bench, said
     assert bench.values() == [("rail 5", "5.1" if taken else "5.02")]
 
 
+DROPPED_THEN: list[tuple[Intent, str]] = [
+    # (the correction after a question about rail 3.3 that was dropped, what rail 5 then reads)
+    (command("correction", of=value("5.1")), "5.02"),
+    (command("correction", "rail 5", value("5.1")), "5.1"),
+]
+
+
+@pytest.mark.parametrize(("said", "reads"), DROPPED_THEN)
+@pytest.mark.parametrize("dropped", [answer("no"), command("strike")])
+def test_a_correction_after_a_question_that_was_dropped_changes_no_other_point(
+    bench: Bench, dropped: Intent, said: Intent, reads: str
+) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(reading("rail 3.3", "330"))
+    assert bench.state.question is not None
+    bench.hear(dropped)
+    assert bench.state.question is None
+    done = bench.hear(said)
+    assert bench.values() == [("rail 5", reads)]
+    if reads == "5.02":
+        assert done.decision.why == "what was asked last was not taken: say the point and the value"
+
+
+def test_a_correction_after_a_dropped_question_about_the_same_point_is_taken(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(reading("rail 5", "502"))
+    bench.hear(answer("no"))
+    bench.hear(command("correction", of=value("5.1")))
+    assert bench.values() == [("rail 5", "5.1")]
+
+
+def test_a_strike_tells_what_counts_again(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    bench.hear(reading("rail 5", "5.1"))
+    again = bench.hear(command("strike")).decision.counts_again
+    assert again is not None
+    assert (again.digits, again.unit) == ("5.02", "V")
+    assert bench.hear(command("strike")).decision.counts_again is None
+
+
 def test_a_reading_that_was_just_made_is_struck_at_once_but_not_long_after(bench: Bench) -> None:
     bench.hear(reading("rail 5", "5.02"))
     assert bench.hear(command("strike")).decision.outcome is ACCEPTED

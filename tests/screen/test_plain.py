@@ -48,7 +48,7 @@ def test_a_conversation() -> None:
         "heard: input reads two hundred and forty",
         "question: Two hundred and forty volts on input? Say yes, or the value again.",
     )
-    assert struck == ("heard: strike that", "said: Struck, nothing was taken.")
+    assert struck == ("heard: strike that", "said: Not taken. No reading is struck.")
     assert refused == ("heard: next step", "said: Not taken. There is no checklist.")
     assert ignored == ("heard: (ignored: not a sentence of the bench)",)
 
@@ -70,6 +70,13 @@ def test_trouble_is_told_and_when_it_is_over(ear: EarState) -> None:
     assert changes(FAIL, trouble) == (f"{ear}: a reason",)
     assert changes(trouble, trouble) == ()
     assert changes(trouble, FAIL) == ("listening again",)
+
+
+def test_a_voice_that_is_lost_is_told_whatever_the_ears_do() -> None:
+    mute: View = replace(FAIL, ear=EarState.LISTENING, why="the loudspeaker is gone")
+    assert changes(FAIL, mute) == ("cannot be heard: the loudspeaker is gone",)
+    assert changes(mute, replace(mute, ear=EarState.THINKING)) == ()
+    assert changes(mute, FAIL) == ("can be heard again",)
 
 
 def test_a_step_is_told_once() -> None:
