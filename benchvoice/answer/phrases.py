@@ -344,6 +344,7 @@ class Phrasebook:
             limits=self._limits(decision.verdict, decision.value),
             unjudged=self._unjudged(decision.verdict),
             struck=self._questions.struck(decision) if moved else "",
+            gone="" if decision.fault_gone is None else self._wording.value(decision.fault_gone),
         )
 
     def _verdict(self, verdict: Verdict | None, terse: bool) -> str:

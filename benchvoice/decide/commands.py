@@ -23,11 +23,13 @@ from benchvoice.decide.undoing import (
 from benchvoice.decide.work import keeps_open, not_closed
 from benchvoice.decide.written import verdict_of
 from benchvoice.events import Reading
-from benchvoice.records import CommandIntent, Decision, Outcome, SpokenValue
+from benchvoice.records import CommandIntent, Decision, Outcome, SpokenValue, Statement
 
 __all__ = ["carry_out", "go_to", "keep_note", "keep_reading", "taken_reading"]
 
 _SOMETHING_ELSE = "something else was said"
+_FAILED = (Statement.FAIL, Statement.CONDITIONAL_FAIL)
+_PASSED = (Statement.PASS, Statement.CONDITIONAL_PASS)
 
 
 def keep_reading(turn: Turn, point: str, value: SpokenValue, why: str = "", *, answering: bool = False) -> Step:
@@ -43,9 +45,12 @@ def keep_reading(turn: Turn, point: str, value: SpokenValue, why: str = "", *, a
 
 def taken_reading(turn: Turn, point: str, value: SpokenValue, why: str) -> Step:
     """Judges and keeps a value that was accepted, with the step that it answers."""
+    before = turn.state.latest(point)
     verdict = turn.reading(point, value)
+    gone = before is not None and before.statement in _FAILED and verdict.statement in _PASSED
     step = measured(turn, point, verdict)
     decision = Decision(Outcome.ACCEPTED, "reading", why=why, point=point, value=value, verdict=verdict, step=step)
+    decision = replace(decision, fault_gone=value_read(before) if gone and before is not None else None)
     return turn.step(replace(decision, computed=turn.computed, likeness=turn.likeness))
 
 

@@ -35,6 +35,7 @@ GUIDED = ("next", "back", "skip", "where", "jump", "choice", "reason")
 _NO_CHECKLIST = "there is no checklist"
 _SOMETHING_ELSE = "something else was said"
 _CUT_SHORT = "cut short"
+_NOT_OVER = "the wait is not over"
 _NO_REASON = "a reason is needed"
 
 
@@ -213,7 +214,7 @@ def _next(turn: Turn, command: CommandIntent, why: str, *, answering: bool) -> S
     progress = turn.state.progress
     act = Act("done", _CUT_SHORT if _too_soon(turn) else "")
     if act.outcome and not answering and progress is not None and not why_not(progress, act):
-        return turn.ask((Candidate(None, None, command),), "the wait is not over")
+        return turn.ask((Candidate(None, None, command),), _NOT_OVER, heard_why=_NOT_OVER, told_why=True)
     return _do(turn, act, "step", why=why, answering=answering, name="next")
 
 

@@ -279,6 +279,8 @@ class Decision:
         tries: how often this question has been asked before.
         remark: why what was said did not answer it, as a phrase that is said before the question; empty for none.
         struck: the reading that a correction withdrew, or that a strike or correction which is asked would withdraw.
+        fault_gone: the value that failed, whose place at its point and stage a reading that passes has taken: whoever
+            repaired in between and did not say so would lose what was found.
         counts_again: the value that a strike left as the one that counts at its point; None for none.
         at_hand: whether `point` is the one that "on …" named: a question need not name it again.
         suspicion: what is suspected, for "suspects" and "measure next".
@@ -308,6 +310,7 @@ class Decision:
     tries: int = 0
     remark: str = ""
     struck: Candidate | None = None
+    fault_gone: SpokenValue | None = None
     counts_again: SpokenValue | None = None
     at_hand: bool = False
     suspicion: Suspicion | None = None

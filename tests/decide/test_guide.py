@@ -549,6 +549,7 @@ def test_a_wait_that_is_not_over_is_asked() -> None:
     bench.hear(command("where"))
     done = bench.hear(NEXT, pause_s=10)
     assert (done.decision.outcome, done.decision.why) == (ASKED, "the wait is not over")
+    assert done.decision.remark == "the wait is not over"  # said before the question
     done = bench.hear(YES)
     assert isinstance(done.events[-1], ChecklistStep)
     assert done.events[-1].outcome == "cut short"

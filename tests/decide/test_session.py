@@ -685,6 +685,33 @@ def test_a_correction_after_a_dropped_question_about_the_same_point_is_taken(ben
     assert bench.values() == [("rail 5", "5.1")]
 
 
+FAULT_GONE = [
+    # (read at rail 5 one after the other, the value that failed whose place the last one takes); 4.75 to 5.25 V
+    (("6.00", "5.02"), "6.00"),
+    (("5.02", "5.05"), None),
+    (("5.02", "6.00"), None),
+    (("6.00", "6.10"), None),
+    (("6.00", "5.02", "5.05"), None),  # that was told already
+]
+
+
+@pytest.mark.parametrize(("values", "gone"), FAULT_GONE)
+def test_a_fault_that_a_reading_takes_the_place_of_is_told(
+    bench: Bench, values: tuple[str, ...], gone: str | None
+) -> None:
+    for digits in values:
+        told = bench.hear(reading("rail 5", digits)).decision.fault_gone
+    assert (None if told is None else told.digits) == gone
+
+
+def test_a_fault_that_was_found_before_the_repair_keeps_its_place(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "6.00"))
+    bench.hear(command("after"))
+    bench.hear(answer("yes"))
+    assert bench.hear(reading("rail 5", "5.02")).decision.fault_gone is None
+    assert [read for read in bench.state.readings if read.stage == "before"]
+
+
 def test_a_strike_tells_what_counts_again(bench: Bench) -> None:
     bench.hear(reading("rail 5", "5.02"))
     bench.hear(reading("rail 5", "5.1"))
