@@ -11,11 +11,12 @@ import argparse
 import importlib
 import math
 import os
+import re
 import sys
 from collections.abc import Sequence
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
-from typing import TextIO, cast
+from typing import NoReturn, TextIO, cast
 
 from benchvoice import __version__
 from benchvoice.commands.interrupts import Interrupted, taken
@@ -47,7 +48,9 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _run(argv: Sequence[str] | None) -> int:
     try:
         with taken():
-            arguments = _parser().parse_args(argv)
+            arguments, unknown = _parser().parse_known_args(argv)
+            if unknown:
+                _refuse(arguments.of, unknown)
             if arguments.at_once and not arguments.json:
                 print(arguments.at_once, flush=True)  # what comes next takes seconds
             command = importlib.import_module(f"benchvoice.commands.{arguments.module}")
@@ -94,8 +97,18 @@ def _command(
     commands: _Commands[argparse.ArgumentParser], name: str, module: str, about: str
 ) -> argparse.ArgumentParser:
     parser = commands.add_parser(name, help=about, description=about[0].upper() + about[1:] + ".")
-    parser.set_defaults(module=module)
+    parser.set_defaults(module=module, of=parser)
     return parser
+
+
+def _refuse(command: argparse.ArgumentParser, unknown: Sequence[str]) -> NoReturn:
+    """End with the command's own usage, and the option that the first unknown one may have meant."""
+    from benchvoice.decide.fields import nearest  # takes a third of a second to load, and is needed here alone
+
+    option = unknown[0].partition("=")[0]
+    close = nearest(option, dict.fromkeys(re.findall(r"--[a-z][a-z-]*", command.format_help())))
+    hint = f". Did you mean '{close}'?" if close and option.startswith("-") else ""
+    command.error(f"unrecognized arguments: {' '.join(unknown)}{hint}")
 
 
 def _add_demo(commands: _Commands[argparse.ArgumentParser]) -> None:

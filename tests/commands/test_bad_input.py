@@ -292,3 +292,23 @@ def test_a_folder_without_permission(tmp_path: Path, capsys: pytest.CaptureFixtu
     assert "no permission to write here" in said.read_text(encoding="utf-8")
     assert "--jobs" in said.read_text(encoding="utf-8")
     shutil.rmtree(closed)
+
+
+# --- the command line itself --------------------------------------------------------------------------------------
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("listen", "x.yaml", "--plian"), "unrecognized arguments: --plian. Did you mean '--plain'?"),
+        (("replay", "a", "b", "--metre=x"), "unrecognized arguments: --metre=x. Did you mean '--meter'?"),
+        (("check", "x.yaml", "--quux"), "benchvoice check: error: unrecognized arguments: --quux\n"),
+        (("models", "list", "more"), "benchvoice models: error: unrecognized arguments: more\n"),
+    ],
+)
+def test_an_unknown_option_is_told_by_its_own_command(
+    arguments: tuple[str, ...], told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit, match="2"):
+        main(arguments)
+    err = capsys.readouterr().err
+    assert told in err
+    assert err.startswith(f"usage: benchvoice {arguments[0]} ")
