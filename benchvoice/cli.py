@@ -11,15 +11,15 @@ import argparse
 import importlib
 import math
 import os
-import re
 import sys
 from collections.abc import Sequence
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
-from typing import NoReturn, TextIO, cast
+from typing import TextIO, cast
 
 from benchvoice import __version__
 from benchvoice.commands.interrupts import Interrupted, taken
+from benchvoice.commands.misspelt import refuse
 from benchvoice.commands.outlet import Outlet
 from benchvoice.errors import BenchvoiceError
 
@@ -50,7 +50,7 @@ def _run(argv: Sequence[str] | None) -> int:
         with taken():
             arguments, unknown = _parser().parse_known_args(argv)
             if unknown:
-                _refuse(arguments.of, unknown)
+                refuse(arguments.of, unknown)
             if arguments.at_once and not arguments.json:
                 print(arguments.at_once, flush=True)  # what comes next takes seconds
             command = importlib.import_module(f"benchvoice.commands.{arguments.module}")
@@ -99,16 +99,6 @@ def _command(
     parser = commands.add_parser(name, help=about, description=about[0].upper() + about[1:] + ".")
     parser.set_defaults(module=module, of=parser)
     return parser
-
-
-def _refuse(command: argparse.ArgumentParser, unknown: Sequence[str]) -> NoReturn:
-    """End with the command's own usage, and the option that the first unknown one may have meant."""
-    from benchvoice.decide.fields import nearest  # takes a third of a second to load, and is needed here alone
-
-    option = unknown[0].partition("=")[0]
-    close = nearest(option, dict.fromkeys(re.findall(r"--[a-z][a-z-]*", command.format_help())))
-    hint = f". Did you mean '{close}'?" if close and option.startswith("-") else ""
-    command.error(f"unrecognized arguments: {' '.join(unknown)}{hint}")
 
 
 def _add_demo(commands: _Commands[argparse.ArgumentParser]) -> None:
