@@ -65,7 +65,7 @@ MAY_IMPORT = {
     "screen.*": (*SHARED, "decide", "keep", "loop"),
     "live.*": (*SHARED, "hear", "loop", "screen"),
     "commands.*": (*SHARED, *ROOMS, "devices", "models", "loop", "live", "scoring", "screen", "tuning"),
-    "cli": ("errors", "commands.interrupts", "commands.misspelt", "commands.outlet"),  # it finds commands by their names
+    "cli": ("errors", "commands.interrupts", "commands.misspelt", "commands.outlet"),  # it finds commands by name
 }
 
 ENGINES = ("hear.vosk_engine", "hear.sphinx_engine", "hear.network_engine", "hear.moonshine_engine")
