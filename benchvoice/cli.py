@@ -51,6 +51,7 @@ def _run(argv: Sequence[str] | None) -> int:
             arguments, unknown = _parser().parse_known_args(argv)
             if unknown:
                 refuse(arguments.of, unknown)
+            del arguments.of  # what is left can be given to other processes
             if arguments.at_once and not arguments.json:
                 print(arguments.at_once, flush=True)  # what comes next takes seconds
             command = importlib.import_module(f"benchvoice.commands.{arguments.module}")
@@ -61,7 +62,10 @@ def _run(argv: Sequence[str] | None) -> int:
         return _BAD_INPUT
     except Interrupted as interrupt:
         kept = f"; what was confirmed is in {interrupt.journal}" if interrupt.journal else ""
-        print(f"benchvoice: {interrupt.what}{kept}", file=sys.stderr)
+        older = ""
+        if interrupt.journal and interrupt.record_is_older:
+            older = f"; make its record with: benchvoice record {interrupt.journal.parent}"
+        print(f"benchvoice: {interrupt.what}{kept}{older}", file=sys.stderr)
         return interrupt.status
     except OSError as error:
         print(f"benchvoice: {error.filename or 'the system'}: {error.strerror or error}", file=sys.stderr)

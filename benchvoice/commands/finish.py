@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Protocol
 
 from benchvoice.commands.console import RecordPrinter, print_paths
+from benchvoice.commands.interrupts import Interrupted
 from benchvoice.commands.settings import replies_file
 from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.keep.journal_reader import JournalReader
@@ -30,7 +31,11 @@ def finish_job(arguments: argparse.Namespace, folder: Path) -> None:
     """Write the record of the job in `folder`, and print it with where everything lies, as the options say."""
     journal = folder / JOURNAL_NAME
     printer = RecordPrinter()
-    summary, paths = write_record(journal, printer)
+    try:
+        summary, paths = write_record(journal, printer)
+    except Interrupted as interrupt:  # a second signal, for whom this took too long
+        interrupt.journal, interrupt.record_is_older = journal, True
+        raise
     if not arguments.json:
         printer.print(summary)
         spoken = replies_file(arguments, folder)

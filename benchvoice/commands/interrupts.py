@@ -26,12 +26,14 @@ class Interrupted(KeyboardInterrupt):
     Attributes:
         number: the signal's.
         journal: the journal that holds what was confirmed; None where no job was open.
+        record_is_older: whether the record beside that journal was not made again.
     """
 
     def __init__(self, number: int) -> None:
         super().__init__(signal.Signals(number).name)
         self.number = number
         self.journal: Path | None = None
+        self.record_is_older = False
 
     @property
     def what(self) -> str:

@@ -10,12 +10,14 @@ import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 import soundfile
 
 from benchvoice.cli import main
 from benchvoice.commands import interrupts
+from benchvoice.commands.finish import write_record
 from benchvoice.commands.interrupts import Interrupted, held, taken, watched
 from benchvoice.events import Closed, Event, Reading
 from benchvoice.keep.journal import Journal, read_journal
@@ -93,6 +95,26 @@ def test_a_signal_in_the_middle_of_a_replay_loses_nothing(after_s: float, tmp_pa
     assert found.count("heard") == found.count("reading")
     read = json.loads(journal.read_text(encoding="utf-8").splitlines()[-1])
     assert read["seq"] == len(found)
+
+
+@POSIX
+def test_a_signal_while_the_record_is_made_says_how_to_make_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def signalled(*arguments: Any, **more: Any) -> Any:
+        os.kill(os.getpid(), signal.SIGINT)  # a real signal, at the very moment when the record is begun
+        return write_record(*arguments, **more)
+
+    monkeypatch.setattr("benchvoice.commands.finish.write_record", signalled)
+    said = tmp_path / "said.txt"
+    said.write_text("rail five reads five point zero two\n", encoding="utf-8")
+    assert main(["replay", str(BOARD), str(said), "--jobs", str(tmp_path), "--job", "a"]) == 130
+    job = tmp_path / "a"
+    assert capsys.readouterr().err == (
+        f"benchvoice: interrupted; what was confirmed is in {job / 'journal.jsonl'}; make its record with: "
+        f"benchvoice record {job}\n"
+    )
+    assert main(["record", str(job)]) == 0
 
 
 @POSIX
