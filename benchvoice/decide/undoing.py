@@ -28,9 +28,9 @@ def to_correct(state: SessionState, point: str | None) -> Reading | None:
     top = state.readings.top
     if top is None:
         return None
-    if point is None and (last_work(state) or state.dropped > top.seq):
-        return None  # what was said last is no reading, or one at another point that was asked about and not taken
-    if state.withdrawn > top.seq:  # what was struck is meant, not the reading before it
+    if point is None and last_work(state):
+        return None  # what was said last is no reading
+    if max(state.withdrawn, state.dropped) > top.seq:  # what was struck or not taken is meant, not the reading before
         return None if point is None else state.latest(point)
     if point is None:
         # "on input" turns to another point; a checklist that has just gone on to the next one does not

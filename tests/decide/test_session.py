@@ -658,6 +658,7 @@ DROPPED_THEN: list[tuple[Intent, str]] = [
     # (the correction after a question about rail 3.3 that was dropped, what rail 5 then reads)
     (command("correction", of=value("5.1")), "5.02"),
     (command("correction", "rail 5", value("5.1")), "5.1"),
+    (command("correction", "rail 3.3", value("3.3")), "5.02"),
 ]
 
 
@@ -675,6 +676,15 @@ def test_a_correction_after_a_question_that_was_dropped_changes_no_other_point(
     assert bench.values() == [("rail 5", reads)]
     if reads == "5.02":
         assert done.decision.why == "what was asked last was not taken: say the point and the value"
+
+
+def test_a_correction_of_what_was_dropped_moves_no_reading_there(bench: Bench) -> None:
+    """A reading that fails could have been said at the wrong point; what was dropped is nearer."""
+    bench.hear(reading("rail 5", "3.4"))
+    bench.hear(reading("rail 3.3", "330"))
+    bench.hear(answer("no"))
+    bench.hear(command("correction", "rail 3.3", value("3.3")))
+    assert bench.values() == [("rail 5", "3.4")]
 
 
 def test_a_correction_after_a_dropped_question_about_the_same_point_is_taken(bench: Bench) -> None:
