@@ -34,5 +34,5 @@ def run(arguments: argparse.Namespace) -> int:
         arguments.replies = IN_THE_JOB
     print(f"Hearing {name}: the sound is {folder.name}/session.flac, the board {folder.name}/board.yaml\n")
     return hear_recordings(
-        arguments, folder / "board.yaml", GivenFiles(folder / "meter.yaml"), [str(folder / "session.flac")]
+        arguments, folder / "board.yaml", GivenFiles(meter=folder / "meter.yaml"), [str(folder / "session.flac")]
     )

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import filecmp
 from dataclasses import dataclass
 from pathlib import Path
 
 from benchvoice.commands.console import warn
-from benchvoice.keep.disk import storage_error, write_whole
+from benchvoice.keep.copies import copy_whole
+from benchvoice.keep.disk import storage_error
 
 __all__ = ["GivenFiles", "given_files", "keep_given"]
 
@@ -50,11 +52,8 @@ def keep_given(folder: Path, given: GivenFiles) -> None:
     """
     for file, name in ((given.meter, _METER), (given.checklist, _CHECKLIST)):
         kept = folder / name
-        if file is None or (kept.exists() and kept.samefile(file)):
-            continue
         try:
-            data = file.read_bytes()
+            if file is not None and not (kept.exists() and filecmp.cmp(file, kept, shallow=False)):
+                copy_whole(file, kept)
         except OSError as cause:
-            raise storage_error(cause, file) from cause
-        if not kept.exists() or kept.read_bytes() != data:
-            write_whole(kept, data)
+            raise storage_error(cause, file or kept) from cause

@@ -47,10 +47,10 @@ def taken_reading(turn: Turn, point: str, value: SpokenValue, why: str) -> Step:
     """Judges and keeps a value that was accepted, with the step that it answers."""
     before = turn.state.latest(point)
     verdict = turn.reading(point, value)
-    gone = before is not None and before.statement in _FAILED and verdict.statement in _PASSED
     step = measured(turn, point, verdict)
     decision = Decision(Outcome.ACCEPTED, "reading", why=why, point=point, value=value, verdict=verdict, step=step)
-    decision = replace(decision, fault_gone=value_read(before) if gone and before is not None else None)
+    if before is not None and before.statement in _FAILED and verdict.statement in _PASSED:
+        decision = replace(decision, fault_gone=value_read(before))
     return turn.step(replace(decision, computed=turn.computed, likeness=turn.likeness))
 
 
@@ -199,7 +199,7 @@ def _strike(turn: Turn, why: str, *, answering: bool) -> Step:
     turn.compute()
     before = turn.state.latest(last.point, last.stage)
     decision = Decision(Outcome.ACCEPTED, "strike", point=struck.point, value=struck.value, step=step, rests_on=rests)
-    decision = replace(decision, counts_again=None if before is None else read_as(before).value)
+    decision = replace(decision, counts_again=None if before is None else value_read(before))
     return turn.step(replace(decision, computed=turn.computed))
 
 

@@ -108,8 +108,8 @@ def open_session(
     """
     state = SessionState(board, meter, checklist=checklist, known_good=known_good)
     event = _opened(state, at=at, job=job, engine=engine, version=version, stage=stage)
-    papers = {"complaint": complaint, "serial": serial, "technician": technician}
-    event = event.model_copy(update=papers | {"utc_offset_min": utc_offset_min})
+    told = {"complaint": complaint, "serial": serial, "technician": technician, "utc_offset_min": utc_offset_min}
+    event = event.model_copy(update=told)
     return _begun(apply(state, event), (event,), at)
 
 
@@ -150,9 +150,8 @@ def reopen(
     anew = visit is not None and visit != state.visit
     stage: Stage = "before" if anew else state.stage
     opened = _opened(state, at=at, job=job, engine=engine, version=version, stage=stage, resumed=True)
-    opened = opened.model_copy(update={"visit": state.visit if visit is None else visit})
-    papers = {"complaint": complaint, "serial": serial, "technician": technician}
-    events.append(opened.model_copy(update=papers | {"utc_offset_min": utc_offset_min}))
+    told = {"complaint": complaint, "serial": serial, "technician": technician, "utc_offset_min": utc_offset_min}
+    events.append(opened.model_copy(update={**told, "visit": state.visit if visit is None else visit}))
     state = apply(state, events[-1])
     for event in completed(state, at):  # the journal may end between a reading and what follows from it
         state = apply(state, event)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import importlib.util
 import math
 from collections.abc import Callable, Mapping
+from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
 from types import MappingProxyType
@@ -54,20 +55,18 @@ def open_engines(
     """
     if engine not in ENGINES:
         raise ValueError(f"no recogniser is called {engine!r}")
-    made: list[Any] = []
     open_with_lexicon = _with_lexicons(_apart if apart else _here, lexicons)
+    with ExitStack() as ended:  # where one cannot be opened, or the user gives up, those opened before it end too
 
-    def opened(make: Callable[[], Any]) -> Any:
-        made.append(open_with_lexicon(make))
-        return made[-1]
-
-    try:
-        return _panel(engine, opened, model)
-    except BaseException:  # where one cannot be opened, or the user gives up: those in processes of their own end too
-        for recogniser in made:
+        def opened(make: Callable[[], Any]) -> Any:
+            recogniser = open_with_lexicon(make)
             if isinstance(recogniser, Closable):
-                recogniser.close()
-        raise
+                ended.callback(recogniser.close)
+            return recogniser
+
+        panel = _panel(engine, opened, model)
+        ended.pop_all()
+    return panel
 
 
 def _panel(engine: str, opened: _Open, model: Path | None) -> Panel:

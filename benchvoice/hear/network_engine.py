@@ -110,9 +110,9 @@ class NetworkRecogniser:
             VocabularyError: the network holds words without a pronunciation.
         """
         decoding = self._decode(utterance, network, MOST)
-        heard = () if decoding is None else tuple(map(_offered, decoding.sentences))
-        if decoding is None or not heard:
+        if decoding is None or not decoding.sentences:
             return Transcript(self.name, ())
+        heard = tuple(map(_offered, decoding.sentences))
         margin = WITHIN if len(heard) < MOST else heard[0].score - heard[-1].score
         return Transcript(self.name, heard, margin=margin, gap=decoding.gap)
 

@@ -12,7 +12,7 @@ from benchvoice.keep.journal import JOURNAL_NAME, lock_job
 from benchvoice.keep.journal_reader import TORN_NAME
 from benchvoice.keep.seal import SEAL_NAME
 
-__all__ = ["copy_job"]
+__all__ = ["copy_job", "copy_whole"]
 
 
 def copy_job(journal: Path, folder: Path) -> Path:
@@ -41,7 +41,7 @@ def copy_job(journal: Path, folder: Path) -> Path:
             beside = (journal.with_name(name) for name in (SEAL_NAME, TORN_NAME))  # before it: a journal may grow
             for source in (*clips, *(path for path in beside if path.exists()), journal):
                 name = JOURNAL_NAME if source == journal else str(source.relative_to(journal.parent))
-                _copy(source, folder / name)
+                copy_whole(source, folder / name)
         finally:
             lock.release()
     except OSError as cause:
@@ -56,7 +56,13 @@ def _holds_another(folder: Path, journal: Path) -> bool:
     return any(folder.glob("record.*"))
 
 
-def _copy(source: Path, to: Path) -> None:
+def copy_whole(source: Path, to: Path) -> None:
+    """Make `to` hold what `source` holds; it is there whole, or as it was.
+
+    Raises:
+        OSError: the source cannot be read.
+        StorageError: the copy cannot be written.
+    """
     with source.open("rb") as file, WholeFile(to) as copy:
         shutil.copyfileobj(file, copy)
         copy.finish()

@@ -132,14 +132,17 @@ def _rows(line: str) -> int:
 
 # --- what the job is ----------------------------------------------------------------------------------------------
 def _facts(record: JobSummary) -> tuple[tuple[str, str], ...]:
-    sessions = [session for session in record.sessions if session.visit == record.visit]
     facts = [
         ("Job", cut(record.job or "–", 30) + (f", visit {record.visit}" if record.visit > 1 else "")),
         ("Serial number", record.serial or "not given"),
-        ("Date", _days(sessions)),
+        ("Date", _days(_sessions_of(record, record.visit))),
         ("Technician", record.technician or "not given"),
     ]
     return tuple((name, cut(text, 40)) for name, text in facts)
+
+
+def _sessions_of(record: JobSummary, visit: int) -> list[Session]:
+    return [session for session in record.sessions if session.visit == visit]
 
 
 def _days(sessions: Sequence[Session]) -> str:
@@ -190,7 +193,7 @@ def _ending(record: JobSummary) -> tuple[str, ...]:
     found = []
     if record.earlier:
         last = record.earlier[-1]
-        found.append(_before(last, [session for session in record.sessions if session.visit == last.visit]))
+        found.append(_before(last, _sessions_of(record, last.visit)))
     if record.meter is None:
         found.append("Which meter was used is not recorded: a value near a limit is less certain than it looks.")
     found.append(

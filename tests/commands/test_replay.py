@@ -49,9 +49,9 @@ def test_demo_transcripts_fold_to_the_expected_record(
 def test_the_journal_knows_the_clock_on_the_wall(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Times are UTC; the customer's day is the one here. TZ=XXX-5:30 is 5 h 30 min ahead (POSIX, 8.3, from memory)."""
+    """Times are UTC; the customer's day is the one here. TZ=HERE-5:30 is 5 h 30 min ahead (POSIX, 8.3, from memory)."""
     with monkeypatch.context() as there:
-        there.setenv("TZ", "XXX-5:30")
+        there.setenv("TZ", "HERE-5:30")
         time.tzset()
         ran = run(capsys, "replay", demo("failed_regulator") / "board.yaml", lines(tmp_path), "--jobs", tmp_path,
                   "--job", "a")  # fmt: skip
