@@ -10,6 +10,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Annotated, Literal
 
+from annotated_types import Interval
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
 __all__ = [
@@ -162,7 +163,7 @@ class Opened(_Event):
     version: str
     resumed: bool = False
     visit: int = Field(default=1, ge=1)
-    utc_offset_min: int | None = Field(default=None, gt=-24 * 60, lt=24 * 60)
+    utc_offset_min: Annotated[int, Interval(gt=-24 * 60, lt=24 * 60)] | None = None
 
 
 class HeardAlternative(_Frozen):
