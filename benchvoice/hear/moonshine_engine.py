@@ -219,7 +219,7 @@ class MoonshineEngine:
         inputs: dict[str, Any] = {
             "input_ids": pieces,
             "encoder_hidden_states": np.repeat(states, rows, axis=0),
-            "encoder_attention_mask": np.ones((rows, states.shape[1]), dtype=np.int64),
+            "encoder_attention_mask": np.ones((rows, 1), dtype=np.int64),  # all of it; it is one column for 384 frames
             "use_cache_branch": np.array([cache is not None]),
         }
         for name, entry in self._inputs.items():

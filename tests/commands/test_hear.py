@@ -175,6 +175,27 @@ def test_talk_that_comes_near_to_a_command_does_nothing(
     assert not [event for event in events if isinstance(event, Command | Withdrawn)]
 
 
+@pytest.mark.apt
+def test_talk_without_a_breath_is_ignored_and_what_comes_after_it_is_heard(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Longer than an utterance may be."""
+    talk = (
+        "well i was telling my neighbour that the van with the broken window should go to the garage and then they "
+        "rang me about the invoice for the new bench and the cabinet and all the other things that nobody had ordered "
+        "from the catalogue so we must send the whole lot back to them before the end of the week"
+    )
+    spoken = [quiet_around(speak(text, tmp_path), 1.0) for text in (talk, "rail five reads five point zero two")]
+    assert len(spoken[0]) > 14 * 16_000
+    soundfile.write(tmp_path / "talk.wav", np.concatenate(spoken), 16_000)
+    board = demo("failed_regulator") / "board.yaml"
+    ran = run(capsys, "hear", board, tmp_path / "talk.wav", "--jobs", tmp_path, "--job", "a")
+    assert ran.status == 0, ran.err
+    events = read_journal(tmp_path / "a").events
+    assert [(event.point, event.value) for event in events if isinstance(event, Reading)] == [("rail 5", "5.02")]
+    assert not [event for event in events if isinstance(event, Asked | Command | Withdrawn)]
+
+
 def test_check_says_that_all_can_be_heard(capsys: pytest.CaptureFixture[str]) -> None:
     ran = run(
         capsys, "check", demo("failed_regulator") / "board.yaml", "--meter", demo("failed_regulator") / "meter.yaml"

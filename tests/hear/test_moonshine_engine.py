@@ -155,7 +155,9 @@ def test_too_little_sound_gives_nothing(length: int) -> None:
     assert (engine().free(short).text, engine().free(short).score) == ("", 0.0)
 
 
-@pytest.mark.parametrize("sound", [np.zeros(2400, np.int16), np.full(RATE_HZ, 32767, np.int16)])
+@pytest.mark.parametrize(
+    "sound", [np.zeros(2400, np.int16), np.full(RATE_HZ, 32767, np.int16), np.arange(16 * RATE_HZ).astype(np.int16)]
+)
 def test_any_other_sound_gives_numbers(sound: np.ndarray) -> None:
     heard = engine().hear(utterance(sound), network_of(sentences()[:3]))
     weights = engine().weigh(utterance(sound), sentences()[:3])
