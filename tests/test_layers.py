@@ -92,6 +92,7 @@ NEVER = {
 
 LIBRARIES = {
     # outside package: the only modules that may name it
+    "annotated_types": ("events",),
     "espeakng_loader": ("answer.synthesis",),
     "filelock": ("keep.journal", "models.store"),
     "hama": ("hear.network_*", "hear.lexicon"),

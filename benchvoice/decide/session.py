@@ -40,7 +40,7 @@ from benchvoice.decide.supply import answer_supply
 from benchvoice.decide.suspects import opened_supplies
 from benchvoice.decide.timers import timers_over
 from benchvoice.decide.turn import Step, Turn
-from benchvoice.decide.twins import judged_otherwise, run_together, with_fewest_digits
+from benchvoice.decide.twins import farther_off, judged_otherwise, run_together, with_fewest_digits
 from benchvoice.decide.work import keeps_open, not_closed
 from benchvoice.events import (
     Asked,
@@ -347,7 +347,7 @@ def _clear(turn: Turn) -> Step:
     unsaid = left_open(turn, intents) if answering else ""
     if unsaid:
         return ask_again(turn, unsaid, told_why=True)
-    matched, alike = matching(turn, intents), _alike(turn)
+    matched, alike = matching(turn, intents), _alike(turn, intents)
     if len(matched) == 1 and not _sounds_like_another(turn, matched[0], alike):
         return settle(turn, with_fewest_digits(turn, matched[0], candidates_of(turn, alike)), "said again")
     if matched:
@@ -364,10 +364,15 @@ def _sounds_like_another(turn: Turn, said: Candidate, alike: tuple[Intent, ...])
     return bool(others) or (turn.question is not None and longer in turn.question.candidates)
 
 
-def _alike(turn: Turn) -> tuple[Intent, ...]:
+def _alike(turn: Turn, heard: tuple[Intent, ...]) -> tuple[Intent, ...]:
     """What may have been said instead, since it sounds nearly the same."""
-    twins = (value_again(turn, of_question(turn, parse.intents)) for parse in turn.hearing.twins)
-    return tuple(intent for intents in twins for intent in intents)
+    alike: list[Intent] = []
+    for parse in turn.hearing.twins:
+        twin = value_again(turn, of_question(turn, parse.intents))
+        excluded = parse.text in turn.hearing.transcript.excluded
+        if not (excluded and farther_off(turn, candidates_of(turn, heard), candidates_of(turn, twin))):
+            alike += twin
+    return tuple(alike)
 
 
 def _act(

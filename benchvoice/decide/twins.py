@@ -2,19 +2,21 @@
 
 "Nineteen" and "ninety" are so much alike that all ears can mistake them together. Of two values of which only one lies
 within the limits that one was nearly always said, since most readings pass; so a reading that passes is taken where its
-twin would fail. All others are asked.
+twin would fail. All others are asked, but for a twin that the ears exclude on hearing the sound once more and that lies
+farther from the nominal value than what was heard: of two failures the smaller is the more usual.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from decimal import Decimal
 
 from benchvoice.decide.turn import Turn
 from benchvoice.decide.verdict import judge
 from benchvoice.records import Candidate, Statement, Trust
 
-__all__ = ["judged_otherwise", "run_together", "twin_of", "with_fewest_digits"]
+__all__ = ["farther_off", "judged_otherwise", "run_together", "twin_of", "with_fewest_digits"]
 
 _RUNS_TOGETHER = "oh"
 """A word of nothing but a vowel: behind another of its kind no ear hears that it was said twice."""
@@ -92,6 +94,26 @@ def run_together(turn: Turn, chosen: Candidate) -> Candidate | None:
     if chosen.work is not None:
         return replace(chosen, work=replace(chosen.work, value=longer))
     return replace(chosen, value=longer, command=chosen.command and replace(chosen.command, value=longer))
+
+
+def farther_off(turn: Turn, heard: Sequence[Candidate], twins: Sequence[Candidate]) -> bool:
+    """Whether every twin is at the point of the one meaning heard, and farther from its nominal value."""
+    if len(heard) != 1:
+        return False
+    chosen, own = heard[0], _deviation_percent(turn, heard[0])
+    for twin in twins:
+        other = _deviation_percent(turn, twin)
+        if twin.point != chosen.point or own is None or other is None or other <= own:
+            return False
+    return bool(twins)
+
+
+def _deviation_percent(turn: Turn, candidate: Candidate) -> Decimal | None:
+    """How far a reading lies from its point's nominal value, without sign; None where that cannot be told."""
+    if candidate.value is None or candidate.point is None or candidate.command is not None:
+        return None
+    percent = judge(candidate.value, turn.state.board.point(candidate.point), turn.state.meter).deviation_percent
+    return None if percent is None else abs(percent)
 
 
 def _only_one_within(turn: Turn, chosen: Candidate, twin: Candidate) -> bool:

@@ -11,7 +11,7 @@ Pure: nothing here hears.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from types import MappingProxyType
@@ -21,10 +21,10 @@ from benchvoice.hear.alike import a_syllable_apart, easily_swallowed, extra_word
 from benchvoice.hear.votes import MOST_OFFERED, Judgement, MeaningOf, Vote, offered_second
 from benchvoice.records import Alternative, Transcript, Trust, Utterance
 
-__all__ = ["Arbiter", "Scribe", "arbitrate", "backed_by", "texts_to_weigh"]
+__all__ = ["SETTLED", "Arbiter", "Scribe", "arbitrate", "backed_by", "texts_to_weigh"]
 
 _MOST_WEIGHED = 14
-_UNRANKED = 12.0  # how far below the best what the ranking voter does not offer counts, on its scale
+SETTLED = 12.0  # how far below the best what the ranking voter does not offer counts, on its scale
 
 
 class Scribe(Protocol):
@@ -136,6 +136,7 @@ def arbitrate(
     *,
     however_written: Callable[[str], float] | None = None,
     besides: Mapping[str, float] = MappingProxyType({}),
+    again: Mapping[str, float] = MappingProxyType({}),
     exactly: MeaningOf | None = None,
 ) -> Transcript | None:
     """What was said, by all voters and the arbiter together; None where no voter that ranks heard anything.
@@ -148,26 +149,31 @@ def arbitrate(
         meaning_of: what a text means.
         however_written: the natural log of a text's probability, in words or in figures; without it as in words.
         besides: what is added to the scores of some texts, where somebody else weighed them too.
+        again: the ranking voter's second opinion, natural logs by text, for all of them or for none. It adds to a lead
+            or takes from it, but no more than there was: it confirms what was heard, or not, and hears nothing else.
         exactly: what a text means where `meaning_of` is the same for several meanings: those that the best comes near
             to are named among the twins.
     """
     ranking = next((vote for vote in votes if _ranks(vote) and vote.transcript.alternatives), None)
     if ranking is None:
         return None
-    scores = _scores(ranking, votes, weights, arbiter.slip_prior, meaning_of)
+    once = _scores(ranking, votes, weights, arbiter.slip_prior, meaning_of)
+    scores = _confirmed(once, again, _ranked(votes, once, meaning_of)[0].text) if again else once
     ranked = _ranked(votes, {text: score + besides.get(text, 0.0) for text, score in scores.items()}, meaning_of)
     best = ranked[0]
     gap = _gap(arbiter, free.score, best.text, weights[best.text], however_written)
-    own = scores[best.text]  # without what was added besides: what sounds alike misleads that ear as well
     same = _same(arbiter, best, scores, meaning_of, exactly or meaning_of)
     forms = (best.text, *same)
-    near = sorted((own - score, text) for text, score in scores.items() if _sounds_like(best, forms, text, meaning_of))
+    alike = [text for text in scores if _sounds_like(best, forms, text, meaning_of)]
+    # without what was added besides: what sounds alike misleads that ear as well
+    near = _led(scores, best.text, alike)
     judgement = _judged(arbiter, ranking, votes, ranked, gap, alike=near[0] if near else None)
+    twins = [text for lead, text in _led(once, best.text, alike) if _is_twin(arbiter, forms, text, lead)]
     offers = sorted((found for found in ranked if not found.slip), key=lambda found: found.meaning is None)
     meant = [found for found in offers if found.meaning is not None] or offers[:1]
     alternatives = tuple(Alternative(found.text, found.score) for found in meant[:MOST_OFFERED])
     if judgement.trust is Trust.AGREED:
-        fuller = next(filter(None, (_fuller(arbiter, best, text, scores, meaning_of) for text in forms)), None)
+        fuller = next(filter(None, (_fuller(arbiter, best, text, once, meaning_of) for text in forms)), None)
         if fuller is not None:
             judgement = Judgement(Trust.DOUBTFUL, f"it may have been {fuller.text}", best.meaning)
             alternatives = offered_second(alternatives, fuller, meaning_of)
@@ -178,7 +184,8 @@ def arbitrate(
         judgement.why,
         margin=_lead(ranking, ranked),
         gap=gap,
-        twins=(*same, *(text for lead, text in near if _is_twin(arbiter, forms, text, lead))),
+        twins=(*same, *twins),
+        excluded=tuple(text for text in twins if _is_excluded(arbiter, forms, text, scores[best.text] - scores[text])),
     )
 
 
@@ -190,6 +197,17 @@ def _is_twin(arbiter: Arbiter, forms: Sequence[str], text: str, lead: float) -> 
         for heard in forms
         if near_sounding(heard, text)
     )
+
+
+def _led(scores: Mapping[str, float], best: str, texts: Iterable[str]) -> list[tuple[float, str]]:
+    """By how much the best leads each of the texts, the nearest first."""
+    return sorted((scores[best] - scores[text], text) for text in texts)
+
+
+def _is_excluded(arbiter: Arbiter, forms: Sequence[str], text: str, lead: float) -> bool:
+    """Whether a twin is led by too much to be one; never where a word was said twice, which is swallowed each time."""
+    as_long = any(len(heard.split()) == len(text.split()) for heard in forms)
+    return as_long and not _is_twin(arbiter, forms, text, lead)
 
 
 def _same(
@@ -276,7 +294,7 @@ def _lead(ranking: Vote, ranked: Sequence[_Ranked]) -> float:
     """How far the best meaning leads the next; where there is none, how far the voter that ranks had looked."""
     if len(ranked) > 1:
         return ranked[0].score - ranked[1].score
-    return min(_UNRANKED, ranking.lead_of(ranked[0].meaning) or 0.0)
+    return min(SETTLED, ranking.lead_of(ranked[0].meaning) or 0.0)
 
 
 def _ranked(votes: Sequence[Vote], scores: Mapping[str, float], meaning_of: MeaningOf) -> list[_Ranked]:
@@ -307,11 +325,20 @@ def _scores(
     """Both logarithms together, by text; what means nothing ("twelve point", ohms of a voltage) is a slip too."""
     ranks = {alternative.text: alternative.score for alternative in ranking.transcript.alternatives}
     lowest = min(ranks.values())
-    floor = min(max(ranks.values()) - _UNRANKED, lowest)
+    floor = min(max(ranks.values()) - SETTLED, lowest)
     slips = {vote.slip.text: vote.slip.score for vote in votes if vote.slip is not None}
     found = {text: ranks.get(text, slips.get(text, floor)) + weight for text, weight in weights.items()}
     slipped = {text for text in found if meaning_of(text) is None or (text in slips and text not in ranks)}
     return {text: score - slip_prior if text in slipped else score for text, score in found.items()}
+
+
+def _confirmed(once: Mapping[str, float], again: Mapping[str, float], best: str) -> dict[str, float]:
+    """The scores with a second opinion, which changes by how much the best leads each other by as much at most."""
+    leads = {text: once[best] - score for text, score in once.items()}
+    return {
+        text: once[best] - lead - max(-abs(lead), min(abs(lead), again[best] - again[text]))
+        for text, lead in leads.items()
+    }
 
 
 def _ranks(vote: Vote) -> bool:

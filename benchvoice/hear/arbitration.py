@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from functools import cache
+from functools import partial
 
 from benchvoice.hear.agreement import in_quiet
 from benchvoice.hear.alike import neighbours, twins
-from benchvoice.hear.arbiter import Arbiter, arbitrate, backed_by, texts_to_weigh
+from benchvoice.hear.arbiter import SETTLED, Arbiter, arbitrate, backed_by, texts_to_weigh
 from benchvoice.hear.votes import MeaningOf, Vote, offered_second
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
@@ -17,6 +17,8 @@ __all__ = ["arbitrated"]
 _BESIDES, _BESIDES_WEIGHT = 3, 0.3
 """How many meanings are weighed by a third expert, and what its natural log counts beside the others': PocketSphinx's
 20, by which what is right leads in 302 of 320 readings, as 6; no rival ever led by 10."""
+_WRITTEN = 3
+"""How many of the next meanings are compared in figures too, where nobody backs the first."""
 
 
 def arbitrated(
@@ -40,55 +42,117 @@ def arbitrated(
         backed, unbacked = (max(arbiter.lead_narrow, lead) for lead in (arbiter.lead_backed, arbiter.lead_unbacked))
         arbiter = replace(arbiter, lead_backed=backed, lead_unbacked=unbacked)
     alike = [twin for vote in votes for twin in twins(network, vote.transcript.text)]
-    weights: dict[str, float] = {}
-
-    def weigh(texts: Sequence[str]) -> bool:
-        new = [text for text in texts if text not in weights]
-        found = arbiter.scribe.weigh(utterance, new) if new else ()
-        weights.update((text, weight) for text, weight in zip(new, found, strict=True) if weight is not None)
-        return all(text in weights for text in texts)
-
-    weighed = weigh(texts_to_weigh(votes, alike))
+    case = _Case(arbiter, utterance, network, free, meaning)
+    weighed = case.weigh(texts_to_weigh(votes, alike))
     votes = with_slips()
-    if not weighed or not weigh(texts_to_weigh(votes, alike)):
+    if not weighed or not case.weigh(texts_to_weigh(votes, alike)):
         return None
+    found = case.settled(votes, meaning)
+    if found is None or found.trust is not Trust.DOUBTFUL or number is None:
+        return found
+    # what sounds like another way to say that number is weighed too
+    said = number(found.text)
+    ways = [] if said is None else [text for text in case.weights if number(text) == said]
+    if not case.weigh([twin for way in ways for twin in twins(network, way)]):
+        return found
+    same = case.settled(votes, number)
+    return same if same is not None and same.trust is Trust.AGREED else found
 
-    @cache
-    def however_written(text: str) -> float:
-        return arbiter.scribe.probability(utterance, text)
 
-    def settled(means: MeaningOf) -> Transcript | None:
+class _Case:
+    """One utterance before the arbiter: whom it has asked what, so that nobody is asked the same twice.
+
+    Attributes:
+        weights: the scribe's natural logs by text.
+    """
+
+    def __init__(
+        self, arbiter: Arbiter, utterance: Utterance, network: WordNetwork, free: Alternative, exactly: MeaningOf
+    ) -> None:
+        self._arbiter = arbiter
+        self._utterance = utterance
+        self._network = network
+        self._free = free
+        self._exactly = exactly
+        self._however: dict[str, float] = {}
+        self._again: dict[str, float | None] = {}
+        self.weights: dict[str, float] = {}
+
+    def weigh(self, texts: Sequence[str]) -> bool:
+        """Have the scribe weigh what it has not; whether all has a weight."""
+        new = [text for text in texts if text not in self.weights]
+        found = self._arbiter.scribe.weigh(self._utterance, new) if new else ()
+        self.weights.update((text, weight) for text, weight in zip(new, found, strict=True) if weight is not None)
+        return all(text in self.weights for text in texts)
+
+    def settled(self, votes: Sequence[Vote], means: MeaningOf) -> Transcript | None:
+        """What was said, by what texts mean: in doubt, those are asked that need more time; then whether it stands."""
         meant = [
             replace(vote, meanings=tuple(means(each.text) for each in vote.transcript.alternatives)) for vote in votes
         ]
-
-        def with_scores(besides: Mapping[str, float]) -> Transcript | None:
-            return arbitrate(
-                arbiter, meant, weights, free, means, however_written=however_written, besides=besides, exactly=meaning
-            )
-
-        found = with_scores({})
-        if found is not None and _lead_in_doubt(arbiter, meant, found) and in_quiet(utterance):
-            besides = _weighed_besides(utterance, meant, found, weights)
-            found = with_scores(besides) if besides else found
-        if found is None or found.trust is not Trust.AGREED or backed_by(votes, meaning(found.text)):
+        judged = partial(
+            arbitrate,
+            self._arbiter,
+            meant,
+            self.weights,
+            self._free,
+            means,
+            however_written=self._however_written,
+            exactly=self._exactly,
+        )
+        found, again = judged(), {}
+        if found is not None and (found.twins or _lead_in_doubt(self._arbiter, meant, found)):
+            again = self._heard_again(votes)
+            found = judged(again=again) if again else found
+        if found is not None and _lead_in_doubt(self._arbiter, meant, found) and in_quiet(self._utterance):
+            besides = _weighed_besides(self._utterance, meant, found, self.weights)
+            found = judged(again=again, besides=besides) if besides else found
+        if found is None or found.trust is not Trust.AGREED or backed_by(votes, self._exactly(found.text)):
             return found
-        rival = _preferred(arbiter, utterance, network, found.text, means)
+        rival = self._preferred(found.text, means) or self._written_rather(found)
         if rival is None:
             return found
         offers = offered_second(found.alternatives, rival, means)
         return replace(found, alternatives=offers, trust=Trust.DOUBTFUL, why=f"it may have been {rival.text}")
 
-    found = settled(meaning)
-    if found is None or found.trust is not Trust.DOUBTFUL or number is None:
-        return found
-    # what sounds like another way to say that number is weighed too
-    said = number(found.text)
-    ways = [] if said is None else [text for text in weights if number(text) == said]
-    if not weigh([twin for way in ways for twin in twins(network, way)]):
-        return found
-    same = settled(number)
-    return same if same is not None and same.trust is Trust.AGREED else found
+    def _however_written(self, text: str) -> float:
+        if text not in self._however:
+            self._however[text] = self._arbiter.scribe.probability(self._utterance, text)
+        return self._however[text]
+
+    def _heard_again(self, votes: Sequence[Vote]) -> dict[str, float]:
+        """A voter's second opinion on all texts, natural logs, below its best by what is settled at most."""
+        reviewer = next((vote.voter.reviewer for vote in votes if vote.voter.reviewer is not None), None)
+        if reviewer is None or self._utterance.narrow:
+            return {}
+        new = [text for text in self.weights if text not in self._again]
+        if new:
+            self._again.update(zip(new, reviewer.weigh(self._utterance, new), strict=True))
+        best = max((fit for fit in self._again.values() if fit is not None), default=None)
+        if best is None:
+            return {}
+        least = best - SETTLED
+        return {text: least if fit is None else max(least, fit) for text, fit in self._again.items()}
+
+    def _preferred(self, text: str, means: MeaningOf) -> Alternative | None:
+        """The sentence with another meaning and one other word that the scribe would rather have written, or None."""
+        others = neighbours(self._network, text)
+        leads = sorted(zip(self._arbiter.scribe.prefer(self._utterance, text, others), others, strict=True))
+        for lead, other in leads:
+            if lead >= 0:
+                break
+            if means(other) not in (None, means(text)):
+                return Alternative(other, lead)
+        return None
+
+    def _written_rather(self, found: Transcript) -> Alternative | None:
+        """The next meaning that the scribe would rather have written, in words or in figures; None for none.
+
+        It writes "5.09" where it would not write "five point oh nine".
+        """
+        first, *others = found.alternatives[: _WRITTEN + 1]
+        own = self._however_written(first.text)
+        return next((other for other in others if self._however_written(other.text) > own), None)
 
 
 def _lead_in_doubt(arbiter: Arbiter, votes: Sequence[Vote], found: Transcript) -> bool:
@@ -112,17 +176,3 @@ def _weighed_besides(
         text: _BESIDES_WEIGHT * max(-lost, (best - lost if fit is None else fit) - best)
         for text, fit in zip(texts, fits, strict=False)
     }
-
-
-def _preferred(
-    arbiter: Arbiter, utterance: Utterance, network: WordNetwork, text: str, meaning: MeaningOf
-) -> Alternative | None:
-    """The sentence with another meaning and one other word that the scribe would rather have written; None for none."""
-    others = neighbours(network, text)
-    leads = sorted(zip(arbiter.scribe.prefer(utterance, text, others), others, strict=True))
-    for lead, other in leads:
-        if lead >= 0:
-            break
-        if meaning(other) not in (None, meaning(text)):
-            return Alternative(other, lead)
-    return None

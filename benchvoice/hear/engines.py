@@ -144,6 +144,7 @@ def _network(opened: _Open) -> Voter:
     return Voter(
         engine,
         finder=engine,
+        reviewer=engine,
         gap_most=0.28,
         gap_sure=0.2,
         gap_clear=0.12,

@@ -45,6 +45,7 @@ class Voter:
             as it came, say), not also-rans.
         finder: the same engine where it finds the best sentence sooner alone.
         weigher: the same engine where it can weigh given sentences against each other.
+        reviewer: the same engine where it can give a second opinion, of equal weight, on given sentences.
         slip_lead: a slip that leads what was heard by at least this makes it doubtful (negative: that lies behind by
             no more); None where the engine's scores do not rank meanings.
         slip_weight: what outweighs the slip by more than this is not doubted after all.
@@ -71,6 +72,7 @@ class Voter:
     hearings: int = 1
     slip_lead: float | None = None
     weigher: Weigher | None = None
+    reviewer: Weigher | None = None
     slip_weight: float = math.inf
     weigh_least: float = math.inf
     call_lead: float | None = None

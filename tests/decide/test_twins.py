@@ -21,11 +21,14 @@ def bench() -> Bench:
     return Bench()
 
 
-def hear(bench: Bench, heard: Any, *twins: Any) -> Step:
-    """One utterance heard beyond doubt, but for its twins."""
+def hear(bench: Bench, heard: Any, *twins: Any, excluded: int = 0) -> Step:
+    """One utterance heard beyond doubt, but for its twins, of which the first so many are excluded on a second look."""
     bench.seconds += 4
     alike = tuple(Parse(f"twin {number}", (twin,)) for number, twin in enumerate(twins))
-    return bench.take(replace(hearing(heard, after_s=bench.seconds), twins=alike))
+    utterance = hearing(heard, after_s=bench.seconds)
+    texts = tuple(parse.text for parse in alike)
+    transcript = replace(utterance.transcript, twins=texts, excluded=texts[:excluded])
+    return bench.take(replace(utterance, transcript=transcript, twins=alike))
 
 
 @pytest.mark.parametrize(
@@ -52,6 +55,33 @@ def test_a_twin_is_asked_where_it_matters(bench: Bench, heard: Intent, twin: Int
     done = hear(bench, heard, twin)
     assert done.decision.outcome is outcome
     assert len(done.decision.candidates) == (2 if outcome is ASKED else 0)
+
+
+@pytest.mark.parametrize(
+    ("heard", "twin", "outcome"),
+    [
+        # the nominal value of the input is 24 V
+        (reading("input", "24.0"), reading("input", "23.80"), ACCEPTED),
+        (reading("input", "23.80"), reading("input", "24.0"), ASKED),  # the twin is the more usual value
+        (reading("input", "30"), reading("input", "13"), ACCEPTED),
+        (reading("input", "13"), reading("input", "30"), ASKED),
+        (reading("input", "18"), reading("input", "30"), ASKED),  # as far off
+        (reading("input", "24.0"), reading("rail 5", "5.0"), ASKED),  # another point
+        (reading("probe", "13"), reading("probe", "30"), ASKED),  # without a nominal value
+        (command("correction", of=value("13")), command("correction", of=value("30")), ASKED),
+        (go_to("rail 5"), go_to("input"), ASKED),
+    ],
+)
+def test_a_twin_that_is_excluded_is_asked_only_where_it_is_the_more_usual_value(
+    bench: Bench, heard: Intent, twin: Intent, outcome: Outcome
+) -> None:
+    hear(bench, reading("input", "24.2"))
+    assert hear(bench, heard, twin, excluded=1).decision.outcome is outcome
+
+
+def test_a_twin_beside_one_that_is_excluded_is_asked(bench: Bench) -> None:
+    done = hear(bench, reading("input", "30"), reading("input", "13"), reading("input", "20"), excluded=1)
+    assert offered(done) == ["input: 30 V", "input: 20 V"]
 
 
 def test_both_are_offered_what_was_heard_first(bench: Bench) -> None:

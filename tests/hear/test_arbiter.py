@@ -310,6 +310,63 @@ def test_a_word_that_may_have_been_swallowed_is_asked(heard: str, fuller: str, l
         assert found.trust is Trust.AGREED
 
 
+@pytest.mark.parametrize(
+    ("lead", "again", "trust", "excluded"),
+    [
+        (3.1, None, Trust.DOUBTFUL, False),
+        # a second opinion adds as much as there was, so half of the lead wanted (6) is enough where it agrees
+        (3.1, 12.0, Trust.AGREED, False),
+        (2.9, 12.0, Trust.DOUBTFUL, False),
+        (3.1, 2.8, Trust.DOUBTFUL, False),
+        # and half of that (12) up to which it is a twin
+        (6.1, None, Trust.AGREED, False),
+        (6.1, 6.0, Trust.AGREED, True),
+        (6.1, 5.8, Trust.AGREED, False),
+        (5.9, 12.0, Trust.AGREED, False),
+        # it takes from a lead too, and never turns it
+        (11.0, -4.9, Trust.AGREED, False),
+        (11.0, -5.1, Trust.DOUBTFUL, False),
+        (4.1, -12.0, Trust.DOUBTFUL, False),
+    ],
+)
+def test_a_second_opinion_confirms_what_was_heard_or_does_not(
+    lead: float, again: float | None, trust: Trust, excluded: bool
+) -> None:
+    votes = [ranks(("forty", -10.0), ("fourteen", -10.0 - lead)), plain("forty")]
+    weights = {"forty": -5.0, "fourteen": -5.0}
+    second = {} if again is None else {"forty": -70.0, "fourteen": -70.0 - again}
+    arbiter = replace(ARBITER, lead_twin=12.0)
+    found = arbitrate(arbiter, votes, weights, Alternative("40.", -5.0), meaning_of, again=second)
+    assert found is not None
+    assert (found.text, found.trust, found.twins) == ("forty", trust, ("fourteen",))
+    assert found.excluded == (("fourteen",) if excluded else ())
+
+
+def test_a_word_that_was_said_twice_is_never_excluded() -> None:
+    votes = [ranks(("six oh", -10.0), ("six oh oh", -17.0)), plain("six oh")]
+    weights = {"six oh": -5.0, "six oh oh": -5.0}
+    second = {"six oh": -70.0, "six oh oh": -82.0}
+    arbiter = replace(ARBITER, lead_twin=12.0)
+    found = arbitrate(arbiter, votes, weights, Alternative("6.0.", -5.0), meaning_of, again=second)
+    assert found is not None
+    assert (found.twins, found.excluded) == (("six oh oh",), ())
+
+
+def test_a_second_opinion_does_not_exclude_a_word_that_was_swallowed() -> None:
+    """The same ear swallows it twice."""
+    votes = [ranks(("six oh", -10.0), ("six oh oh", -22.0)), plain("six oh")]
+    found = arbitrate(
+        replace(ARBITER, lead_swallowed=14.0),
+        votes,
+        {"six oh": -5.0, "six oh oh": -5.0},
+        Alternative("Six.", -5.0),
+        meaning_of,
+        again={"six oh": -10.0, "six oh oh": -22.0},
+    )
+    assert found is not None
+    assert (found.trust, found.why) == (Trust.DOUBTFUL, "it may have been six oh oh")
+
+
 def test_what_says_one_word_more_is_weighed_however_far_behind_it_is() -> None:
     heard = [(f"{number}", -10.0 - number) for number in range(20)]
     fuller = vote(RANKING, *heard, ("0 0", -40.0), ("1 1", -41.0))

@@ -31,10 +31,12 @@ class Scribe:
     closed: bool = False
     preferred: dict[str, float] = field(default_factory=dict)
     in_figures: float = 0.0  # how much more probable a text is in figures
+    figures: dict[str, float] = field(default_factory=dict)  # the same of some texts
+    sound: Utterance = SOUND
     busy: threading.Lock = field(default_factory=threading.Lock)
 
     def free(self, utterance: Utterance) -> Alternative:
-        assert utterance is SOUND
+        assert utterance is self.sound
         assert self.busy.acquire(blocking=False), "asked while it was still at work"
         self.asked.append("free")
         try:
@@ -45,24 +47,24 @@ class Scribe:
         return self.wrote
 
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
-        assert utterance is SOUND
+        assert utterance is self.sound
         assert self.busy.acquire(blocking=False), "asked while it was still at work"
         self.asked.append(f"weigh {', '.join(texts)}")
         self.busy.release()
         return tuple(self.weights[text] for text in texts)
 
     def probability(self, utterance: Utterance, text: str) -> float:
-        assert utterance is SOUND
+        assert utterance is self.sound
         self.asked.append(f"however {text} is written")
         weight = self.weights[text]
         assert weight is not None
-        return weight + self.in_figures
+        return weight + self.figures.get(text, self.in_figures)
 
     def length(self, text: str) -> float:
         return len(text.split())
 
     def prefer(self, utterance: Utterance, text: str, others: Sequence[str]) -> tuple[float, ...]:
-        assert utterance is SOUND
+        assert utterance is self.sound
         self.asked.append(f"prefer {text}")
         return tuple(self.preferred.get(other, 1.0) for other in others)
 
@@ -94,6 +96,58 @@ def test_what_nobody_backs_is_held_against_its_neighbours() -> None:
     with with_scribe(scribe, ears[0], plain(("five", 3))) as panel:  # two ears and the scribe: no need
         assert panel.hear(SOUND, words, meaning_of).trust is Trust.AGREED
     assert "prefer five" not in scribe.asked
+
+
+@dataclass
+class Reviewer:
+    """Gives a second opinion that is written down for it; notes on what."""
+
+    fits: dict[str, float]
+    asked: list[tuple[str, ...]] = field(default_factory=list)
+
+    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        assert utterance.samples is SOUND.samples
+        self.asked.append(tuple(texts))
+        return tuple(self.fits.get(text) for text in texts)
+
+
+@pytest.mark.parametrize(
+    ("lead", "fits", "narrow", "trust", "asked"),
+    [
+        (5.0, {"five": -30.0, "nine": -39.0}, False, Trust.AGREED, 1),
+        (5.0, {"five": -30.0}, False, Trust.AGREED, 1),  # the other does not fit at all
+        (5.0, {"five": -30.0, "nine": -31.0}, False, Trust.DOUBTFUL, 1),
+        (5.0, {"nine": -30.0}, False, Trust.DOUBTFUL, 1),
+        (5.0, {}, False, Trust.DOUBTFUL, 1),
+        (3.9, {"five": -30.0, "nine": -39.0}, False, Trust.DOUBTFUL, 1),
+        (5.0, {"five": -30.0, "nine": -39.0}, True, Trust.DOUBTFUL, 0),  # half of its sound is lost
+        (9.0, {"nine": -30.0}, False, Trust.AGREED, 0),  # clear anyhow
+    ],
+)
+def test_where_it_is_in_doubt_a_voter_gives_a_second_opinion(
+    lead: float, fits: dict[str, float], narrow: bool, trust: Trust, asked: int
+) -> None:
+    reviewer = Reviewer(fits)
+    ears = replace(ranks(("five", -10), ("nine", -10 - lead)), reviewer=reviewer), plain(("sixty", 3))
+    scribe = Scribe({"five": -3.0, "nine": -3.0, "sixty": -30.0})
+    sound = replace(SOUND, narrow=narrow)
+    with with_scribe(scribe, *ears) as panel:
+        scribe.sound = sound
+        assert panel.hear(sound, NETWORK, meaning_of).trust is trust
+    assert reviewer.asked == [("five", "nine", "sixty")] * asked
+
+
+@pytest.mark.parametrize(("in_figures", "backed", "trust"), [(1.9, 0, Trust.AGREED), (2.1, 0, Trust.DOUBTFUL),
+                                                             (2.1, 1, Trust.AGREED)])  # fmt: skip
+def test_what_nobody_backs_is_held_against_its_rivals_in_figures(in_figures: float, backed: int, trust: Trust) -> None:
+    """ "5.09" is written more readily than "five point oh nine"."""
+    scribe = Scribe({"five": -3.0, "nine": -5.0, "sixty": -30.0}, figures={"nine": in_figures})
+    ears = ranks(("five", -10), ("nine", -18)), plain(("five" if backed else "sixty", 3))
+    with with_scribe(scribe, *ears) as panel:
+        found = panel.hear(SOUND, network_of(["five"]), meaning_of)
+    assert (found.text, found.trust) == ("five", trust)
+    assert [offer.text for offer in found.alternatives][:2] == ["five", "nine"]
+    assert trust is Trust.AGREED or found.why == "it may have been nine"
 
 
 def test_an_arbiter_settles_what_the_voters_offer() -> None:
