@@ -157,8 +157,9 @@ def arbitrate(
     ranking = next((vote for vote in votes if _ranks(vote) and vote.transcript.alternatives), None)
     if ranking is None:
         return None
-    once = _scores(ranking, votes, weights, arbiter.slip_prior, meaning_of)
-    scores = _confirmed(once, again, _ranked(votes, once, meaning_of)[0].text) if again else once
+    slips = _slips(ranking, votes, weights, meaning_of)
+    once = _scores(ranking, votes, weights, slips, arbiter.slip_prior)
+    scores = _confirmed(once, again, _ranked(votes, once, meaning_of)[0].text, slips) if again else once
     ranked = _ranked(votes, {text: score + besides.get(text, 0.0) for text, score in scores.items()}, meaning_of)
     best = ranked[0]
     gap = _gap(arbiter, free.score, best.text, weights[best.text], however_written)
@@ -319,24 +320,36 @@ def _ranked(votes: Sequence[Vote], scores: Mapping[str, float], meaning_of: Mean
     return sorted([*best.values(), *others], key=lambda found: -found.score)
 
 
+def _slips(ranking: Vote, votes: Sequence[Vote], texts: Iterable[str], meaning_of: MeaningOf) -> frozenset[str]:
+    """Those that nobody means to say; what means nothing ("twelve point", ohms of a voltage) is one of them."""
+    ranked = {alternative.text for alternative in ranking.transcript.alternatives}
+    slips = {vote.slip.text for vote in votes if vote.slip is not None} - ranked
+    return frozenset(text for text in texts if text in slips or meaning_of(text) is None)
+
+
 def _scores(
-    ranking: Vote, votes: Sequence[Vote], weights: Mapping[str, float], slip_prior: float, meaning_of: MeaningOf
+    ranking: Vote, votes: Sequence[Vote], weights: Mapping[str, float], slips: frozenset[str], slip_prior: float
 ) -> dict[str, float]:
-    """Both logarithms together, by text; what means nothing ("twelve point", ohms of a voltage) is a slip too."""
+    """Both logarithms together, by text."""
     ranks = {alternative.text: alternative.score for alternative in ranking.transcript.alternatives}
     lowest = min(ranks.values())
     floor = min(max(ranks.values()) - SETTLED, lowest)
-    slips = {vote.slip.text: vote.slip.score for vote in votes if vote.slip is not None}
-    found = {text: ranks.get(text, slips.get(text, floor)) + weight for text, weight in weights.items()}
-    slipped = {text for text in found if meaning_of(text) is None or (text in slips and text not in ranks)}
-    return {text: score - slip_prior if text in slipped else score for text, score in found.items()}
+    slipped = {vote.slip.text: vote.slip.score for vote in votes if vote.slip is not None}
+    found = {text: ranks.get(text, slipped.get(text, floor)) + weight for text, weight in weights.items()}
+    return {text: score - slip_prior if text in slips else score for text, score in found.items()}
 
 
-def _confirmed(once: Mapping[str, float], again: Mapping[str, float], best: str) -> dict[str, float]:
-    """The scores with a second opinion, which changes by how much the best leads each other by as much at most."""
+def _confirmed(
+    once: Mapping[str, float], again: Mapping[str, float], best: str, slips: frozenset[str]
+) -> dict[str, float]:
+    """The scores with a second opinion, which changes by how much the best leads each other by as much at most.
+
+    It takes nothing from a lead over a slip: those differ in a syllable ("oh", "uh") that it tells no better.
+    """
     leads = {text: once[best] - score for text, score in once.items()}
+    least = {text: 0.0 if text in slips else -abs(lead) for text, lead in leads.items()}
     return {
-        text: once[best] - lead - max(-abs(lead), min(abs(lead), again[best] - again[text]))
+        text: once[best] - lead - max(least[text], min(abs(lead), again[best] - again[text]))
         for text, lead in leads.items()
     }
 

@@ -342,6 +342,26 @@ def test_a_second_opinion_confirms_what_was_heard_or_does_not(
     assert found.excluded == (("fourteen",) if excluded else ())
 
 
+@pytest.mark.parametrize("again", [-3.0, 0.0, 3.0])
+def test_a_second_opinion_takes_nothing_from_the_lead_over_a_slip(again: float) -> None:
+    votes = [ranks(("six oh", -10.0), ("nine", -30.0), slip=("six uh", -14.1)), plain("six oh")]
+    weights = {"six oh": -5.0, "nine": -5.0, "six uh": -5.0}
+    second = {"six oh": -70.0, "nine": -90.0, "six uh": -70.0 - again}
+    found = arbitrate(ARBITER, votes, weights, Alternative("6.0.", -5.0), meaning_of, again=second)
+    assert found is not None
+    assert (found.text, found.trust) == ("six oh", Trust.AGREED)
+
+
+def test_a_second_opinion_helps_to_tell_a_slip() -> None:
+    votes = [ranks(("six oh", -10.0), ("nine", -30.0), slip=("six uh", -12.1)), plain("six oh")]
+    weights = {"six oh": -5.0, "nine": -5.0, "six uh": -5.0}
+    for again, trust in ((0.0, Trust.DOUBTFUL), (2.1, Trust.AGREED), (-2.1, Trust.DOUBTFUL)):
+        second = {"six oh": -70.0, "nine": -90.0, "six uh": -70.0 - again}
+        found = arbitrate(ARBITER, votes, weights, Alternative("6.0.", -5.0), meaning_of, again=second)
+        assert found is not None
+        assert found.trust is trust
+
+
 def test_a_word_that_was_said_twice_is_never_excluded() -> None:
     votes = [ranks(("six oh", -10.0), ("six oh oh", -17.0)), plain("six oh")]
     weights = {"six oh": -5.0, "six oh oh": -5.0}
