@@ -73,6 +73,14 @@ class Apart:
         """As the recogniser's own, where it has one."""
         return cast("tuple[float | None, ...]", self._ask("weigh", utterance, tuple(texts)))
 
+    def get_ready(self, utterance: Utterance) -> None:
+        """As the recogniser's own, where it has one."""
+        self._ask("get_ready", utterance)
+
+    def review(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        """As the recogniser's own, where it has one."""
+        return cast("tuple[float | None, ...]", self._ask("review", utterance, tuple(texts)))
+
     def free(self, utterance: Utterance) -> Alternative:
         """As the recogniser's own, where it has one."""
         return cast(Alternative, self._ask("free", utterance))

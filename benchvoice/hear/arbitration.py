@@ -127,7 +127,7 @@ class _Case:
             return {}
         new = [text for text in self.weights if text not in self._again]
         if new:
-            self._again.update(zip(new, reviewer.weigh(self._utterance, new), strict=True))
+            self._again.update(zip(new, reviewer.review(self._utterance, new), strict=True))
         best = max((fit for fit in self._again.values() if fit is not None), default=None)
         if best is None:
             return {}

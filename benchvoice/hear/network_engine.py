@@ -93,6 +93,7 @@ class NetworkRecogniser:
         self._sounds = NetworkSounds(tokens, self._letters_to_sound, lexicon=lexicon)
         self._compiled: OrderedDict[str, SoundNetwork] = OrderedDict()
         self._last: tuple[bytes, npt.NDArray[np.float32]] | None = None
+        self._slower: tuple[bytes, npt.NDArray[np.float32]] | None = None
 
     def unheard(self, words: Iterable[str]) -> tuple[Unheard, ...]:
         """The words that have no pronunciation in the network's symbols."""
@@ -127,7 +128,11 @@ class NetworkRecogniser:
         decoding = self._decode(utterance, network, 1)
         return None if decoding is None else next(map(_offered, decoding.sentences), None)
 
-    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+    def get_ready(self, utterance: Utterance) -> None:
+        """Hear the sound slower, for `review`."""
+        self._slower_log_probs(utterance.samples)
+
+    def review(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         """How well each text fits the sound played slower by a tenth, natural log; None where it does not fit.
 
         A second opinion by the same ear: it sees more of every sound, and at other pitches. See `engines._network`.
@@ -143,7 +148,7 @@ class NetworkRecogniser:
         net = compile_sounds(network_of(wanted), {word: self._sounds.variants(word) for word in words})
         decoding = decode(
             net,
-            self._model.log_probs(_slower(utterance.samples)),
+            self._slower_log_probs(utterance.samples),
             blank=self._blank,
             boundary=self._boundary,
             word_score=WORD_SCORE,
@@ -158,6 +163,12 @@ class NetworkRecogniser:
         if self._last is None or self._last[0] != key:
             self._last = key, self._model.log_probs(samples)
         return self._last[1]
+
+    def _slower_log_probs(self, samples: Samples) -> npt.NDArray[np.float32]:
+        key = samples.tobytes()
+        if self._slower is None or self._slower[0] != key:
+            self._slower = key, self._model.log_probs(_slower(samples))
+        return self._slower[1]
 
     def _decode(self, utterance: Utterance, network: WordNetwork, most: int) -> Decoding | None:
         compiled = self._compile(network)

@@ -103,14 +103,19 @@ class Panel:
 
         hear = partial(_hear, utterance, network, uncalled, brief=self._brief)
         slipped: list[Future[Alternative | None]] = []
+        at_work: list[Future[None]] = []
         why = ""
         try:
-            if uncalled is None:  # each engine looks for slips as soon as it has heard
+            if uncalled is None:  # each engine goes on as soon as it has heard
                 hearings: list[Future[_Heard]] = [Future() for _ in self.voters]
-                slipped += [
-                    self._threads.submit(_hear_then_slip, hearing, hear, voter, utterance, slips)
-                    for hearing, voter in zip(hearings, self.voters, strict=True)
-                ]
+                slipped += [Future() for _ in self.voters]
+                for hearing, slip, voter in zip(hearings, slipped, self.voters, strict=True):
+                    steps = partial(hear, voter), partial(_slip_of, voter, utterance, slips)
+                    at_work.append(
+                        self._threads.submit(
+                            _hear_and_go_on, hearing, slip, *steps, partial(_get_ready, voter, utterance)
+                        )
+                    )
                 votes = votes_of(self.voters, hearings)
             else:  # what was not meant for us needs none
                 votes = votes_of(self.voters, [self._threads.submit(hear, voter) for voter in self.voters])
@@ -132,6 +137,7 @@ class Panel:
             return found if written is None else replace(found, free=written.text)
         finally:  # whatever happens, every engine is free again when this returns
             wait(slipped)
+            wait(at_work)
             if free is not None:
                 wait([free])
 
@@ -176,20 +182,31 @@ def _hear(
     return heard, _best(voter, utterance, uncalled)
 
 
-def _hear_then_slip(
+def _hear_and_go_on(
     hearing: Future[_Heard],
-    hear: Callable[[Voter], _Heard],
-    voter: Voter,
-    utterance: Utterance,
-    slips: WordNetwork | None,
-) -> Alternative | None:
-    """Hears, which ends `hearing`, and then looks for slips, while other engines still hear."""
+    slipped: Future[Alternative | None],
+    hear: Callable[[], _Heard],
+    slip_of: Callable[[], Alternative | None],
+    get_ready: Callable[[], None],
+) -> None:
+    """Hears, looks for slips, and gets ready for a review, while other engines still hear; tells each as it ends."""
     try:
-        hearing.set_result(hear(voter))
+        hearing.set_result(hear())
     except BaseException as error:
         hearing.set_exception(error)
-        return None
-    return _slip_of(voter, utterance, slips)
+        slipped.set_result(None)
+        return
+    try:
+        slipped.set_result(slip_of())
+    except BaseException as error:
+        slipped.set_exception(error)
+        return
+    get_ready()
+
+
+def _get_ready(voter: Voter, utterance: Utterance) -> None:
+    if voter.reviewer is not None:
+        voter.reviewer.get_ready(utterance)
 
 
 def _slip_of(voter: Voter, utterance: Utterance, slips: WordNetwork | None) -> Alternative | None:

@@ -101,6 +101,18 @@ class Weigher(Protocol):
         ...
 
 
+class Reviewer(Protocol):
+    """A recogniser that can hear the sound in another way, and say once more how well given sentences fit."""
+
+    def get_ready(self, utterance: Utterance) -> None:
+        """Do what takes time and needs no sentences, so that `review` of the same sound need not."""
+        ...
+
+    def review(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        """How well each text fits the whole utterance, natural log, higher is better; None where it does not fit."""
+        ...
+
+
 def require_words(recogniser: Recogniser, words: Iterable[str]) -> None:
     """Insist that the recogniser can hear every word.
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from benchvoice.hear.recogniser import Brief, Finder, Recogniser, Weigher
+from benchvoice.hear.recogniser import Brief, Finder, Recogniser, Reviewer, Weigher
 from benchvoice.records import Alternative, Transcript, Trust
 
 __all__ = ["MOST_OFFERED", "Judgement", "MeaningOf", "Vote", "Voter", "alone", "favourite", "near_rivals",
@@ -72,7 +72,7 @@ class Voter:
     hearings: int = 1
     slip_lead: float | None = None
     weigher: Weigher | None = None
-    reviewer: Weigher | None = None
+    reviewer: Reviewer | None = None
     slip_weight: float = math.inf
     weigh_least: float = math.inf
     call_lead: float | None = None

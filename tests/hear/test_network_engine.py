@@ -90,22 +90,22 @@ def test_the_best_alone_is_the_first_of_all(word: str, tmp_path: Path) -> None:
 def test_a_second_opinion_prefers_what_was_said(said: str, tmp_path: Path) -> None:
     texts = [f"rail five reads {word} volts" for word in ("fifteen", "fifty", "nineteen", "ninety")]
     sound = utterance(speak(f"rail five reads {said} volts", tmp_path))
-    fits = dict(zip(texts, engine().weigh(sound, texts), strict=True))
+    fits = dict(zip(texts, engine().review(sound, texts), strict=True))
     assert all(fit is not None for fit in fits.values())
     assert max(fits, key=lambda text: fits[text] or 0.0) == f"rail five reads {said} volts"
-    again = engine().weigh(sound, [*texts[::-1], texts[0]])
+    again = engine().review(sound, [*texts[::-1], texts[0]])
     assert again == pytest.approx([*list(fits.values())[::-1], fits[texts[0]]], abs=0.1)
 
 
 def test_a_second_opinion_needs_sound_words_and_room() -> None:
     sound = utterance((np.random.default_rng(3).normal(size=16000) * 300).astype(np.int16))
-    assert engine().weigh(sound, []) == ()
-    assert engine().weigh(utterance(sound.samples[:700]), ["five", "nine"]) == (None, None)
-    short, long = engine().weigh(sound, ["five", " ".join(["seventeen"] * 40)])
+    assert engine().review(sound, []) == ()
+    assert engine().review(utterance(sound.samples[:700]), ["five", "nine"]) == (None, None)
+    short, long = engine().review(sound, ["five", " ".join(["seventeen"] * 40)])
     assert short is not None
     assert long is None
     with pytest.raises(VocabularyError, match="network cannot hear: q9q9"):
-        engine().weigh(sound, ["five", "q9q9"])
+        engine().review(sound, ["five", "q9q9"])
 
 
 def test_log_probabilities_are_those_of_50_frames_a_second() -> None:

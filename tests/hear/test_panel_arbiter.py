@@ -104,8 +104,13 @@ class Reviewer:
 
     fits: dict[str, float]
     asked: list[tuple[str, ...]] = field(default_factory=list)
+    ready: int = 0
 
-    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+    def get_ready(self, utterance: Utterance) -> None:
+        assert utterance.samples is SOUND.samples
+        self.ready += 1
+
+    def review(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         assert utterance.samples is SOUND.samples
         self.asked.append(tuple(texts))
         return tuple(self.fits.get(text) for text in texts)
@@ -135,6 +140,7 @@ def test_where_it_is_in_doubt_a_voter_gives_a_second_opinion(
         scribe.sound = sound
         assert panel.hear(sound, NETWORK, meaning_of).trust is trust
     assert reviewer.asked == [("five", "nine", "sixty")] * asked
+    assert reviewer.ready == 1  # in time, whether it is asked or not
 
 
 @pytest.mark.parametrize(("in_figures", "backed", "trust"), [(1.9, 0, Trust.AGREED), (2.1, 0, Trust.DOUBTFUL),
