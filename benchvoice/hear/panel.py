@@ -124,6 +124,7 @@ class Panel:
                     slipped += [self._threads.submit(_slip_of, voter, utterance, slips) for voter in self.voters]
 
             def with_slips() -> list[Vote]:
+                wait(at_work)  # what comes next may ask any engine again
                 return [replace(vote, slip=slip.result()) for vote, slip in zip(votes, slipped, strict=True)]
 
             written = None if free is None else free.result()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -105,13 +106,16 @@ class Reviewer:
     fits: dict[str, float]
     asked: list[tuple[str, ...]] = field(default_factory=list)
     ready: int = 0
+    takes_s: float = 0.0
 
     def get_ready(self, utterance: Utterance) -> None:
         assert utterance.samples is SOUND.samples
+        time.sleep(self.takes_s)
         self.ready += 1
 
     def review(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         assert utterance.samples is SOUND.samples
+        assert self.ready, "asked while it was still at work"
         self.asked.append(tuple(texts))
         return tuple(self.fits.get(text) for text in texts)
 
@@ -141,6 +145,13 @@ def test_where_it_is_in_doubt_a_voter_gives_a_second_opinion(
         assert panel.hear(sound, NETWORK, meaning_of).trust is trust
     assert reviewer.asked == [("five", "nine", "sixty")] * asked
     assert reviewer.ready == 1  # in time, whether it is asked or not
+
+
+def test_a_second_opinion_is_asked_for_when_the_voter_is_ready() -> None:
+    reviewer = Reviewer({"five": -30.0, "nine": -39.0}, takes_s=0.2)
+    ears = replace(ranks(("five", -10), ("nine", -15)), reviewer=reviewer), plain(("sixty", 3))
+    with with_scribe(Scribe({"five": -3.0, "nine": -3.0, "sixty": -30.0}), *ears) as panel:
+        assert panel.hear(SOUND, NETWORK, meaning_of).trust is Trust.AGREED
 
 
 @pytest.mark.parametrize(("in_figures", "backed", "trust"), [(1.9, 0, Trust.AGREED), (2.1, 0, Trust.DOUBTFUL),
