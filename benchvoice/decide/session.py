@@ -369,8 +369,8 @@ def _alike(turn: Turn, heard: tuple[Intent, ...]) -> tuple[Intent, ...]:
     alike: list[Intent] = []
     for parse in turn.hearing.twins:
         twin = value_again(turn, of_question(turn, parse.intents))
-        excluded = parse.text in turn.hearing.transcript.excluded
-        if not (excluded and farther_off(turn, candidates_of(turn, heard), candidates_of(turn, twin))):
+        unlikely = parse.text in turn.hearing.transcript.unlikely
+        if not (unlikely and farther_off(turn, candidates_of(turn, heard), candidates_of(turn, twin))):
             alike += twin
     return tuple(alike)
 

@@ -97,13 +97,15 @@ def run_together(turn: Turn, chosen: Candidate) -> Candidate | None:
 
 
 def farther_off(turn: Turn, heard: Sequence[Candidate], twins: Sequence[Candidate]) -> bool:
-    """Whether every twin is at the point of the one meaning heard, and farther from its nominal value."""
+    """Whether every twin is at the point of the one meaning heard, farther from its nominal value, and passes no sooner."""
     if len(heard) != 1:
         return False
     chosen, own = heard[0], _deviation_percent(turn, heard[0])
     for twin in twins:
         other = _deviation_percent(turn, twin)
         if twin.point != chosen.point or own is None or other is None or other <= own:
+            return False
+        if _within(turn, twin) and not _within(turn, chosen):
             return False
     return bool(twins)
 

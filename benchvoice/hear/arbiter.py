@@ -23,8 +23,10 @@ from benchvoice.records import Alternative, Transcript, Trust, Utterance
 
 __all__ = ["SETTLED", "Arbiter", "Scribe", "arbitrate", "backed_by", "texts_to_weigh"]
 
+SETTLED = 12.0
+"""How far below the best what the ranking voter does not offer counts, on its scale."""
+
 _MOST_WEIGHED = 14
-SETTLED = 12.0  # how far below the best what the ranking voter does not offer counts, on its scale
 
 
 class Scribe(Protocol):
@@ -150,7 +152,8 @@ def arbitrate(
         however_written: the natural log of a text's probability, in words or in figures; without it as in words.
         besides: what is added to the scores of some texts, where somebody else weighed them too.
         again: the ranking voter's second opinion, natural logs by text, for all of them or for none. It adds to a lead
-            or takes from it, but no more than there was: it confirms what was heard, or not, and hears nothing else.
+            or takes from it, but no more than there was: it confirms what was heard, or not. Nothing else is accepted
+            for it.
         exactly: what a text means where `meaning_of` is the same for several meanings: those that the best comes near
             to are named among the twins.
     """
@@ -159,8 +162,12 @@ def arbitrate(
         return None
     slips = _slips(ranking, votes, weights, meaning_of)
     once = _scores(ranking, votes, weights, slips, arbiter.slip_prior)
-    scores = _confirmed(once, again, _ranked(votes, once, meaning_of)[0].text, slips) if again else once
-    ranked = _ranked(votes, {text: score + besides.get(text, 0.0) for text, score in scores.items()}, meaning_of)
+    favourite = _ranked(votes, once, meaning_of)[0]
+    scores = _confirmed(once, again, favourite.text, slips) if again else once
+    ranked, at_first = (
+        _ranked(votes, {text: score + besides.get(text, 0.0) for text, score in found.items()}, meaning_of)
+        for found in (scores, once)
+    )
     best = ranked[0]
     gap = _gap(arbiter, free.score, best.text, weights[best.text], however_written)
     same = _same(arbiter, best, scores, meaning_of, exactly or meaning_of)
@@ -173,6 +180,9 @@ def arbitrate(
     offers = sorted((found for found in ranked if not found.slip), key=lambda found: found.meaning is None)
     meant = [found for found in offers if found.meaning is not None] or offers[:1]
     alternatives = tuple(Alternative(found.text, found.score) for found in meant[:MOST_OFFERED])
+    if judgement.trust is Trust.AGREED and again and best.meaning != favourite.meaning:
+        judgement = Judgement(Trust.DOUBTFUL, f"it may have been {favourite.text}", best.meaning)
+        alternatives = offered_second(alternatives, Alternative(favourite.text, favourite.score), meaning_of)
     if judgement.trust is Trust.AGREED:
         fuller = next(filter(None, (_fuller(arbiter, best, text, once, meaning_of) for text in forms)), None)
         if fuller is not None:
@@ -183,10 +193,10 @@ def arbitrate(
         alternatives,
         judgement.trust,
         judgement.why,
-        margin=_lead(ranking, ranked),
+        margin=min(_lead(ranking, ranked), _lead(ranking, at_first)),  # no second opinion lowers what is wanted of it
         gap=gap,
         twins=(*same, *twins),
-        excluded=tuple(text for text in twins if _is_excluded(arbiter, forms, text, scores[best.text] - scores[text])),
+        unlikely=tuple(text for text in twins if _is_unlikely(arbiter, forms, text, scores[best.text] - scores[text])),
     )
 
 
@@ -205,10 +215,10 @@ def _led(scores: Mapping[str, float], best: str, texts: Iterable[str]) -> list[t
     return sorted((scores[best] - scores[text], text) for text in texts)
 
 
-def _is_excluded(arbiter: Arbiter, forms: Sequence[str], text: str, lead: float) -> bool:
+def _is_unlikely(arbiter: Arbiter, forms: Sequence[str], text: str, lead: float) -> bool:
     """Whether a twin is led by too much to be one; never where a word was said twice, which is swallowed each time."""
-    as_long = any(len(heard.split()) == len(text.split()) for heard in forms)
-    return as_long and not _is_twin(arbiter, forms, text, lead)
+    near = [heard for heard in forms if near_sounding(heard, text)]
+    return all(len(heard.split()) == len(text.split()) for heard in near) and not _is_twin(arbiter, forms, text, lead)
 
 
 def _same(

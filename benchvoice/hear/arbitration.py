@@ -60,7 +60,7 @@ def arbitrated(
 
 
 class _Case:
-    """One utterance before the arbiter: whom it has asked what, so that nobody is asked the same twice.
+    """One utterance before the arbiter, with what the scribe and the reviewer said of it: neither is asked that again.
 
     Attributes:
         weights: the scribe's natural logs by text.
@@ -101,7 +101,8 @@ class _Case:
             exactly=self._exactly,
         )
         found, again = judged(), {}
-        if found is not None and (found.twins or _lead_in_doubt(self._arbiter, meant, found)):
+        sure = found is not None and found.trust is Trust.AGREED
+        if found is not None and ((sure and found.twins) or _lead_in_doubt(self._arbiter, meant, found)):
             again = self._heard_again(votes)
             found = judged(again=again) if again else found
         if found is not None and _lead_in_doubt(self._arbiter, meant, found) and in_quiet(self._utterance):

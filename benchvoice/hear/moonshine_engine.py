@@ -219,7 +219,9 @@ class MoonshineEngine:
         inputs: dict[str, Any] = {
             "input_ids": pieces,
             "encoder_hidden_states": np.repeat(states, rows, axis=0),
-            "encoder_attention_mask": np.ones((rows, 1), dtype=np.int64),  # all of it; it is one column for 384 frames
+            "encoder_attention_mask": np.ones(
+                (rows, 1), dtype=np.int64
+            ),  # every frame: of each 384 columns it keeps one
             "use_cache_branch": np.array([cache is not None]),
         }
         for name, entry in self._inputs.items():

@@ -130,7 +130,8 @@ class NetworkRecogniser:
 
     def get_ready(self, utterance: Utterance) -> None:
         """Hear the sound slower, for `review`."""
-        self._slower_log_probs(utterance.samples)
+        if len(utterance.samples) >= _SHORTEST:
+            self._slower_log_probs(utterance.samples)
 
     def review(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         """How well each text fits the sound played slower by a tenth, natural log; None where it does not fit.

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import replace
 from functools import cache, partial
+from typing import Any
 
 from benchvoice.hear.agreement import among_themselves
 from benchvoice.hear.arbiter import Arbiter
@@ -103,7 +104,7 @@ class Panel:
 
         hear = partial(_hear, utterance, network, uncalled, brief=self._brief)
         slipped: list[Future[Alternative | None]] = []
-        at_work: list[Future[None]] = []
+        at_work: list[Future[Any]] = []
         why = ""
         try:
             if uncalled is None:  # each engine goes on as soon as it has heard
@@ -113,7 +114,7 @@ class Panel:
                     steps = partial(hear, voter), partial(_slip_of, voter, utterance, slips)
                     at_work.append(
                         self._threads.submit(
-                            _hear_and_go_on, hearing, slip, *steps, partial(_get_ready, voter, utterance)
+                            _hear_and_go_on, hearing, slip, *steps, partial(self._get_ready, voter, utterance)
                         )
                     )
                 votes = votes_of(self.voters, hearings)
@@ -122,9 +123,11 @@ class Panel:
                 why = not_called(utterance, votes, uncalled)
                 if not why:
                     slipped += [self._threads.submit(_slip_of, voter, utterance, slips) for voter in self.voters]
+                    at_work += slipped
 
             def with_slips() -> list[Vote]:
-                wait(at_work)  # what comes next may ask any engine again
+                for work in at_work:
+                    work.result()  # what comes next may ask any engine again
                 return [replace(vote, slip=slip.result()) for vote, slip in zip(votes, slipped, strict=True)]
 
             written = None if free is None else free.result()
@@ -137,10 +140,14 @@ class Panel:
                 found = among_themselves(utterance, network, with_slips(), ask, meaning)
             return found if written is None else replace(found, free=written.text)
         finally:  # whatever happens, every engine is free again when this returns
-            wait(slipped)
             wait(at_work)
             if free is not None:
                 wait([free])
+
+    def _get_ready(self, voter: Voter, utterance: Utterance) -> None:
+        """Have a voter do in time what it may be asked for, if anybody will ask it."""
+        if voter.reviewer is not None and self.arbiter is not None and not utterance.narrow:
+            voter.reviewer.get_ready(utterance)
 
     def close(self) -> None:
         """End the threads, and the recognisers that have something to end."""
@@ -203,11 +210,6 @@ def _hear_and_go_on(
         slipped.set_exception(error)
         return
     get_ready()
-
-
-def _get_ready(voter: Voter, utterance: Utterance) -> None:
-    if voter.reviewer is not None:
-        voter.reviewer.get_ready(utterance)
 
 
 def _slip_of(voter: Voter, utterance: Utterance, slips: WordNetwork | None) -> Alternative | None:

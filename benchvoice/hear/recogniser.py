@@ -9,7 +9,7 @@ from typing import Protocol, runtime_checkable
 from benchvoice.errors import VocabularyError
 from benchvoice.records import Alternative, Transcript, Utterance, WordNetwork
 
-__all__ = ["Brief", "Closable", "Finder", "Recogniser", "Unheard", "Weigher", "require_words"]
+__all__ = ["Brief", "Closable", "Finder", "Recogniser", "Reviewer", "Unheard", "Weigher", "require_words"]
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any, TypeVar
 
 from benchvoice.hear.arbiter import Arbiter, Scribe
-from benchvoice.hear.recogniser import Brief, Finder, Recogniser, Unheard, Weigher
+from benchvoice.hear.recogniser import Brief, Finder, Recogniser, Reviewer, Unheard, Weigher
 from benchvoice.hear.votes import Voter
 from benchvoice.records import Alternative, Transcript, Utterance, WordNetwork
 
@@ -35,6 +35,7 @@ class _Remembering:
         self._brief: Brief | None = voter.brief
         self._finder: Finder | None = voter.finder
         self._weigher: Weigher | None = voter.weigher
+        self._reviewer: Reviewer | None = voter.reviewer
         self._memory = memory
 
     @property
@@ -66,6 +67,16 @@ class _Remembering:
         if weigher is None:
             raise ValueError(f"{self.name} does not weigh")
         return _once(self._memory, (id(self), utterance, tuple(texts)), lambda: weigher.weigh(utterance, texts))
+
+    def get_ready(self, utterance: Utterance) -> None:
+        """Nothing: what is asked is remembered, and else the engine gets ready by itself."""
+
+    def review(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        reviewer = self._reviewer
+        if reviewer is None:
+            raise ValueError(f"{self.name} does not review")
+        key = id(self), "review", utterance, tuple(texts)
+        return _once(self._memory, key, lambda: reviewer.review(utterance, texts))
 
 
 class _RememberingScribe:
@@ -109,7 +120,9 @@ def remembering(voters: Iterable[Voter], arbiter: Arbiter | None = None) -> tupl
         brief = None if voter.brief is None else engine
         finder = None if voter.finder is None else engine
         weigher = None if voter.weigher is None else engine
-        found.append(replace(voter, recogniser=engine, brief=brief, finder=finder, weigher=weigher))
+        reviewer = None if voter.reviewer is None else engine
+        engines = {"brief": brief, "finder": finder, "weigher": weigher, "reviewer": reviewer}
+        found.append(replace(voter, recogniser=engine, **engines))
     if arbiter is not None:
         arbiter = replace(arbiter, scribe=_RememberingScribe(arbiter.scribe, memory))
     return memory, found, arbiter

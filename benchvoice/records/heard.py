@@ -167,8 +167,8 @@ class Transcript:
             For notes alone: it is never verified. Of a transcript's line it is the line as it was typed.
         twins: sentences that sound nearly like the first and mean something else, where the ears cannot exclude them
             for certain ("thirteen", "thirty"), likeliest first. Whether it matters is for the session to say.
-        excluded: those of the twins that hearing the sound once more speaks clearly against. An ear that takes the one
-            for the other will do so twice, so where the twin is the more usual value it is a twin all the same.
+        unlikely: the part of the twins that hearing the sound once more speaks clearly against. An ear that takes the
+            one for the other will do so twice: where such a twin is the more usual value, it is a twin like the others.
     """
 
     engine: str
@@ -179,7 +179,7 @@ class Transcript:
     gap: float | None = None
     free: str = ""
     twins: tuple[str, ...] = ()
-    excluded: tuple[str, ...] = ()
+    unlikely: tuple[str, ...] = ()
 
     @property
     def text(self) -> str:

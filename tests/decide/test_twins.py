@@ -21,13 +21,13 @@ def bench() -> Bench:
     return Bench()
 
 
-def hear(bench: Bench, heard: Any, *twins: Any, excluded: int = 0) -> Step:
-    """One utterance heard beyond doubt, but for its twins, of which the first so many are excluded on a second look."""
+def hear(bench: Bench, heard: Any, *twins: Any, unlikely: int = 0) -> Step:
+    """One utterance heard beyond doubt, but for its twins, of which the first so many are unlikely on a second look."""
     bench.seconds += 4
     alike = tuple(Parse(f"twin {number}", (twin,)) for number, twin in enumerate(twins))
     utterance = hearing(heard, after_s=bench.seconds)
     texts = tuple(parse.text for parse in alike)
-    transcript = replace(utterance.transcript, twins=texts, excluded=texts[:excluded])
+    transcript = replace(utterance.transcript, twins=texts, unlikely=texts[:unlikely])
     return bench.take(replace(utterance, transcript=transcript, twins=alike))
 
 
@@ -72,15 +72,34 @@ def test_a_twin_is_asked_where_it_matters(bench: Bench, heard: Intent, twin: Int
         (go_to("rail 5"), go_to("input"), ASKED),
     ],
 )
-def test_a_twin_that_is_excluded_is_asked_only_where_it_is_the_more_usual_value(
+def test_a_twin_that_is_unlikely_is_asked_only_where_it_is_the_more_usual_value(
     bench: Bench, heard: Intent, twin: Intent, outcome: Outcome
 ) -> None:
     hear(bench, reading("input", "24.2"))
-    assert hear(bench, heard, twin, excluded=1).decision.outcome is outcome
+    assert hear(bench, heard, twin, unlikely=1).decision.outcome is outcome
 
 
-def test_a_twin_beside_one_that_is_excluded_is_asked(bench: Bench) -> None:
-    done = hear(bench, reading("input", "30"), reading("input", "13"), reading("input", "20"), excluded=1)
+@pytest.mark.parametrize(
+    ("limits", "heard", "twin", "outcome"),
+    [
+        ("{low: 20 V, high: 80 V}", "17", "70", ASKED),  # farther off, but it passes
+        ("{low: 20 V, high: 60 V}", "17", "70", ACCEPTED),
+        ("{low: 20 V}", "15", "50", ASKED),
+        ("{low: 15 V}", "15.2", "50", ACCEPTED),  # both pass
+    ],
+)
+def test_a_twin_that_passes_is_asked_however_far_off_it_is(
+    limits: str, heard: str, twin: str, outcome: Outcome
+) -> None:
+    bench = Bench(
+        BOARD.replace("    nominal: 24 V\n    tolerance: 10 %\n", f"    nominal: 24 V\n    limits: {limits}\n")
+    )
+    done = hear(bench, reading("input", heard), reading("input", twin), unlikely=1)
+    assert done.decision.outcome is outcome
+
+
+def test_a_twin_beside_one_that_is_unlikely_is_asked(bench: Bench) -> None:
+    done = hear(bench, reading("input", "30"), reading("input", "13"), reading("input", "20"), unlikely=1)
     assert offered(done) == ["input: 30 V", "input: 20 V"]
 
 

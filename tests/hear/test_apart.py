@@ -48,6 +48,12 @@ class Told:
     def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         return tuple(float(len(text) + len(utterance.samples)) for text in texts)
 
+    def get_ready(self, utterance: Utterance) -> None:
+        self.ready = len(utterance.samples)
+
+    def review(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        return tuple(float(len(text) + self.ready) for text in texts)
+
     def free(self, utterance: Utterance) -> Alternative:
         return Alternative("whatever", -float(len(utterance.samples)))
 
@@ -83,6 +89,8 @@ def test_it_hears_in_another_process(told: Apart) -> None:
     assert told.unheard(["five", "thirteen"]) == (Unheard("thirteen", "told", "too long"),)
     assert told.weigh(SILENCE, ["five", "six"]) == (1604.0, 1603.0)
     assert told.free(SILENCE) == Alternative("whatever", -1600.0)
+    told.get_ready(SILENCE)
+    assert told.review(SILENCE, ["five", "six"]) == (1604.0, 1603.0)
 
 
 def test_many_networks_are_each_heard_as_themselves(told: Apart) -> None:

@@ -311,7 +311,7 @@ def test_a_word_that_may_have_been_swallowed_is_asked(heard: str, fuller: str, l
 
 
 @pytest.mark.parametrize(
-    ("lead", "again", "trust", "excluded"),
+    ("lead", "again", "trust", "unlikely"),
     [
         (3.1, None, Trust.DOUBTFUL, False),
         # a second opinion adds as much as there was, so half of the lead wanted (6) is enough where it agrees
@@ -330,7 +330,7 @@ def test_a_word_that_may_have_been_swallowed_is_asked(heard: str, fuller: str, l
     ],
 )
 def test_a_second_opinion_confirms_what_was_heard_or_does_not(
-    lead: float, again: float | None, trust: Trust, excluded: bool
+    lead: float, again: float | None, trust: Trust, unlikely: bool
 ) -> None:
     votes = [ranks(("forty", -10.0), ("fourteen", -10.0 - lead)), plain("forty")]
     weights = {"forty": -5.0, "fourteen": -5.0}
@@ -339,7 +339,32 @@ def test_a_second_opinion_confirms_what_was_heard_or_does_not(
     found = arbitrate(arbiter, votes, weights, Alternative("40.", -5.0), meaning_of, again=second)
     assert found is not None
     assert (found.text, found.trust, found.twins) == ("forty", trust, ("fourteen",))
-    assert found.excluded == (("fourteen",) if excluded else ())
+    assert found.unlikely == (("fourteen",) if unlikely else ())
+
+
+@pytest.mark.parametrize("first", ["five", "nine"])
+@pytest.mark.parametrize("besides", [0.0, -6.0])
+def test_nothing_is_accepted_for_a_second_opinion_that_was_not_heard_first(first: str, besides: float) -> None:
+    """Whichever stands first in the list, and though an ear besides and another voter prefer it too."""
+    votes = [ranks(("five", -10.0), ("nine", -18.0)), plain("nine")]
+    weights = dict.fromkeys([first, "five", "nine"], -5.0)
+    again = {"five": -80.0, "nine": -70.0}
+    found = arbitrate(
+        ARBITER, votes, weights, Alternative("5.", -5.0), meaning_of, again=again, besides={"five": besides}
+    )
+    assert found is not None
+    assert found.trust is Trust.DOUBTFUL
+    assert {offer.text for offer in found.alternatives[:2]} == {"five", "nine"}
+
+
+def test_the_margin_is_no_greater_for_a_second_opinion() -> None:
+    votes = [ranks(("five", -10.0), ("nine", -15.0)), plain("five")]
+    weights = {"five": -5.0, "nine": -5.0}
+    for again, margin in ((9.0, 5.0), (-2.0, 3.0)):
+        second = {"five": -70.0, "nine": -70.0 - again}
+        found = arbitrate(ARBITER, votes, weights, Alternative("5.", -5.0), meaning_of, again=second)
+        assert found is not None
+        assert found.margin == margin
 
 
 @pytest.mark.parametrize("again", [-3.0, 0.0, 3.0])
@@ -362,14 +387,14 @@ def test_a_second_opinion_helps_to_tell_a_slip() -> None:
         assert found.trust is trust
 
 
-def test_a_word_that_was_said_twice_is_never_excluded() -> None:
+def test_a_word_that_was_said_twice_is_never_unlikely() -> None:
     votes = [ranks(("six oh", -10.0), ("six oh oh", -17.0)), plain("six oh")]
     weights = {"six oh": -5.0, "six oh oh": -5.0}
     second = {"six oh": -70.0, "six oh oh": -82.0}
     arbiter = replace(ARBITER, lead_twin=12.0)
     found = arbitrate(arbiter, votes, weights, Alternative("6.0.", -5.0), meaning_of, again=second)
     assert found is not None
-    assert (found.twins, found.excluded) == (("six oh oh",), ())
+    assert (found.twins, found.unlikely) == (("six oh oh",), ())
 
 
 def test_a_second_opinion_does_not_exclude_a_word_that_was_swallowed() -> None:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import pytest
 
-from benchvoice.errors import VocabularyError
+from benchvoice.errors import ModelError, VocabularyError
 from benchvoice.hear.arbiter import Arbiter
 from benchvoice.hear.choices import network_of
 from benchvoice.hear.panel import Panel, Voter
@@ -107,9 +109,12 @@ class Reviewer:
     asked: list[tuple[str, ...]] = field(default_factory=list)
     ready: int = 0
     takes_s: float = 0.0
+    broken: bool = False
 
     def get_ready(self, utterance: Utterance) -> None:
         assert utterance.samples is SOUND.samples
+        if self.broken:
+            raise ModelError("the model is damaged", cure="Install it again")
         time.sleep(self.takes_s)
         self.ready += 1
 
@@ -144,7 +149,41 @@ def test_where_it_is_in_doubt_a_voter_gives_a_second_opinion(
         scribe.sound = sound
         assert panel.hear(sound, NETWORK, meaning_of).trust is trust
     assert reviewer.asked == [("five", "nine", "sixty")] * asked
-    assert reviewer.ready == 1  # in time, whether it is asked or not
+    assert reviewer.ready == (not narrow)  # in time, whether it is asked or not; never where nobody will ask
+
+
+def test_where_nobody_asks_no_voter_gets_ready() -> None:
+    reviewer = Reviewer({})
+    with Panel([replace(ranks(("five", -10)), reviewer=reviewer), plain(("five", 3))]) as panel:
+        assert panel.hear(SOUND, NETWORK, meaning_of).trust is Trust.AGREED
+    assert reviewer.ready == 0
+
+
+def test_a_hearing_that_could_not_be_begun_does_not_wait_for_itself(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No more threads, or interrupted between two of them."""
+    begun = 0
+
+    def submit(self: ThreadPoolExecutor, *work: Any) -> Future[Any]:
+        nonlocal begun
+        begun += 1
+        if begun == 2:
+            raise RuntimeError("can't start new thread")
+        return real(self, *work)
+
+    real = ThreadPoolExecutor.submit
+    with Panel([ranks(("five", -10)), plain(("five", 3))]) as panel:
+        monkeypatch.setattr(ThreadPoolExecutor, "submit", submit)
+        with pytest.raises(RuntimeError, match="can't start new thread"):
+            panel.hear(SOUND, NETWORK, meaning_of)
+        assert panel.hear(SOUND, NETWORK, meaning_of).trust is Trust.AGREED
+
+
+def test_what_goes_wrong_in_getting_ready_is_told() -> None:
+    reviewer = Reviewer({}, broken=True)
+    ears = replace(ranks(("five", -10), ("nine", -15)), reviewer=reviewer), plain(("sixty", 3))
+    scribe = Scribe({"five": -3.0, "nine": -3.0, "sixty": -30.0})
+    with with_scribe(scribe, *ears) as panel, pytest.raises(ModelError, match="the model is damaged"):
+        panel.hear(SOUND, NETWORK, meaning_of)
 
 
 def test_a_second_opinion_is_asked_for_when_the_voter_is_ready() -> None:
