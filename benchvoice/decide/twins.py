@@ -97,7 +97,7 @@ def run_together(turn: Turn, chosen: Candidate) -> Candidate | None:
 
 
 def farther_off(turn: Turn, heard: Sequence[Candidate], twins: Sequence[Candidate]) -> bool:
-    """Whether every twin is at the point of the one meaning heard, farther from its nominal value, and passes no sooner."""
+    """Whether the twins are values of the point of the one heard, farther from nominal, and none alone lies within."""
     if len(heard) != 1:
         return False
     chosen, own = heard[0], _deviation_percent(turn, heard[0])

@@ -121,8 +121,7 @@ def remembering(voters: Iterable[Voter], arbiter: Arbiter | None = None) -> tupl
         finder = None if voter.finder is None else engine
         weigher = None if voter.weigher is None else engine
         reviewer = None if voter.reviewer is None else engine
-        engines = {"brief": brief, "finder": finder, "weigher": weigher, "reviewer": reviewer}
-        found.append(replace(voter, recogniser=engine, **engines))
+        found.append(replace(voter, recogniser=engine, brief=brief, finder=finder, weigher=weigher, reviewer=reviewer))
     if arbiter is not None:
         arbiter = replace(arbiter, scribe=_RememberingScribe(arbiter.scribe, memory))
     return memory, found, arbiter

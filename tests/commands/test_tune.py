@@ -355,11 +355,11 @@ class InTurn:
 
 
 @pytest.mark.apt
-@pytest.mark.parametrize(("second", "outcome"), [("thirteen", "asked"), ("thirty", "wrong")])
+@pytest.mark.parametrize(("second", "outcome"), [("thirteen", "right"), ("thirty", "wrong")])
 def test_what_is_clearly_another_value_is_asked_for_once_more(
     second: str, outcome: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """It may have been a slip of the tongue; what comes twice is how this voice is heard. A twin is asked, as ever."""
+    """It may have been a slip of the tongue; what comes twice is how this voice is heard."""
     sentences = [f"input is {teen} point eight four volts" for teen in ("thirty", second)]
     bench = _Bench(argparse.Namespace(engine="panel", model=None))
     try:

@@ -52,6 +52,7 @@ class Told:
         self.ready = len(utterance.samples)
 
     def review(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+        assert self.ready == len(utterance.samples)
         return tuple(float(len(text) + self.ready) for text in texts)
 
     def free(self, utterance: Utterance) -> Alternative:

@@ -154,7 +154,7 @@ def test_where_it_is_in_doubt_a_voter_gives_a_second_opinion(
 
 def test_where_nobody_asks_no_voter_gets_ready() -> None:
     reviewer = Reviewer({})
-    with Panel([replace(ranks(("five", -10)), reviewer=reviewer), plain(("five", 3))]) as panel:
+    with Panel([replace(ranks(("five", -10), ("nine", -14)), reviewer=reviewer), plain(("five", 3))]) as panel:
         assert panel.hear(SOUND, NETWORK, meaning_of).trust is Trust.AGREED
     assert reviewer.ready == 0
 
@@ -171,7 +171,7 @@ def test_a_hearing_that_could_not_be_begun_does_not_wait_for_itself(monkeypatch:
         return real(self, *work)
 
     real = ThreadPoolExecutor.submit
-    with Panel([ranks(("five", -10)), plain(("five", 3))]) as panel:
+    with Panel([ranks(("five", -10), ("nine", -14)), plain(("five", 3))]) as panel:
         monkeypatch.setattr(ThreadPoolExecutor, "submit", submit)
         with pytest.raises(RuntimeError, match="can't start new thread"):
             panel.hear(SOUND, NETWORK, meaning_of)

@@ -91,6 +91,25 @@ def test_the_best_alone_is_looked_for_once_a_network() -> None:
     assert engine.asked == ["best"]
 
 
+def test_a_second_opinion_is_asked_for_once_of_the_same_texts() -> None:
+    class Reviewing(Counting):
+        def get_ready(self, _: Utterance) -> None:
+            raise AssertionError("every setting would have it hear again")
+
+        def review(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
+            self.asked.append("review")
+            return tuple(utterance.end_s + len(text) for text in texts)
+
+    engine, said = Reviewing(), Utterance(np.zeros(16000, np.int16), 0.0, 1.0, -20.0)
+    _, (voter,), _ = remembering([Voter(engine, reviewer=engine)])
+    assert voter.reviewer is not None
+    for _ in range(2):
+        voter.reviewer.get_ready(said)
+        assert voter.reviewer.review(said, ["five", "six"]) == (5.0, 4.0)
+    assert voter.reviewer.review(said, ["six"]) == (4.0,)
+    assert engine.asked == ["review", "review"]
+
+
 def test_a_voter_that_does_not_weigh_still_does_not() -> None:
     _, (voter,), _ = remembering([Voter(Counting())])
     assert voter.weigher is None
@@ -98,6 +117,7 @@ def test_a_voter_that_does_not_weigh_still_does_not() -> None:
     with pytest.raises(ValueError, match="sphinx does not hear briefly"):
         voter.recogniser.hear_briefly(utterance(np.zeros(16000, np.int16)), READS)  # type: ignore[attr-defined]
     assert voter.finder is None
+    assert voter.reviewer is None
     with pytest.raises(ValueError, match="sphinx does not find the best alone"):
         voter.recogniser.best(utterance(np.zeros(16000, np.int16)), READS)  # type: ignore[attr-defined]
     assert voter.recogniser.name == "sphinx"
