@@ -114,7 +114,7 @@ def test_a_network_with_a_strange_word_is_refused_by_name(case: Case, noise: np.
     assert caught.value.words == (case.strange,)
 
 
-@pytest.mark.parametrize("length", [0, 1, 100, 400, RATE_HZ // 10, RATE_HZ * 2, RATE_HZ * 10, LONGEST])
+@pytest.mark.parametrize("length", [0, 1, 100, 400, RATE_HZ // 10, RATE_HZ * 2, LONGEST])
 def test_any_sound_gives_ranked_sentences_of_the_network_or_none(case: Case, length: int) -> None:
     network = network_of(case.sentences)
     transcript = case.engine.hear(utterance(_noise(length)), network)
