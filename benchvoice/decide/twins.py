@@ -2,8 +2,8 @@
 
 "Nineteen" and "ninety" are so much alike that all ears can mistake them together. Of two values of which only one lies
 within the limits that one was nearly always said, since most readings pass; so a reading that passes is taken where its
-twin would fail. All others are asked, but for a twin that the ears exclude on hearing the sound once more and that lies
-farther from the nominal value than what was heard: of two failures the smaller is the more usual.
+twin would fail. All others are asked, but for a twin that a second hearing makes unlikely, that lies farther from the
+nominal value than what was heard, and that does not pass where it fails: of two failures the smaller is the more usual.
 """
 
 from __future__ import annotations
@@ -105,7 +105,7 @@ def farther_off(turn: Turn, heard: Sequence[Candidate], twins: Sequence[Candidat
         other = _deviation_percent(turn, twin)
         if twin.point != chosen.point or own is None or other is None or other <= own:
             return False
-        if _within(turn, twin) and not _within(turn, chosen):
+        if _only_one_within(turn, twin, chosen):
             return False
     return bool(twins)
 

@@ -18,7 +18,7 @@ from types import MappingProxyType
 from typing import NamedTuple, Protocol
 
 from benchvoice.hear.alike import a_syllable_apart, easily_swallowed, extra_word, likely_said, near_sounding
-from benchvoice.hear.votes import MOST_OFFERED, Judgement, MeaningOf, Vote, offered_second
+from benchvoice.hear.votes import MOST_OFFERED, Judgement, MeaningOf, Vote, in_doubt
 from benchvoice.records import Alternative, Transcript, Trust, Utterance
 
 __all__ = ["SETTLED", "Arbiter", "Scribe", "arbitrate", "backed_by", "texts_to_weigh"]
@@ -164,10 +164,8 @@ def arbitrate(
     once = _scores(ranking, votes, weights, slips, arbiter.slip_prior)
     favourite = _ranked(votes, once, meaning_of)[0]
     scores = _confirmed(once, again, favourite.text, slips) if again else once
-    ranked, at_first = (
-        _ranked(votes, {text: score + besides.get(text, 0.0) for text, score in found.items()}, meaning_of)
-        for found in (scores, once)
-    )
+    ranked = _ranked(votes, _with(besides, scores), meaning_of)
+    at_first = _ranked(votes, _with(besides, once), meaning_of) if again else ranked
     best = ranked[0]
     gap = _gap(arbiter, free.score, best.text, weights[best.text], however_written)
     same = _same(arbiter, best, scores, meaning_of, exactly or meaning_of)
@@ -180,15 +178,7 @@ def arbitrate(
     offers = sorted((found for found in ranked if not found.slip), key=lambda found: found.meaning is None)
     meant = [found for found in offers if found.meaning is not None] or offers[:1]
     alternatives = tuple(Alternative(found.text, found.score) for found in meant[:MOST_OFFERED])
-    if judgement.trust is Trust.AGREED and again and best.meaning != favourite.meaning:
-        judgement = Judgement(Trust.DOUBTFUL, f"it may have been {favourite.text}", best.meaning)
-        alternatives = offered_second(alternatives, Alternative(favourite.text, favourite.score), meaning_of)
-    if judgement.trust is Trust.AGREED:
-        fuller = next(filter(None, (_fuller(arbiter, best, text, once, meaning_of) for text in forms)), None)
-        if fuller is not None:
-            judgement = Judgement(Trust.DOUBTFUL, f"it may have been {fuller.text}", best.meaning)
-            alternatives = offered_second(alternatives, fuller, meaning_of)
-    return Transcript(
+    found = Transcript(
         "panel",
         alternatives,
         judgement.trust,
@@ -198,6 +188,12 @@ def arbitrate(
         twins=(*same, *twins),
         unlikely=tuple(text for text in twins if _is_unlikely(arbiter, forms, text, scores[best.text] - scores[text])),
     )
+    if found.trust is not Trust.AGREED:
+        return found
+    if again and best.meaning != favourite.meaning:
+        return in_doubt(found, Alternative(favourite.text, favourite.score), meaning_of)
+    fuller = next(filter(None, (_fuller(arbiter, best, text, once, meaning_of) for text in forms)), None)
+    return found if fuller is None else in_doubt(found, fuller, meaning_of)
 
 
 def _is_twin(arbiter: Arbiter, forms: Sequence[str], text: str, lead: float) -> bool:
@@ -347,6 +343,10 @@ def _scores(
     slipped = {vote.slip.text: vote.slip.score for vote in votes if vote.slip is not None}
     found = {text: ranks.get(text, slipped.get(text, floor)) + weight for text, weight in weights.items()}
     return {text: score - slip_prior if text in slips else score for text, score in found.items()}
+
+
+def _with(besides: Mapping[str, float], scores: Mapping[str, float]) -> dict[str, float]:
+    return {text: score + besides.get(text, 0.0) for text, score in scores.items()}
 
 
 def _confirmed(

@@ -9,7 +9,7 @@ from functools import partial
 from benchvoice.hear.agreement import in_quiet
 from benchvoice.hear.alike import neighbours, twins
 from benchvoice.hear.arbiter import SETTLED, Arbiter, arbitrate, backed_by, texts_to_weigh
-from benchvoice.hear.votes import MeaningOf, Vote, offered_second
+from benchvoice.hear.votes import MeaningOf, Vote, in_doubt
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
 __all__ = ["arbitrated"]
@@ -101,20 +101,20 @@ class _Case:
             exactly=self._exactly,
         )
         found, again = judged(), {}
-        sure = found is not None and found.trust is Trust.AGREED
-        if found is not None and ((sure and found.twins) or _lead_in_doubt(self._arbiter, meant, found)):
+        if found is None:
+            return None
+        if (found.trust is Trust.AGREED and found.twins) or _lead_in_doubt(self._arbiter, meant, found):
             again = self._heard_again(votes)
-            found = judged(again=again) if again else found
-        if found is not None and _lead_in_doubt(self._arbiter, meant, found) and in_quiet(self._utterance):
+            if again:
+                found = judged(again=again) or found
+        if _lead_in_doubt(self._arbiter, meant, found) and in_quiet(self._utterance):
             besides = _weighed_besides(self._utterance, meant, found, self.weights)
-            found = judged(again=again, besides=besides) if besides else found
-        if found is None or found.trust is not Trust.AGREED or backed_by(votes, self._exactly(found.text)):
+            if besides:
+                found = judged(again=again, besides=besides) or found
+        if found.trust is not Trust.AGREED or backed_by(votes, self._exactly(found.text)):
             return found
         rival = self._preferred(found.text, means) or self._written_rather(found)
-        if rival is None:
-            return found
-        offers = offered_second(found.alternatives, rival, means)
-        return replace(found, alternatives=offers, trust=Trust.DOUBTFUL, why=f"it may have been {rival.text}")
+        return found if rival is None else in_doubt(found, rival, means)
 
     def _however_written(self, text: str) -> float:
         if text not in self._however:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import platform
 from collections import OrderedDict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from importlib import metadata
 from importlib.util import find_spec
 from pathlib import Path
@@ -92,8 +92,8 @@ class NetworkRecogniser:
         self._blank, self._boundary = tokens.index(_BLANK), tokens.index(_BOUNDARY)
         self._sounds = NetworkSounds(tokens, self._letters_to_sound, lexicon=lexicon)
         self._compiled: OrderedDict[str, SoundNetwork] = OrderedDict()
-        self._last: tuple[bytes, npt.NDArray[np.float32]] | None = None
-        self._slower: tuple[bytes, npt.NDArray[np.float32]] | None = None
+        self._as_it_came = _OfTheLast(self._model.log_probs)
+        self._slower = _OfTheLast(lambda samples: self._model.log_probs(_slower(samples)))
 
     def unheard(self, words: Iterable[str]) -> tuple[Unheard, ...]:
         """The words that have no pronunciation in the network's symbols."""
@@ -131,7 +131,7 @@ class NetworkRecogniser:
     def get_ready(self, utterance: Utterance) -> None:
         """Hear the sound slower, for `review`."""
         if len(utterance.samples) >= _SHORTEST:
-            self._slower_log_probs(utterance.samples)
+            self._slower(utterance.samples)
 
     def review(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:
         """How well each text fits the sound played slower by a tenth, natural log; None where it does not fit.
@@ -144,57 +144,40 @@ class NetworkRecogniser:
         wanted = [text for text in dict.fromkeys(texts) if text]
         if not wanted or len(utterance.samples) < _SHORTEST:
             return (None,) * len(texts)
-        words = dict.fromkeys(word for text in wanted for word in text.split())
-        require_words(self, words)
-        net = compile_sounds(network_of(wanted), {word: self._sounds.variants(word) for word in words})
-        decoding = decode(
-            net,
-            self._slower_log_probs(utterance.samples),
-            blank=self._blank,
-            boundary=self._boundary,
-            word_score=WORD_SCORE,
-            most=len(wanted),
-        )
+        sounds = self._sounds_of(network_of(wanted))  # asked about once: not kept
+        decoding = self._decoded(sounds, self._slower(utterance.samples), most=len(wanted), within=np.inf)
         found = {" ".join(sentence.words): sentence.score for sentence in decoding.sentences}
         return tuple(found.get(text) for text in texts)
 
     def log_probs(self, samples: Samples) -> npt.NDArray[np.float32]:
         """(frames, symbols) natural logarithms, 50 frames a second. Those of the last sound are kept."""
-        key = samples.tobytes()
-        if self._last is None or self._last[0] != key:
-            self._last = key, self._model.log_probs(samples)
-        return self._last[1]
-
-    def _slower_log_probs(self, samples: Samples) -> npt.NDArray[np.float32]:
-        key = samples.tobytes()
-        if self._slower is None or self._slower[0] != key:
-            self._slower = key, self._model.log_probs(_slower(samples))
-        return self._slower[1]
+        return self._as_it_came(samples)
 
     def _decode(self, utterance: Utterance, network: WordNetwork, most: int) -> Decoding | None:
         compiled = self._compile(network)
         if len(utterance.samples) < _SHORTEST:
             return None
-        return decode(
-            compiled,
-            self.log_probs(utterance.samples),
-            blank=self._blank,
-            boundary=self._boundary,
-            word_score=WORD_SCORE,
-            most=most,
-            within=WITHIN,
-        )
+        return self._decoded(compiled, self.log_probs(utterance.samples), most=most, within=WITHIN)
+
+    def _decoded(
+        self, sounds: SoundNetwork, log_probs: npt.NDArray[np.float32], *, most: int, within: float
+    ) -> Decoding:
+        symbols = {"blank": self._blank, "boundary": self._boundary}
+        return decode(sounds, log_probs, **symbols, word_score=WORD_SCORE, most=most, within=within)
 
     def _compile(self, network: WordNetwork) -> SoundNetwork:
         known = self._compiled.get(network.key)
         if known is None:
-            require_words(self, network.words)
-            known = compile_sounds(network, {word: self._sounds.variants(word) for word in network.words})
+            known = self._sounds_of(network)
             self._compiled[network.key] = known
             if len(self._compiled) > _KEPT_NETWORKS:
                 self._compiled.popitem(last=False)
         self._compiled.move_to_end(network.key)
         return known
+
+    def _sounds_of(self, network: WordNetwork) -> SoundNetwork:
+        require_words(self, network.words)
+        return compile_sounds(network, {word: self._sounds.variants(word) for word in network.words})
 
     def _letters_to_sound(self, word: str) -> list[str]:
         if self._letters is None:
@@ -202,6 +185,20 @@ class NetworkRecogniser:
 
             self._letters = hama.G2PModel()
         return [step.phoneme for step in self._letters.predict(word).alignments]
+
+
+class _OfTheLast:
+    """What is computed of a sound; that of the last one is kept."""
+
+    def __init__(self, compute: Callable[[Samples], npt.NDArray[np.float32]]) -> None:
+        self._compute = compute
+        self._kept: tuple[bytes, npt.NDArray[np.float32]] | None = None
+
+    def __call__(self, samples: Samples) -> npt.NDArray[np.float32]:
+        key = samples.tobytes()
+        if self._kept is None or self._kept[0] != key:
+            self._kept = key, self._compute(samples)
+        return self._kept[1]
 
 
 def _slower(samples: Samples) -> Samples:

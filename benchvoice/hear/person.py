@@ -18,7 +18,7 @@ from typing import Literal, NamedTuple
 from benchvoice.hear.arbiter import Arbiter
 from benchvoice.hear.lexicon import Lexicon
 from benchvoice.hear.panel import Panel
-from benchvoice.hear.votes import MeaningOf, Voter, offered_second
+from benchvoice.hear.votes import MeaningOf, Voter, in_doubt
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
 __all__ = ["NETWORK_GAP", "PRONOUNCING", "STRANGER_GAP", "Alike", "Bounds", "Pair", "Person", "PersonalPanel",
@@ -185,9 +185,7 @@ def _doubted(
             continue
         first, *others = found.alternatives
         known = next((offer for offer in others if meaning_of(offer.text) == means), Alternative(rival, first.score))
-        offers = offered_second(found.alternatives, known, meaning_of)
-        why = f"this voice says {pair.one} and {pair.other} alike"
-        return replace(found, alternatives=offers, trust=Trust.DOUBTFUL, why=why)
+        return in_doubt(found, known, meaning_of, f"this voice says {pair.one} and {pair.other} alike")
     return found
 
 

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from benchvoice.hear.recogniser import Brief, Finder, Recogniser, Reviewer, Weigher
 from benchvoice.records import Alternative, Transcript, Trust
 
-__all__ = ["MOST_OFFERED", "Judgement", "MeaningOf", "Vote", "Voter", "alone", "favourite", "near_rivals",
-           "needs_gaps", "offered_second", "second_hearing", "together", "transcript_of",
+__all__ = ["MOST_OFFERED", "Judgement", "MeaningOf", "Vote", "Voter", "alone", "favourite", "in_doubt", "near_rivals",
+           "needs_gaps", "second_hearing", "together", "transcript_of",
            "worth_asking_again"]  # fmt: skip
 
 MeaningOf = Callable[[str], str | None]
@@ -288,7 +288,9 @@ def _offers(votes: Sequence[Vote], first: str | None) -> tuple[Alternative, ...]
     return tuple(meant[:MOST_OFFERED] or list(ranked.values())[:1])
 
 
-def offered_second(offers: Sequence[Alternative], rival: Alternative, meaning_of: MeaningOf) -> tuple[Alternative, ...]:
-    """The offers with a rival behind the first, in place of what else means the same."""
-    others = (offer for offer in offers[1:] if meaning_of(offer.text) != meaning_of(rival.text))
-    return (offers[0], rival, *others)[:MOST_OFFERED]
+def in_doubt(found: Transcript, rival: Alternative, meaning_of: MeaningOf, why: str = "") -> Transcript:
+    """What was found, doubtful since it may have been a rival: offered second, in place of what else means the same."""
+    first, *others = found.alternatives
+    others = [offer for offer in others if meaning_of(offer.text) != meaning_of(rival.text)]
+    offers = (first, rival, *others)[:MOST_OFFERED]
+    return replace(found, alternatives=offers, trust=Trust.DOUBTFUL, why=why or f"it may have been {rival.text}")
