@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import ast
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fnmatch import fnmatch
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 
 __all__ = ["Module", "Tree", "matches", "room"]
@@ -33,13 +33,21 @@ class Module:
     path: Path
 
     @cached_property
-    def tree(self) -> ast.Module:
-        return ast.parse(self.path.read_text(encoding="utf-8"))
+    def nodes(self) -> tuple[ast.AST, ...]:
+        """Everything in it, from the module itself down."""
+        return _nodes(self.path.read_text(encoding="utf-8"))
+
+    @property
+    def body(self) -> list[ast.stmt]:
+        """The statements that run when it is imported."""
+        (module, *_) = self.nodes
+        assert isinstance(module, ast.Module)
+        return module.body
 
     @cached_property
     def imported(self) -> frozenset[str]:
         """The full names that it imports anywhere, in functions too; `from a import b` gives both a and a.b."""
-        return frozenset(_imported(ast.walk(self.tree)))
+        return frozenset(_imported(self.nodes))
 
     @property
     def libraries(self) -> frozenset[str]:
@@ -49,24 +57,24 @@ class Module:
     @property
     def loads(self) -> frozenset[str]:
         """The outside packages that it imports when it is imported itself."""
-        return _libraries(frozenset(_imported(_at_import(self.tree.body))))
+        return _libraries(frozenset(_imported(_at_import(self.body))))
 
     @property
     def relative(self) -> bool:
         """Whether anything is imported by a relative name."""
-        return any(isinstance(node, ast.ImportFrom) and node.level for node in ast.walk(self.tree))
+        return any(isinstance(node, ast.ImportFrom) and node.level for node in self.nodes)
 
     @property
     def calls(self) -> Iterator[tuple[str, int]]:
         """The plain name and line of every function or method called."""
-        for node in ast.walk(self.tree):
+        for node in self.nodes:
             if isinstance(node, ast.Call):
                 yield node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", ""), node.lineno
 
     @property
     def floats(self) -> Iterator[tuple[float, int]]:
         """The value and line of every float that is written out."""
-        for node in ast.walk(self.tree):
+        for node in self.nodes:
             if isinstance(node, ast.Constant) and isinstance(node.value, float):
                 yield node.value, node.lineno
 
@@ -97,7 +105,12 @@ class Tree:
         return frozenset(names & set(self.modules))
 
 
-def _imported(nodes: Iterator[ast.AST]) -> Iterator[str]:
+@cache  # the tests read the same sources many times over
+def _nodes(source: str) -> tuple[ast.AST, ...]:
+    return tuple(ast.walk(ast.parse(source)))
+
+
+def _imported(nodes: Iterable[ast.AST]) -> Iterator[str]:
     for node in nodes:
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
