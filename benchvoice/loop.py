@@ -267,7 +267,8 @@ class Bench:
     def _hearing(self, speech: Speech, source: str, remarks: tuple[str, ...] = ()) -> Hearing:
         utterance = speech.utterance
         # an announced note is free talk that is meant for us
-        ours = self.state.note_opened is not None or speech.transcript.trust is not Trust.UNRELATED
+        known = speech.transcript.trust not in (Trust.UNRELATED, Trust.FAILED)
+        ours = known or self.state.note_opened is not None
         kept = self.clips and (ours or not self.private)
         return Hearing(
             at=self.clock(),

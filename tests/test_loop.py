@@ -20,7 +20,7 @@ from benchvoice.events import Event, Heard, Reading, Said
 from benchvoice.files import shipped
 from benchvoice.keep.clips import keep_clip
 from benchvoice.keep.journal import Journal
-from benchvoice.loop import Bench
+from benchvoice.loop import Bench, Speech
 from benchvoice.records import (
     Alternative,
     Outcome,
@@ -149,6 +149,20 @@ def test_a_cut_utterance_is_asked_however_clear_it_was(tmp_path: Path) -> None:
     made = bench(tmp_path / "job")
     turn = made.take_utterance(replace(UTTERANCE, cut=True), "session.flac")
     assert [event.kind for event in turn.events] == ["heard", "asked", "said"]
+
+
+@pytest.mark.parametrize("private", [False, True])
+def test_the_sound_that_an_engine_broke_on_is_kept_unless_it_may_be_talk(tmp_path: Path, *, private: bool) -> None:
+    made = bench(tmp_path / "job")
+    made.private = private
+    context = made.context_of(UTTERANCE, "session.flac")
+    broken = Transcript("panel", (), Trust.FAILED, "an engine broke on it: RuntimeError: axes")
+    turn = made.answer(made.decide(Speech(UTTERANCE, context, broken, ()), "session.flac"))
+    assert turn.reply.text == "Not taken. Say that again."
+    heard, said = turn.events
+    assert isinstance(heard, Heard)
+    assert (heard.text, heard.why, heard.clip) == ("", broken.why, None if private else "clips/000002.flac")
+    assert isinstance(said, Said)
 
 
 def test_unrelated_talk_is_not_answered(tmp_path: Path) -> None:

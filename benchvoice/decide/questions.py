@@ -49,10 +49,12 @@ __all__ = [
     "of_question",
     "settle",
     "stray",
+    "unheard",
     "value_again",
 ]
 
 _NOT_CLEAR = "not heard clearly"
+_SAY_AGAIN = "say that again"
 
 
 def answer(turn: Turn, intent: AnswerIntent) -> Step:
@@ -261,6 +263,14 @@ def doubtful(turn: Turn) -> Step:
     if intents and isinstance(intents[0], NoteIntent):
         return turn.ask((), why)
     return _likeliest(turn, intents, why)
+
+
+def unheard(turn: Turn) -> Step:
+    """An engine broke on the sound: it may have been a reading, so that it is told aloud; an open question stays."""
+    if turn.question is not None:
+        return ask_again(turn, turn.hearing.transcript.why)
+    turn.ignore(turn.hearing.transcript.why)
+    return turn.step(Decision(Outcome.IGNORED, "refused", why=_SAY_AGAIN))
 
 
 def _likeliest(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:

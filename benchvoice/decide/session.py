@@ -33,6 +33,7 @@ from benchvoice.decide.questions import (
     of_question,
     settle,
     stray,
+    unheard,
     value_again,
 )
 from benchvoice.decide.session_state import NO_ANSWER, SessionState, Stage, apply, resume
@@ -314,8 +315,8 @@ def _step(turn: Turn) -> Step:
     trust = hearing.transcript.trust
     if trust is Trust.UNRELATED:
         return turn.ignore(hearing.transcript.why or "not meant for us")
-    if trust is Trust.DOUBTFUL:
-        return doubtful(turn)
+    if trust in (Trust.DOUBTFUL, Trust.FAILED):
+        return doubtful(turn) if trust is Trust.DOUBTFUL else unheard(turn)
     return _clear(turn)
 
 

@@ -14,6 +14,7 @@ from dataclasses import replace
 from functools import cache, partial
 from typing import Any
 
+from benchvoice.errors import BenchvoiceError, ModelError
 from benchvoice.hear.agreement import among_themselves
 from benchvoice.hear.arbiter import Arbiter
 from benchvoice.hear.arbitration import arbitrated
@@ -24,6 +25,7 @@ from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNe
 
 __all__ = ["Panel", "Voter", "check_vocabulary"]
 
+_MOST_BROKEN = 5  # an utterance may be heard twice
 _Heard = tuple[Transcript, Alternative | None]
 """What a voter heard, and the best without the attention word."""
 
@@ -48,6 +50,7 @@ class Panel:
         self.voters = tuple(voters)
         self.arbiter = arbiter
         self._caution = caution
+        self._broken = 0  # hearings on which an engine broke, one after the other
         self._brief = any(voter.gap_sure is not None for voter in voters)  # else every gap is needed: at once, then
         self._threads = ThreadPoolExecutor(len(self.voters) + 1, thread_name_prefix="hear")
 
@@ -83,9 +86,37 @@ class Panel:
                 oh oh"). Where the meanings are too near to each other and the numbers are not, the number is agreed
                 upon, and the other meanings that it may have had are among the twins.
 
+        Where an engine breaks on the sound nothing is known of it (`Trust.FAILED`): a session that lasts an hour is
+        not ended by one sentence that a library cannot compute.
+
         Raises:
             VocabularyError: a voter cannot hear a word of the network.
+            ModelError: an engine broke time after time.
         """
+        try:
+            found = self._heard(utterance, network, meaning_of, slips=slips, uncalled=uncalled, number_of=number_of)
+        except BenchvoiceError:
+            raise
+        except Exception as error:
+            self._broken += 1
+            why = f"an engine broke on it: {type(error).__name__}: {' '.join(str(error).split())[:200]}"
+            if self._broken >= _MOST_BROKEN:
+                cure = "Choose another recogniser with --engine, or install the packages again"
+                raise ModelError(f"{self._broken} times one after the other {why}", cure=cure) from error
+            return Transcript(self.name, (), Trust.FAILED, why)
+        self._broken = 0
+        return found
+
+    def _heard(
+        self,
+        utterance: Utterance,
+        network: WordNetwork,
+        meaning_of: MeaningOf,
+        *,
+        slips: WordNetwork | None,
+        uncalled: WordNetwork | None,
+        number_of: MeaningOf | None,
+    ) -> Transcript:
         meaning = cache(meaning_of)
         number = None if number_of is None else cache(number_of)
         free = None if self.arbiter is None else self._threads.submit(self.arbiter.scribe.free, utterance)

@@ -143,6 +143,7 @@ class Trust(StrEnum):
     AGREED = "agreed"  # independent recognisers agree on the meaning, clear of the next best
     DOUBTFUL = "doubtful"  # meant for us, but the recognisers differ or hardly prefer it: ask
     UNRELATED = "unrelated"  # not a sentence of the grammar: other talk, or noise
+    FAILED = "failed"  # an engine broke on the sound: nothing is known of it
 
 
 class Alternative(NamedTuple):

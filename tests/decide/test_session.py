@@ -374,6 +374,23 @@ def test_a_doubtful_reading_is_asked_with_what_was_heard(bench: Bench) -> None:
     ]
 
 
+def test_what_an_engine_broke_on_is_told_aloud(bench: Bench) -> None:
+    bench.hear(reading("rail 5", "5.02"))
+    done = bench.hear(trust=Trust.FAILED)
+    assert kinds(done) == ["heard"]
+    assert (done.decision.outcome, done.decision.about) == (IGNORED, "refused")
+    assert done.decision.why == "say that again"
+    assert bench.values() == [("rail 5", "5.02")]
+
+
+def test_what_an_engine_broke_on_leaves_a_question_open(bench: Bench) -> None:
+    bench.doubt(reading("rail 3.3", "4.0"))
+    done = bench.hear(trust=Trust.FAILED)
+    assert (done.decision.outcome, done.decision.tries) == (ASKED, 1)
+    bench.hear(answer("yes"))
+    assert bench.values() == [("rail 3.3", "4.0")]
+
+
 def test_at_most_two_meanings_are_offered_each_once(bench: Bench) -> None:
     done = bench.doubt(reading("input", "15"), reading("input", "15"), reading("input", "50"), reading("input", "16"))
     assert offered(done) == ["input: 15 V", "input: 50 V"]

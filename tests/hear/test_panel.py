@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchvoice.errors import VocabularyError
+from benchvoice.errors import ModelError, VocabularyError
 from benchvoice.hear.choices import network_of
 from benchvoice.hear.panel import Panel, Voter, check_vocabulary
 from benchvoice.hear.recogniser import Unheard
@@ -192,6 +192,48 @@ def test_a_voter_that_cannot_hear_a_word_stops_the_hearing() -> None:
             panel.hear(SOUND, NETWORK, meaning_of)
         missing = check_vocabulary(panel.recognisers, ["five", "zq", "zq"])
     assert [str(item) for item in missing] == ["sphinx cannot hear 'zq': never heard of it; say five"]
+
+
+@dataclass
+class Breaks(Written):
+    """A recogniser that breaks on the first sounds that it hears."""
+
+    times: int = 1
+
+    def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        self.times -= 1
+        if self.times >= 0:
+            raise RuntimeError("axes do\nnot match")
+        return super().hear(utterance, network)
+
+
+@pytest.mark.parametrize("arranged", [[0, 1], [1, 0]])
+def test_an_engine_that_breaks_on_one_sound_hears_the_next(arranged: list[int]) -> None:
+    voters = [ranks(("five", -10), ("nine", -16)), Voter(Breaks("sphinx", [("five", 3)], -20), gap_most=-8.0)]
+    with Panel([voters[at] for at in arranged]) as panel:
+        broken = panel.hear(SOUND, NETWORK, meaning_of)
+        heard = panel.hear(SOUND, NETWORK, meaning_of)
+    assert broken == Transcript(
+        "panel", (), Trust.FAILED, "an engine broke on it: RuntimeError: axes do not match"
+    )  # fmt: skip
+    assert (heard.trust, heard.text) == (Trust.AGREED, "five")
+
+
+def test_an_engine_that_breaks_time_after_time_ends_the_hearing() -> None:
+    with Panel([Voter(Breaks("sphinx", [("five", 3)], -20, times=99), gap_most=-8.0)]) as panel:
+        for _ in range(4):
+            assert panel.hear(SOUND, NETWORK, meaning_of).trust is Trust.FAILED
+        with pytest.raises(ModelError, match=r"5 times one after the other .* Choose another recogniser"):
+            panel.hear(SOUND, NETWORK, meaning_of)
+
+
+def test_breaks_that_are_not_one_after_the_other_end_nothing() -> None:
+    engine = Breaks("sphinx", [("five", 3)], -20)
+    with Panel([Voter(engine, gap_most=-8.0)]) as panel:
+        for _ in range(8):
+            engine.times = 1
+            assert panel.hear(SOUND, NETWORK, meaning_of).trust is Trust.FAILED
+            assert panel.hear(SOUND, NETWORK, meaning_of).text == "five"
 
 
 def test_needs_a_voter() -> None:
