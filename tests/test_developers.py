@@ -15,7 +15,7 @@ import pytest
 
 from benchvoice.answer.phrases import FILES as REPLY_FILES
 from benchvoice.cli import main
-from benchvoice.commands.opening import language_texts
+from benchvoice.commands.loading import language_texts
 from benchvoice.hear.engines import ENGINES
 from benchvoice.understand.language import FILES
 from tests.hear.test_recogniser_contract import ENGINES as UNDER_CONTRACT
@@ -125,7 +125,8 @@ def test_a_language_is_understood_by_its_folder_alone(copy: Path) -> None:
     change(folder / "phrases.yaml", '"<point> (reads|is|at|measures) <value>"', '"<point> (montras|estas) <value>"')
     (copy / "board.yaml").write_text("board: KC-4\npoints: [{name: enigo, nominal: 24 V}]\n", encoding="utf-8")
     code = (
-        "from pathlib import Path; from benchvoice.commands.opening import BoardGrammar, load_board, load_language; "
+        "from pathlib import Path; from benchvoice.commands.board_grammar import BoardGrammar; "
+        "from benchvoice.commands.loading import load_board, load_language; "
         "from benchvoice.commands.settings import load_phrasebook; from benchvoice.records import Context; "
         "board = load_board(Path('board.yaml')); load_phrasebook(board, 'eo'); "
         "parser = BoardGrammar(board, None, load_language('eo')).parser; "

@@ -12,7 +12,7 @@ import pytest
 
 from benchvoice.answer.phrases import FILES as REPLY_FILES
 from benchvoice.answer.phrases import read_phrasebook
-from benchvoice.commands.opening import BoardGrammar
+from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.decide import session
 from benchvoice.decide.profile import read_board
 from benchvoice.errors import StorageError

@@ -11,7 +11,7 @@ import pytest
 import soundfile
 
 from benchvoice.cli import main
-from benchvoice.commands.opening import BoardGrammar, spoken_steps
+from benchvoice.commands.board_grammar import BoardGrammar, spoken_steps
 from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.checklist_steps import KINDS, Checklist
 from benchvoice.decide.meter import read_meter

@@ -10,8 +10,9 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
+from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.commands.console import limits_text, print_table
-from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter, read_text
+from benchvoice.commands.loading import load_board, load_language, load_meter, read_text
 from benchvoice.commands.settings import open_checklist, open_ears
 from benchvoice.decide.checklist_file import checklist_schema
 from benchvoice.decide.coverage import not_covered

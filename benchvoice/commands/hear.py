@@ -5,20 +5,15 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.commands.console import print_turn, warn
 from benchvoice.commands.finish import finish_job
 from benchvoice.commands.first_step import first_step
 from benchvoice.commands.given import GivenFiles, given_files
 from benchvoice.commands.interrupts import closed_when_interrupted, held
 from benchvoice.commands.listening import check_recordings, hear_all
-from benchvoice.commands.opening import (
-    BoardGrammar,
-    load_board,
-    load_language,
-    load_meter,
-    open_job,
-    utc_now,
-)
+from benchvoice.commands.loading import load_board, load_language, load_meter
+from benchvoice.commands.opening import open_job, utc_now
 from benchvoice.commands.settings import (
     check_replies,
     job_options,

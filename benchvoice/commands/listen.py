@@ -14,11 +14,13 @@ from rich.console import Console
 
 from benchvoice.answer.phrases import Phrasebook
 from benchvoice.answer.voice import open_speaker
+from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.commands.console import warn
 from benchvoice.commands.finish import finish_job
 from benchvoice.commands.given import given_files
 from benchvoice.commands.interrupts import closed_when_interrupted, held, nobody_reads, watched
-from benchvoice.commands.opening import BoardGrammar, OpenJob, load_board, load_language, load_meter, open_job, utc_now
+from benchvoice.commands.loading import load_board, load_language, load_meter
+from benchvoice.commands.opening import OpenJob, open_job, utc_now
 from benchvoice.commands.outlet import Outlet
 from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_checklist, open_ears
 from benchvoice.decide.guide import told_of

@@ -1,48 +1,29 @@
-"""What several commands begin with: reading the board, the meter and the language, and opening a job's folder."""
+"""Opening a job's folder: made, or taken up where its journal ends."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 from benchvoice import __version__
 from benchvoice.commands.given import GivenFiles, keep_given
 from benchvoice.decide import session
-from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.intake_log import same_serial
-from benchvoice.decide.profile import Board, Meter, read_board, read_meter
+from benchvoice.decide.profile import Board, Meter
 from benchvoice.decide.visits import EarlierVisit, Visits
-from benchvoice.errors import BenchvoiceError, BoardError, GrammarError, JournalError, StorageError
+from benchvoice.errors import JournalError, StorageError
 from benchvoice.events import ChecklistStep, Event, KnownGood, Opened
-from benchvoice.files import shipped
-from benchvoice.hear.attention_word import CURE_UNFIT, caution, why_unfit
-from benchvoice.hear.audio import sound_kind
 from benchvoice.keep.clips import keep_clip
 from benchvoice.keep.journal import JOURNAL_NAME, Journal
-from benchvoice.records import Context, Parse, Samples, SpokenSteps, WordNetwork
-from benchvoice.spelling import name_in_words
-from benchvoice.understand.as_typed import as_typed
-from benchvoice.understand.attention import called, parse_called, read_attention, uncalled
-from benchvoice.understand.grammar import Grammar
-from benchvoice.understand.language import FILES, Language, read_language
-from benchvoice.understand.parse import Parser
-from benchvoice.understand.taken_names import taken_for
-from benchvoice.understand.typed import WrittenNames, normalise
+from benchvoice.records import Samples
 
-__all__ = ["BoardGrammar", "JobOptions", "OpenJob", "checked_name", "language_texts", "load_board", "load_checklist",
-           "load_language", "load_meter", "open_job", "read_text", "utc_now"]  # fmt: skip
-
-MOST_BYTES = 1_000_000
-"""The largest board, meter or language file that is read; a real one has a few thousand."""
-
-_KEPT_NETWORKS = 32
+__all__ = ["JobOptions", "OpenJob", "checked_name", "open_job", "utc_now"]
 
 
 def utc_now() -> datetime:
@@ -54,176 +35,6 @@ def _utc_offset_min() -> int | None:
     """Minutes by which the clock on the wall is ahead of UTC; None where the system does not know."""
     offset = datetime.now().astimezone().utcoffset()
     return None if offset is None else round(offset.total_seconds() / 60)
-
-
-def read_text(path: Path, error: Callable[..., BenchvoiceError]) -> str:
-    """A small text file's content.
-
-    Args:
-        path: the file.
-        error: the error to raise, made with `file` and `cure`.
-    """
-    try:
-        if path.is_dir():
-            raise error("is a folder, not a file", file=path, cure="Name the file in it")
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
-        kind = sound_kind(data)
-        if kind is not None:
-            cure = "The board comes first, the recordings after it: BOARD AUDIO"
-            raise error(f"is a recording ({kind}), not text", file=path, cure=cure)
-        if len(data) > MOST_BYTES:
-            raise error(f"is too large (more than {MOST_BYTES} bytes)", file=path, cure="Check the file's name")
-        return data.decode("utf-8-sig")
-    except FileNotFoundError:
-        raise error("is missing", file=path, cure="Check the name and the folder") from None
-    except UnicodeDecodeError as cause:
-        raise error(f"is not UTF-8 text (byte {cause.start})", file=path, cure="Save it as UTF-8 text") from None
-    except OSError as cause:
-        raise error(f"cannot be read ({cause.strerror})", file=path, cure="Check its permissions") from None
-
-
-def load_board(path: Path) -> Board:
-    """The board profile in that file. Raises BoardError."""
-    language = load_language()
-    text = read_text(path, BoardError)
-    return read_board(text, str(path), taken_for=lambda name: taken_for(name, language))
-
-
-def load_checklist(path: Path | None, board_file: Path, board: Board) -> tuple[Checklist, Path] | None:
-    """The checklist in that file, else in the one that lies beside the board's ("fan.yaml": "fan.checklist.yaml").
-
-    Returns:
-        The checklist and its file; None where there is none.
-
-    Raises:
-        BoardError: it cannot be read, or gone through.
-    """
-    beside = board_file.with_name(f"{board_file.stem}.checklist{board_file.suffix}")
-    found = path or (beside if beside.is_file() else None)
-    if found is None:
-        return None
-    language = load_language()
-    text = read_text(found, BoardError)
-    return read_checklist(text, str(found), board, taken_for=lambda name: taken_for(name, language)), found
-
-
-def spoken_steps(checklist: Checklist | None) -> SpokenSteps | None:
-    """What the grammar needs to know of a checklist."""
-    if checklist is None:
-        return None
-    parts = tuple((name_in_words(name) or "", name) for name in checklist.named)
-    choices = dict.fromkeys(name_in_words(choice) or "" for step in checklist.steps for choice in step.choices)
-    return SpokenSteps(parts, tuple(choices))
-
-
-def load_meter(path: Path | None) -> Meter | None:
-    """The meter in that file; None where none was given. Raises BoardError."""
-    return None if path is None else read_meter(read_text(path, BoardError), str(path))
-
-
-def language_texts(name: str, files: tuple[str, ...]) -> Mapping[str, str]:
-    """The texts of a shipped language's data files. Raises GrammarError for one that cannot be read."""
-    folder = shipped("grammars") / name
-    return {file: read_text(folder / file, GrammarError) for file in files}
-
-
-@cache
-def load_language(name: str = "en") -> Language:
-    """A shipped language's words."""
-    return read_language(language_texts(name, FILES))
-
-
-class BoardGrammar:
-    """Grammar and parser of one board, as the bench needs them.
-
-    Args:
-        board, meter: what is measured and with what.
-        language: its words.
-        attention: the word with which every sentence must begin; None where none need.
-        checklist: the list that is gone through.
-
-    Raises:
-        GrammarError: the attention word cannot serve.
-    """
-
-    def __init__(
-        self,
-        board: Board,
-        meter: Meter | None,
-        language: Language,
-        attention: str | None = None,
-        checklist: Checklist | None = None,
-    ) -> None:
-        steps = spoken_steps(checklist)
-        self.grammar = Grammar(language, board.spoken_points(meter), board.spoken_parts(), steps, board.intake.spoken)
-        self.parser = Parser(self.grammar)
-        self._names = WrittenNames(self.grammar.points)
-        self._attention = None if attention is None else self._checked(attention)
-        self._called: dict[str, WordNetwork] = {}
-
-    def vocabulary(self) -> tuple[str, ...]:
-        """Every word that is listened for, sorted."""
-        words = self.grammar.vocabulary()
-        if self._attention is None:
-            return words
-        return tuple(sorted({*words, self._attention, *self.grammar.language.talk_begins}))
-
-    @property
-    def caution(self) -> str:
-        """What the user should know of the attention word before starting, as a sentence; empty where nothing."""
-        return "" if self._attention is None else caution(self._attention)
-
-    def _checked(self, attention: str) -> str:
-        said = {*self.grammar.vocabulary(), *self.grammar.language.talk_begins}
-        word = read_attention(attention, said)
-        why = why_unfit(word, said)
-        if why:
-            raise GrammarError(f"the attention word '{word}' {why}", cure=CURE_UNFIT)
-        return word
-
-    def network(self, context: Context) -> WordNetwork:
-        """What may be said in this context."""
-        return self._begun(self.grammar.network(context), context)
-
-    def slip_network(self, context: Context) -> WordNetwork:
-        """What nobody means to say in this context, but may."""
-        return self._begun(self.grammar.slip_network(context), context)
-
-    def uncalled_network(self, context: Context) -> WordNetwork | None:
-        """What is said in this context to somebody else, without the attention word; None where none is needed."""
-        if self._attention is None or context.follows:
-            return None
-        network = self.grammar.network(context)
-        return self._kept(f"{network.key} uncalled", lambda: uncalled(network, self.grammar.language.talk_begins))
-
-    def _begun(self, network: WordNetwork, context: Context) -> WordNetwork:
-        word, optional = self._attention, bool(context.follows)
-        if word is None:
-            return network
-        return self._kept(f"{network.key} {optional}", lambda: called(network, word, optional=optional))
-
-    def _kept(self, key: str, make: Callable[[], WordNetwork]) -> WordNetwork:
-        if key not in self._called:
-            if len(self._called) >= _KEPT_NETWORKS:
-                self._called.clear()
-            self._called[key] = make()
-        return self._called[key]
-
-    def parse(self, text: str, context: Context) -> Parse:
-        """What `text` means in this context."""
-        if self._attention is None:
-            return self.parser.parse(text, context)
-        return parse_called(text, self._attention, context, self.parser.parse)
-
-    def parse_typed(self, text: str, context: Context) -> Parse:
-        """What a typed line means in this context; its `text` are the words that would have been said."""
-        words = self._normalised(text)
-        parse = as_typed(self.parse(words, context), text, lambda end: self.parser.words_of(self._normalised(end)))
-        return replace(parse, text=words)
-
-    def _normalised(self, text: str) -> str:
-        return normalise(text, self.grammar.language, self._names)
 
 
 @dataclass(frozen=True)

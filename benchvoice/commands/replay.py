@@ -12,21 +12,14 @@ from itertools import islice
 from pathlib import Path
 from typing import IO, TextIO
 
+from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.commands.console import print_turn, warn
 from benchvoice.commands.finish import finish_job
 from benchvoice.commands.first_step import first_step
 from benchvoice.commands.given import GivenFiles, given_files
 from benchvoice.commands.interrupts import closed_when_interrupted, held
-from benchvoice.commands.opening import (
-    BoardGrammar,
-    JobKeeper,
-    checked_name,
-    load_board,
-    load_language,
-    load_meter,
-    open_job,
-    utc_now,
-)
+from benchvoice.commands.loading import load_board, load_language, load_meter
+from benchvoice.commands.opening import JobKeeper, checked_name, open_job, utc_now
 from benchvoice.commands.settings import (
     SilentMouth,
     check_replies,

@@ -17,9 +17,11 @@ from typing import NamedTuple
 
 from benchvoice import __version__
 from benchvoice.answer.phrases import Phrasebook
+from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.commands.corpus import CorpusLine, Meant, meant_by
 from benchvoice.commands.listening import utterances
-from benchvoice.commands.opening import BoardGrammar, load_board, load_checklist, load_language, load_meter, utc_now
+from benchvoice.commands.loading import load_board, load_checklist, load_language, load_meter
+from benchvoice.commands.opening import utc_now
 from benchvoice.commands.settings import SilentMouth, load_phrasebook, open_ears
 from benchvoice.decide import session
 from benchvoice.decide.checklist_steps import Checklist

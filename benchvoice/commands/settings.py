@@ -15,7 +15,8 @@ from benchvoice.answer.voice import WaveVoice
 from benchvoice.commands.console import warn
 from benchvoice.commands.given import GivenFiles
 from benchvoice.commands.known_good import load_known_good
-from benchvoice.commands.opening import JobOptions, language_texts, load_checklist
+from benchvoice.commands.loading import language_texts, load_checklist
+from benchvoice.commands.opening import JobOptions
 from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.profile import Board
 from benchvoice.errors import BoardError, ModelError, SpeechError, StorageError

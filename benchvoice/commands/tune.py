@@ -9,9 +9,11 @@ from itertools import product
 from typing import Literal, NamedTuple
 
 from benchvoice import __version__
+from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.commands.console import progress, warn
 from benchvoice.commands.interrupts import held
-from benchvoice.commands.opening import BoardGrammar, load_board, load_language, read_text, utc_now
+from benchvoice.commands.loading import load_board, load_language, read_text
+from benchvoice.commands.opening import utc_now
 from benchvoice.commands.settings import open_ears, voices
 from benchvoice.commands.tune_tables import print_list, print_profile
 from benchvoice.commands.tune_takes import Live, Recorded, Source, recordings_in, told

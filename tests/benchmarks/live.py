@@ -16,7 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from benchvoice.answer.synthesis import Synthesiser
-from benchvoice.commands.opening import BoardGrammar, load_board, load_language, load_meter
+from benchvoice.commands.board_grammar import BoardGrammar
+from benchvoice.commands.loading import load_board, load_language, load_meter
 from benchvoice.hear.audio import Recording
 from benchvoice.hear.engines import open_engines
 from benchvoice.live.parts import LiveSettings, Timing

@@ -23,7 +23,8 @@ from functools import cache
 from pathlib import Path
 
 from benchvoice.answer.phrases import Phrasebook
-from benchvoice.commands.opening import BoardGrammar, load_language
+from benchvoice.commands.board_grammar import BoardGrammar
+from benchvoice.commands.loading import load_language
 from benchvoice.commands.score_hearing import Rooms
 from benchvoice.commands.settings import load_phrasebook
 from benchvoice.hear.engines import open_engines

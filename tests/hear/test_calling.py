@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from benchvoice.commands.opening import BoardGrammar
+from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.decide.profile import read_board
 from benchvoice.hear.engines import open_engines
 from benchvoice.hear.network_engine import why_unavailable

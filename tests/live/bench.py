@@ -16,7 +16,7 @@ import numpy as np
 
 from benchvoice.answer.phrases import FILES as REPLY_FILES
 from benchvoice.answer.phrases import read_phrasebook
-from benchvoice.commands.opening import BoardGrammar
+from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.decide import session
 from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.profile import read_board

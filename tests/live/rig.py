@@ -11,16 +11,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from benchvoice.answer.voice import open_speaker
-from benchvoice.commands.opening import (
-    BoardGrammar,
-    JobOptions,
-    OpenJob,
-    load_board,
-    load_language,
-    load_meter,
-    open_job,
-    utc_now,
-)
+from benchvoice.commands.board_grammar import BoardGrammar
+from benchvoice.commands.loading import load_board, load_language, load_meter
+from benchvoice.commands.opening import JobOptions, OpenJob, open_job, utc_now
 from benchvoice.commands.settings import load_phrasebook
 from benchvoice.events import Event
 from benchvoice.hear.engines import open_engines

@@ -8,7 +8,8 @@ from typing import Any, cast
 import numpy as np
 import pytest
 
-from benchvoice.commands.opening import BoardGrammar, load_language
+from benchvoice.commands.board_grammar import BoardGrammar
+from benchvoice.commands.loading import load_language
 from benchvoice.commands.settings import SilentMouth, load_phrasebook
 from benchvoice.live.early import Early, How
 from benchvoice.live.parts import LiveSettings

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import pytest
 
-from benchvoice.commands.opening import load_board
+from benchvoice.commands.loading import load_board
 from benchvoice.decide import session
 from benchvoice.decide.profile import read_board
 from benchvoice.decide.timer_log import Now

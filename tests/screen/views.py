@@ -7,7 +7,8 @@ from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from itertools import count
 
-from benchvoice.commands.opening import BoardGrammar, load_language
+from benchvoice.commands.board_grammar import BoardGrammar
+from benchvoice.commands.loading import load_language
 from benchvoice.commands.settings import SilentMouth, load_phrasebook
 from benchvoice.decide import session
 from benchvoice.decide.profile import read_board, read_meter

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from benchvoice.commands.opening import BoardGrammar, load_board, load_language
+from benchvoice.commands.board_grammar import BoardGrammar
+from benchvoice.commands.loading import load_board, load_language
 from benchvoice.commands.tune import _prompts
 from benchvoice.files import shipped
 from benchvoice.hear.engines import open_engines

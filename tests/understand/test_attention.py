@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchvoice.commands.opening import BoardGrammar
+from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.decide.profile import read_board
 from benchvoice.errors import GrammarError
 from benchvoice.records import Context, ReadingIntent
