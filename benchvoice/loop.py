@@ -75,6 +75,8 @@ class Understanding(Protocol):
 
     def parse_typed(self, text: str, context: Context) -> Parse: ...
 
+    def unplaced(self, written: str, context: Context) -> Parse | None: ...
+
 
 class Phrases(Protocol):
     """What words an answer."""
@@ -226,6 +228,13 @@ class Bench:
         parses = tuple(parse(alternative.text) for alternative in transcript.alternatives)
         if parses and all(found.why == NOT_CALLED for found in parses):
             transcript = replace(transcript, trust=Trust.UNRELATED, why=NOT_CALLED)
+        elif transcript.trust is Trust.UNRELATED and uncalled is None:
+            # a value where no point is in hand is no sentence there: to say nothing would seem to have taken it
+            alone = self.understanding.unplaced(transcript.free, context)
+            if alone is not None:
+                heard = (Alternative(alone.text, 0.0),)
+                transcript = replace(transcript, alternatives=heard, twins=(), trust=Trust.DOUBTFUL, why=alone.why)
+                parses = (alone,)
         if self.private and transcript.trust is Trust.UNRELATED:
             transcript, parses = replace(transcript, alternatives=(), twins=()), ()
         twins = tuple(parse(text) for text in transcript.twins)

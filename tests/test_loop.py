@@ -165,6 +165,20 @@ def test_the_sound_that_an_engine_broke_on_is_kept_unless_it_may_be_talk(tmp_pat
     assert isinstance(said, Said)
 
 
+def test_a_value_that_belongs_to_no_point_is_answered(tmp_path: Path) -> None:
+    """Free text as a transformer writes it beside what the grammar made of the sound."""
+    made = bench(tmp_path / "job", text="rail five is five", trust=Trust.UNRELATED)
+    assert isinstance(made.ears, Ears)
+    made.ears.transcript = replace(made.ears.transcript, free="Twenty-four point one volts.")
+    turn = made.take_utterance(UTTERANCE, "session.flac")
+    assert turn.reply.text == "Not taken. The point was not said."
+    heard, _ = turn.events
+    assert isinstance(heard, Heard)
+    assert (heard.text, heard.outcome) == ("twenty four point one volts", "ignored")
+    made.ears.transcript = replace(made.ears.transcript, free="Good morning.")
+    assert made.take_utterance(UTTERANCE, "session.flac").reply == Reply("")
+
+
 def test_unrelated_talk_is_not_answered(tmp_path: Path) -> None:
     made = bench(tmp_path / "job", trust=Trust.UNRELATED)
     turn = made.take_utterance(UTTERANCE, "session.flac")

@@ -9,7 +9,7 @@ from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.profile import Board, Meter
 from benchvoice.errors import GrammarError
 from benchvoice.hear.attention_word import CURE_UNFIT, caution, why_unfit
-from benchvoice.records import Context, Parse, SpokenSteps, WordNetwork
+from benchvoice.records import POINT_UNSAID, Context, Parse, SpokenSteps, WordNetwork
 from benchvoice.spelling import name_in_words
 from benchvoice.understand.as_typed import as_typed
 from benchvoice.understand.attention import called, parse_called, read_attention, uncalled
@@ -119,6 +119,19 @@ class BoardGrammar:
         words = self._normalised(text)
         parse = as_typed(self.parse(words, context), text, lambda end: self.parser.words_of(self._normalised(end)))
         return replace(parse, text=words)
+
+    def unplaced(self, written: str, context: Context) -> Parse | None:
+        """What a free writer wrote of sound that is no sentence of this context, where it is a value at no point.
+
+        Its first two words are a number's or a unit's: any noise may be written as one, and "eight of them" is talk.
+        """
+        if context.spelling or not context.listening:
+            return None
+        parse = self.parse_typed(written, context)
+        language = self.grammar.language
+        known = language.number_words | language.unit_words
+        begins = [word in known for word in self.parser.words_of(parse.text)[:2]]
+        return parse if parse.tried and parse.why == POINT_UNSAID and begins == [True, True] else None
 
     def _normalised(self, text: str) -> str:
         return normalise(text, self.grammar.language, self._names)

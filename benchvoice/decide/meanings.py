@@ -29,6 +29,7 @@ from benchvoice.decide.work import do_work, not_yet, work_candidate
 from benchvoice.part_values import unusual
 from benchvoice.records import (
     NOT_AFTER,
+    POINT_UNSAID,
     Candidate,
     CommandIntent,
     GoToIntent,
@@ -236,7 +237,7 @@ def _why_none(turn: Turn, intents: Sequence[Intent]) -> str:
     ):
         return "there is no reading to correct"
     if turn.current is None and any(isinstance(intent, ReadingIntent) and intent.point is None for intent in intents):
-        return "the point was not said"
+        return POINT_UNSAID
     return "the value does not fit the point"
 
 
@@ -248,7 +249,7 @@ def take(turn: Turn, candidate: Candidate, why: str = "", *, answering: bool = F
     if candidate.command is not None:
         return carry_out(turn, candidate.command, why, answering=answering)
     if candidate.point is None:
-        return turn.refuse("the point was not said")
+        return turn.refuse(POINT_UNSAID)
     if candidate.value is None:
         return go_to(turn, candidate.point, why, answering=answering)
     if lacks_power(turn.state, candidate.point):

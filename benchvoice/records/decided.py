@@ -15,6 +15,7 @@ __all__ = [
     "NOTHING_ASKED",
     "NOT_AFTER",
     "NOT_LISTED",
+    "POINT_UNSAID",
     "RUNS_ALREADY",
     "WITHOUT_POWER",
     "Candidate",
@@ -254,6 +255,9 @@ NOT_LISTED = "the board's table does not list it"
 
 RUNS_ALREADY = "a timer of that name runs already"
 """The same where a timer would take the place of one that runs."""
+
+POINT_UNSAID = "the point was not said"
+"""Why a value alone means nothing where no point is in hand; said aloud, or it would seem to be taken."""
 
 
 @dataclass(frozen=True)

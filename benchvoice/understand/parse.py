@@ -16,6 +16,7 @@ from rapidfuzz import fuzz
 from benchvoice.part_values import part_quantity
 from benchvoice.records import (
     NOTHING_ASKED,
+    POINT_UNSAID,
     AnswerIntent,
     CommandIntent,
     CommandName,
@@ -305,7 +306,7 @@ class Parser:
             (other.name, other) for other in self.grammar.points if other.alone and other.name != context.current
         ]
         intents: list[Intent] = []
-        why = "the point was not said" if context.current is None else ""
+        why = POINT_UNSAID if context.current is None else ""
         for name, owner in owners:
             values = self._values(words, owner)
             intents.extend(ReadingIntent(name, value, alone=name is not None) for value in values.meanings)

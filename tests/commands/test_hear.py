@@ -155,6 +155,22 @@ def test_an_announced_note_is_written_as_it_was_said(tmp_path: Path, capsys: pyt
     assert [(event.point, event.value) for event in events if isinstance(event, Reading)] == [("rail 5", "5.02")]
 
 
+@pytest.mark.apt
+def test_a_value_where_no_point_is_in_hand_is_answered(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    spoken = ["twenty four point one volts", "rail five reads five point zero two"]
+    sound = np.concatenate([quiet_around(speak(text, tmp_path), 0.6) for text in spoken])
+    soundfile.write(tmp_path / "alone.wav", sound, 16_000)
+    folder = demo("failed_regulator")
+    ran = run(capsys, "hear", folder / "board.yaml", tmp_path / "alone.wav", "--jobs", tmp_path, "--job", "a")
+    assert ran.status == 0, ran.err
+    assert "Not taken. The point was not said." in ran.out
+    events = read_journal(tmp_path / "a").events
+    heard = [event for event in events if isinstance(event, Heard)]
+    assert heard[0].text.startswith("twenty four point one")
+    assert (heard[0].outcome, heard[0].why) == ("ignored", "the point was not said")
+    assert [(event.point, event.value) for event in events if isinstance(event, Reading)] == [("rail 5", "5.02")]
+
+
 TALK = ["close the door please", "strike it", "after the report", "what is for lunch", "stop that"]
 
 
