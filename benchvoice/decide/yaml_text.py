@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from benchvoice.decide.yaml_mistakes import Complaint, mistake
 from benchvoice.errors import BoardError
 
 __all__ = ["Document", "Path", "field_name", "load_document"]
@@ -72,10 +73,8 @@ def load_document(text: str, file: str) -> Document:
     try:
         return _walk(YAML(typ="safe", pure=True), text, file)
     except MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        line = None if mark is None else mark.line + 1
-        what = " ".join(str(error.problem or error.context or "not YAML").split())
-        raise BoardError(f"this is not YAML: {what}", file=file, line=line, cure=_cure(text, line)) from error
+        found = mistake(_complaint(error), text.splitlines())
+        raise BoardError(f"this is not YAML: {found.what}", file=file, line=found.line, cure=found.cure) from error
     except YAMLError as error:
         position = getattr(error, "position", None)
         line = text.count("\n", 0, position) + 1 if isinstance(position, int) else None
@@ -85,11 +84,10 @@ def load_document(text: str, file: str) -> Document:
         ) from error
 
 
-def _cure(text: str, line: int | None) -> str | None:
-    lines = text.splitlines()
-    if line is not None and line <= len(lines) and "\t" in lines[line - 1]:
-        return "Indent with spaces, not with tabs"
-    return None
+def _complaint(error: Any) -> Complaint:
+    """What a marked YAML error says; its lines count from 0."""
+    at, begun = (None if mark is None else mark.line + 1 for mark in (error.problem_mark, error.context_mark))
+    return Complaint(" ".join(str(error.problem or "").split()), at or begun, str(error.context or ""), begun)
 
 
 def _walk(yaml: Any, text: str, file: str) -> Document:

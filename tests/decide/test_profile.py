@@ -275,7 +275,7 @@ REFUSED = [
     ("board: &a x\npoints: *a\n", 1, "board", "anchors and aliases", "Write the values out"),
     ("board: !!python/name:os.system x\n", 1, "board", "tags", None),
     ("board: x\n---\nboard: y\n", 2, None, "more than one document", None),
-    ("board: {x\n", 2, None, "not YAML", None),
+    ("board: {x\n", 1, None, "not YAML", "Write '}'"),
     ("board: \x00\n", 1, None, "not YAML", "UTF-8"),
     ("board: " + "[" * 5000, 1, None, "nested too deeply", None),
     ("x" * 1_000_001, None, None, "too many", "1000000"),
