@@ -164,14 +164,17 @@ class Parser:
             at += len(name) or 1
         return False
 
-    def _stranger(self, words: Phrase) -> str:
-        """The reason where a value was said at a point that the board does not have, or in words unknown."""
+    def _stranger(self, words: Phrase, before: str = "") -> str:
+        """The reason where a value was said at a point that the board does not have, or in words unknown.
+
+        `before` is what was said before the point ("correction").
+        """
         for length in range(min(len(words), 12), 0, -1):
             begun, rest = words[:length], words[length:]
             if begun in self.grammar.strangers:
                 return f"there is no point called {' '.join(begun)}"
             if begun in self.grammar.names and self._only_a_value(rest):
-                return f"say {' '.join(begun)} reads, and then the value"
+                return f"say {' '.join([*before.split(), *begun])} reads, and then the value"
             if begun in self.grammar.names and not self._number_starts.isdisjoint(rest):
                 return f"what followed {' '.join(begun)} was not understood"
         return ""
@@ -335,6 +338,9 @@ class Parser:
             return (), "there is no reading to correct"
         values = self._values(words[slice(*spans["value"])], owner)
         said = None if point is None else point.name
+        if not values.meanings and point is None:  # "correction rail five 5.02 volts": a name is no bad number
+            before, value = words[: spans["value"][0]], words[slice(*spans["value"])]
+            return (), self._stranger(value, " ".join(before)) or values.why
         return tuple(CommandIntent(name, said, value, near) for value in values.meanings), values.why
 
     def _values(self, words: Phrase, point: SpokenPoint) -> Values:

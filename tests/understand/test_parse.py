@@ -97,6 +97,9 @@ REFUSED: list[tuple[str, Context, str]] = [
     ("rail five reads - five", HERE, "'- five' is not a number"),  # a sign or a pause? never lost
     ("rail five reads -five", HERE, "'- five' is not a number"),
     ("rail five five point one", HERE, "say rail five reads, and then the value"),  # no verb: where is its end?
+    ("correction rail five five point one", HERE, "say correction rail five reads, and then the value"),
+    ("correction rail six reads five", HERE, "there is no point called rail six"),
+    ("correction banana", HERE, "'banana' is not a number"),
     # a name and more is another point, never that one nearly heard
     ("logic rail output reads five", HERE, "what followed logic rail was not understood"),
     ("rail five reads twenty, four", HERE, "the value is parted by a sign"),
