@@ -34,17 +34,11 @@ _WITH_POWER = ("voltage", "ripple", "current", "frequency", "power", "level")
 class FedBy:
     """Where a point's supply comes from: another point, and the parts between them, each of which it needs.
 
-    `through` is the first of `parts`, None where the file names none.
+    `parts` are their references in the order in which the file names them.
     """
 
     point: str
-    through: str | None = None
-    others: tuple[str, ...] = ()
-
-    @property
-    def parts(self) -> tuple[str, ...]:
-        """The references of all of them, in the order in which the file names them."""
-        return () if self.through is None else (self.through, *self.others)
+    parts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

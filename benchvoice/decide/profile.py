@@ -343,8 +343,7 @@ def _with_names(book: NameBook, written: tuple[_PointInFile, ...], points: tuple
 
 
 def _fed_by(written: _FedByInFile) -> FedBy:
-    first, *others = written.through or (None,)
-    return FedBy(written.point, first, tuple(other for other in others if other is not None))
+    return FedBy(written.point, tuple(written.through or ()))
 
 
 def _check_supplies(document: Document, points: tuple[Point, ...]) -> None:

@@ -20,8 +20,7 @@ def fed_through(board: Board, ref: str) -> tuple[str, ...]:
     fed = {
         point.name
         for point in board.points
-        if point.fed_by is not None and point.fed_by.through is not None
-        if point.fed_by.through.casefold() == ref.casefold()
+        if point.fed_by is not None and ref.casefold() in [part.casefold() for part in point.fed_by.parts]
     }
     grown = True
     while grown:

@@ -16,7 +16,7 @@ from benchvoice.events import Refitted, Removed, Replaced, Reworked, ThingSaid
 AT = datetime(2026, 3, 2, 9, 15, tzinfo=UTC)
 
 
-def point(name: str, fed_by: str | None = None, through: str | None = None) -> Point:
+def point(name: str, fed_by: str | None = None, *through: str) -> Point:
     return Point(name, (name,), "voltage", "V", fed_by=None if fed_by is None else FedBy(fed_by, through))
 
 
@@ -27,7 +27,7 @@ BOARD = Board(
         point("rail 5", "input", "U3"),
         point("rail 3.3", "rail 5", "U4"),
         point("core", "rail 3.3"),
-        point("heater", "input", "Q1"),
+        point("heater", "input", "F1", "Q1", "K2"),
     ),
     sha256="ab" * 32,
     parts=(Part("U4", "3.3 V regulator"),),
@@ -41,7 +41,8 @@ def event(kind: Any, seq: int, **fields: Any) -> Any:
 def test_a_part_feeds_its_points_and_all_behind_them() -> None:
     assert fed_through(BOARD, "U3") == ("rail 5", "rail 3.3", "core")
     assert fed_through(BOARD, "u4") == ("rail 3.3", "core")
-    assert fed_through(BOARD, "Q1") == ("heater",)
+    # whichever of several parts in a row it is
+    assert fed_through(BOARD, "F1") == fed_through(BOARD, "Q1") == fed_through(BOARD, "k2") == ("heater",)
     assert fed_through(BOARD, "R9") == ()
 
 
@@ -95,10 +96,10 @@ def test_of_what_is_told_twice_the_latest_counts() -> None:
 
 @given(st.lists(st.integers(-1, 12), min_size=1, max_size=14))
 def test_everything_downstream_and_nothing_else_is_measured_again(feeds: list[int]) -> None:
-    """A random tree of supplies, each point fed through a part of its own; found again by going up from each point."""
+    """A random tree of supplies, each point fed through two parts of its own, found again by going up from each."""
     parents = [feed if feed < at else -1 for at, feed in enumerate(feeds)]
     points = tuple(
-        point(f"p{at}", None if up < 0 else f"p{up}", f"U{at}" if up >= 0 else None) for at, up in enumerate(parents)
+        point(f"p{at}") if up < 0 else point(f"p{at}", f"p{up}", f"F{at}", f"U{at}") for at, up in enumerate(parents)
     )
     board = Board("tree", points, sha256="cd" * 32)
     for at, up in enumerate(parents):
@@ -109,4 +110,4 @@ def test_everything_downstream_and_nothing_else_is_measured_again(feeds: list[in
                 above = parents[above]
             if above == at and up >= 0:
                 wanted.append(f"p{other}")
-        assert list(fed_through(board, f"U{at}")) == wanted
+        assert list(fed_through(board, f"U{at}")) == list(fed_through(board, f"F{at}")) == wanted
