@@ -293,7 +293,7 @@ def not_understood(turn: Turn, why: str) -> Step:
     if turn.question is None:
         return turn.refuse(first.why)
     if not first.leaves_point:
-        return ask_again(turn, first.why)
+        return ask_again(turn, first.why, told_why=True)  # else a "yes" to it would seem to take what was said now
     return turn.refuse(first.why)  # another point was begun
 
 

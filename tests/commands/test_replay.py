@@ -213,6 +213,12 @@ AT_THE_KILN = [
     ("probe reads 3, 3", "Not taken. A comma can mean two things write the number without it.", []),
     ("probe reads 3,3 V", "Not taken. A comma can mean two things write the number without it.", []),
     ("probe 3.3 V", "Not taken. Say probe reads and then the value.", []),
+    # what was wrong is told before the open question is asked again
+    (
+        "rail 5 reads 50.2 V\nrail 5 reads 5.02 A",
+        "Amps does not measure voltage. Fifty point two volts on rail five?",
+        [],
+    ),
     ("probe = 3.3 V", "Not taken. Say probe reads and then the value.", []),
     ("probe reads OL", "Over range.", [("probe", "over range")]),
     ("probe reads 1,200 V", "Not taken. A comma can mean two things write the number without it.", []),
