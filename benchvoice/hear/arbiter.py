@@ -162,10 +162,10 @@ def arbitrate(
         return None
     slips = _slips(ranking, votes, weights, meaning_of)
     once = _scores(ranking, votes, weights, slips, arbiter.slip_prior)
-    favourite = _ranked(votes, once, meaning_of)[0]
+    at_first = _ranked(votes, _with(besides, once), meaning_of)
+    favourite = at_first[0]  # without the second opinion
     scores = _confirmed(once, again, favourite.text, slips) if again else once
-    ranked = _ranked(votes, _with(besides, scores), meaning_of)
-    at_first = _ranked(votes, _with(besides, once), meaning_of) if again else ranked
+    ranked = _ranked(votes, _with(besides, scores), meaning_of) if again else at_first
     best = ranked[0]
     gap = _gap(arbiter, free.score, best.text, weights[best.text], however_written)
     same = _same(arbiter, best, scores, meaning_of, exactly or meaning_of)
