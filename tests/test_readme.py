@@ -51,14 +51,27 @@ def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert main(["replay", "board.yaml", "TRANSCRIPT.vtt", "--job", "JOB", "--quiet"]) == 0
 
 
+def as_printed_in_readme() -> list[str]:
+    """What the README says that the demo prints: each sentence with its answer, each row, with single blanks."""
+    block = README.split("It prints (")[1].split("```")[1]
+    lines = [line for line in block.splitlines() if not re.match(r"jobs/|\d{8}-\d{6}-|GF-2 .* job$| *…$| *─+$", line)]
+    begun = r"^ +\d:\d\d "  # what follows a sentence is its answer, wrapped
+    entries: list[str] = []
+    for line in lines:
+        wrapped = entries and re.match(begun, entries[-1]) and line.startswith("      ")
+        entries = [*entries[:-1], f"{entries[-1]} {line}"] if wrapped else [*entries, line]
+    return [" ".join(entry.split()) for entry in entries if entry.strip()]
+
+
 @pytest.mark.usefixtures("bench")
 # `listen` runs until it is told to end, and `tune` is spoken to: commands/test_listen.py and test_tune.py run them
 @pytest.mark.parametrize(
     "line", [line for line in documented() if line.split()[1] != "listen" and line != "benchvoice tune anna"]
 )
 def test_a_documented_command_runs(
-    line: str, capsys: pytest.CaptureFixture[str], request: pytest.FixtureRequest
+    line: str, capsys: pytest.CaptureFixture[str], request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setenv("COLUMNS", "120")
     if line.split()[1] == "devices":
         request.getfixturevalue("card")
     given = {"BOARD": "board.yaml", "AUDIO…": "AUDIO.flac", "TRANSCRIPT": "TRANSCRIPT.vtt", "CORPUS": "CORPUS.jsonl"}
@@ -67,6 +80,10 @@ def test_a_documented_command_runs(
     printed = capsys.readouterr()
     assert status == 0, printed.err
     assert printed.out
+    if line == "benchvoice demo":
+        told, shown = " ".join(printed.out.split()), as_printed_in_readme()
+        assert len(shown) > 20
+        assert [entry for entry in shown if entry not in told] == []
 
 
 def test_every_command_is_documented(capsys: pytest.CaptureFixture[str]) -> None:

@@ -357,6 +357,18 @@ def test_nothing_is_accepted_for_a_second_opinion_that_was_not_heard_first(first
     assert {offer.text for offer in found.alternatives[:2]} == {"five", "nine"}
 
 
+def test_a_second_opinion_that_tells_nothing_undoes_nothing_that_an_ear_besides_has_settled() -> None:
+    """ "Four point oh" and "four point two" are one to the network, however often it hears them."""
+    votes = [ranks(("two", -10.0), ("oh", -10.1)), plain("oh")]
+    weights = {"two": -5.0, "oh": -6.0}
+    for again in ({}, {"two": -70.0, "oh": -70.1}):
+        found = arbitrate(
+            ARBITER, votes, weights, Alternative("0.", -5.0), meaning_of, again=again, besides={"two": -11.0}
+        )
+        assert found is not None
+        assert (found.text, found.trust) == ("oh", Trust.AGREED)
+
+
 def test_the_margin_is_no_greater_for_a_second_opinion() -> None:
     votes = [ranks(("five", -10.0), ("nine", -15.0)), plain("five")]
     weights = {"five": -5.0, "nine": -5.0}
