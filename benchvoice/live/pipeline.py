@@ -42,6 +42,7 @@ _READ_S = 0.05
 _READ_BUSY_S = 0.005  # while a hearing may be done at any moment
 _SHOWN_EVERY_S = 0.1
 _LOST_S = 0.5  # of sound: what is said in less is hardly a sentence
+_BACK_S = 0.5  # of a microphone's return before it is told: speech shows by then
 _TOLD_AGAIN_S = 5.0  # one loss can come in several pieces
 _RETRY_S = 5.0  # after a write that failed and that nobody waits for
 
@@ -113,6 +114,7 @@ class Live:
         self._heard_to_s = 0.0  # the end of the last block, in seconds of the stream
         self._began_s = 0.0  # the same, but where speech began while it lasts
         self._cut_off = False  # something was being said when the microphone was lost
+        self._back_s: float | None = None  # since when it is back, while that was not said
         self._shown_s = 0.0
         self._answer_said: Turn | None = None  # what was said last, where it answered an utterance
         self._lost_told_s = -_TOLD_AGAIN_S
@@ -302,7 +304,7 @@ class Live:
             return
         said_s = self._now()
         if turn.reply.text:
-            self._answer_said = turn
+            self._answer_said, self._back_s = turn, None
         self._keep(lambda: self.bench.answer(turn))
         spoken = bool(turn.reply.text or turn.reply.tone)
         self.watcher.turn(turn, replace(timing, said_s=said_s if spoken else None))
@@ -326,14 +328,31 @@ class Live:
             notice, text = change.notice, ""
             if notice == "microphone lost":
                 self._forget_what_is_said()
-            elif notice == "microphone back" and self._cut_off:
-                notice = "microphone back again"
+            elif notice == "microphone back":
+                notice = self._hears_again()
             elif notice == "speaker back":
                 text = self._of_use()
             elif change.state == "dropped" and self._lost_words(change.lost_s or 0.0):
                 notice = "sound lost"
             if notice:
                 self.say(self.notices(notice, text=text))
+
+    def _hears_again(self) -> str:
+        """The microphone is back. Speech may have brought it back, so that nothing is said now; later, if need be.
+
+        A microphone that gates its noise gives nothing in a pause and begins again with the next sentence.
+        """
+        self._back_s = self._now()
+        if self._answer_said is None:
+            self._hush()  # that it was lost is no longer true
+        return ""
+
+    def _say_that_it_hears(self) -> None:
+        """Once nobody speaks; unless it has answered since, which says more."""
+        busy = self._waiting or self._hearing.busy or self.segmenter.speaking or self.mouth.speaking
+        if self._back_s is not None and not busy and self._now() - self._back_s >= _BACK_S:
+            self._back_s = None
+            self.say(self.notices("microphone back again" if self._cut_off else "microphone back"))
 
     def _of_use(self) -> str:
         """What is worth saying by a voice that was lost: how it stands now, or the last answer, while it holds."""
@@ -356,6 +375,7 @@ class Live:
 
     def _forget_what_is_said(self) -> None:
         """The microphone was lost: what was being said will be asked again."""
+        self._back_s = None
         self._cut_off = self.segmenter.speaking or bool(self._waiting)
         if self._answered is not None:
             self._take_back(self._answered)
@@ -368,10 +388,11 @@ class Live:
         if now_s - self._shown_s < _SHOWN_EVERY_S:
             return
         self._shown_s = now_s
+        self._say_that_it_hears()
         if not (self._waiting or self.segmenter.speaking):  # what is being said may be its answer
             self._fall_due(now_s)
         state = self._state()
-        why = self.source.why_deaf or self.mouth.mute_why
+        why = self.source.why_deaf if self._watch.deaf else self.mouth.mute_why
         level_dbfs = None if self._watch.deaf else self._gauge.level_dbfs
         self.watcher.ear(Ear(state, why, level_dbfs, self._gauge.noise_dbfs))
 

@@ -20,6 +20,7 @@ from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.decide import session
 from benchvoice.decide.checklist_file import read_checklist
 from benchvoice.decide.profile import read_board
+from benchvoice.devices.zeros import ZeroWatch
 from benchvoice.errors import StorageError
 from benchvoice.events import Event, Reading
 from benchvoice.files import shipped
@@ -130,6 +131,8 @@ class Room:
         self.dropped_s = 0.0
         self.echo_s: float | None = None  # how late our own voice comes back
         self.speaker: Speaker | None = None
+        self.gated = False  # whether it gives zeros where nobody speaks
+        self._zeros = ZeroWatch()
         self.voice, self.quiet = VOICE, QUIET  # how loud speech and the rest are
 
     def monotonic(self) -> float:
@@ -142,14 +145,18 @@ class Room:
             return None
         self.now_s = max(self.now_s, arrives_s)
         start_s, self.next_s = self.next_s, round(self.next_s + BLOCK_S, 6)
-        if self.why_deaf:
+        if self.why_deaf and not self.gated:
             return None
         return AudioBlock(self._sound(start_s), start_s)
 
     def _sound(self, start_s: float) -> Samples:
         n = round(BLOCK_S * RATE_HZ)
         middle_s = start_s + BLOCK_S / 2
-        level = self.voice if any(span.start_s <= middle_s < span.end_s for span in self.spans) else self.quiet
+        spoken = any(span.start_s <= middle_s < span.end_s for span in self.spans)
+        if self.gated:
+            self._zeros.take(zeros=not spoken, length_s=BLOCK_S)
+            self.why_deaf = "the microphone gives no sound at all" if self._zeros.silent else ""
+        level = self.voice if spoken else 0 if self.gated else self.quiet
         if self.echo_s is not None and self.speaker is not None:
             heard = self.speaker.sounding(100.0 + middle_s - self.echo_s)
             level = max(level, ECHO if heard else 0)

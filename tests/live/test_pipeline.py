@@ -308,6 +308,28 @@ def test_a_microphone_that_was_lost_in_quiet_asks_for_nothing(tmp_path: Path) ->
     assert bench.watcher.notices == ["I lost the microphone.", "I hear you again."]
 
 
+def test_a_microphone_that_gates_its_noise_loses_no_reading(tmp_path: Path) -> None:
+    """It gives zeros in every pause, and so is lost and comes back with each sentence."""
+    bench = LiveBench(tmp_path, Span(5.0, 6.5, WHOLE), Span(12.0, 13.0, "input reads twenty four volts"))
+    bench.room.gated = True
+    bench.until(16.0)
+    assert bench.readings == [("rail 5", "5.0"), ("input", "24")]
+    assert ("bench microphone", "back", "") in devices(bench)
+    assert "I hear you again." not in bench.watcher.notices  # the answer says as much, and nothing is said over speech
+
+
+def test_that_it_hears_again_is_said_once_nobody_speaks(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(2.2, 3.0, "what is for lunch"))
+    bench.until(1.0)
+    bench.room.why_deaf = "it was unplugged"
+    bench.until(2.0)
+    bench.room.why_deaf = ""
+    bench.until(3.4)
+    assert bench.watcher.notices == ["I lost the microphone."]
+    bench.until(5.0)
+    assert bench.watcher.notices == ["I lost the microphone.", "I hear you again."]
+
+
 def test_a_lost_voice_is_kept_and_what_it_said_last_is_said_again(tmp_path: Path) -> None:
     bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE))
     bench.until(3.0)
