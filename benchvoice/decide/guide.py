@@ -36,6 +36,7 @@ _NO_CHECKLIST = "there is no checklist"
 _SOMETHING_ELSE = "something else was said"
 _CUT_SHORT = "cut short"
 _NOT_OVER = "the wait is not over"
+_PUT_RIGHT = "put it right and say yes, or skip the step"
 _NO_REASON = "a reason is needed"
 
 
@@ -131,8 +132,19 @@ def answer_step(turn: Turn, intent: AnswerIntent) -> Step | None:
         return turn.refuse("say one of the answers" if step.choices else "say yes or no")
     if progress.place.asks_power:
         return _do(turn, Act("power", outcome), "step", (intent.answer,))
+    if outcome == "fail" and _must_pass(progress, step):
+        return _say_again(turn, _PUT_RIGHT, "step again")
     said = _in_words(outcome) if step.choices else intent.answer
     return _do(turn, Act("answered", outcome), "step", (said,))
+
+
+def _must_pass(progress: Progress, step: CheckStep) -> bool:
+    """Whether nothing says where it goes on after a fail: the next step would be come to as if it had passed.
+
+    A check that is proof is kept with its fail: that is what the record is asked for.
+    """
+    of_proof = (proof.number for proof, _ in progress.checklist.checks)
+    return step.kind == "inspect" and not {"fail", "else"} & set(step.branches) and step.number not in of_proof
 
 
 def _outcome_of(progress: Progress, step: CheckStep, answer: str) -> str | None:

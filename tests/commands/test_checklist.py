@@ -146,7 +146,7 @@ def test_another_checklist_is_remarked(tmp_path: Path, capsys: pytest.CaptureFix
     [
         ("steps: [{measure: rail 9}]", "list.yaml, line 2, steps[0].measure: the board has no point 'rail 9'"),
         ("steps: [{ask: a, choices: [five, six]}]", "list.yaml, line 2, steps[0].choices[0]: 'five' would be taken"),
-        ("steps: [{say: a", "list.yaml, line 3: this is not YAML"),
+        ("steps: [{say: a", "list.yaml, line 2: this is not YAML"),
     ],
 )
 @pytest.mark.parametrize("command", ["replay", "check", "hear", "listen"])

@@ -97,6 +97,30 @@ def kinds(done: Step) -> list[str]:
     ]
 
 
+# --- inspections ----------------------------------------------------------------------------------------------------
+@pytest.mark.parametrize(
+    ("step", "stays"),
+    [
+        ("{inspect: No charge left}", True),
+        ("{inspect: No charge left, if: {pass: next}}", True),
+        ("{inspect: No charge left, if: {skipped: next}}", True),
+        ("{inspect: No charge left, if: {fail: next}}", False),
+        ("{inspect: No charge left, if: {else: next}}", False),
+        ("{name: a, inspect: Cord sound, proof: safety check}", False),  # the record is to show its fail
+        ("{ask: Is there smoke}", False),
+    ],
+)
+def test_an_inspection_that_fails_is_not_gone_past_as_if_it_had_passed(step: str, stays: bool) -> None:
+    bench = Guided(read(f"checklist: a\nsteps:\n  - {step}\n  - {{measure: rail 5}}\n"))
+    first = bench.at()
+    done = bench.type(NO)
+    assert (bench.at() == first) == stays
+    if stays:
+        assert (done.decision.about, done.decision.why) == ("step again", "put it right and say yes, or skip the step")
+        bench.type(YES)
+        assert bench.at() != first
+
+
 # --- opening --------------------------------------------------------------------------------------------------------
 def test_a_session_begins_its_checklist() -> None:
     bench = Guided()
