@@ -18,7 +18,7 @@ from benchvoice.keep import wording
 from benchvoice.keep.record_handover import CheckRecord
 from benchvoice.keep.record_models import JobSummary, QuestionRecord, ReadingRecord, RecordedNote, Row, TakenOut
 from benchvoice.loop import Turn
-from benchvoice.records import Outcome, Reply, Transcript
+from benchvoice.records import Outcome, Reply, Transcript, Trust
 from benchvoice.screen.view import SIGNS
 
 __all__ = ["RecordPrinter", "clock", "limits_text", "print_paths", "print_table", "print_turn", "progress",
@@ -43,7 +43,9 @@ def print_turn(turn: Turn | Reply) -> None:
         print(f"{'':>10} {turn.text}")
         return
     if turn.decision.outcome is Outcome.IGNORED and not turn.reply.text:
-        print(f"{clock(turn.hearing.start_s):>6}     ({_ignored(turn.hearing.transcript, turn.decision.why)})")
+        transcript = turn.hearing.transcript
+        typed = f"{transcript.free or transcript.text}  " if transcript.trust is Trust.TYPED else ""
+        print(f"{clock(turn.hearing.start_s):>6}     {typed}({_ignored(transcript, turn.decision.why)})")
         return
     judged = turn.decision.verdict is not None
     sign = "?" if turn.decision.outcome is Outcome.ASKED else SIGNS[worst_statement(turn.decision)] if judged else ""

@@ -155,6 +155,8 @@ def recordings_in(places: Sequence[Path], wanted: int) -> list[Path]:
     for place in places:
         try:
             inside = [path for path in place.iterdir() if path.suffix.lower() in _KINDS] if place.is_dir() else [place]
+            if not place.exists():
+                raise AudioError("there is no such recording or folder", file=place, cure="Check the name")
         except OSError as error:
             what = f"the folder cannot be read ({error.strerror})"
             raise AudioError(what, file=place, cure="Check its permissions") from None
@@ -162,7 +164,8 @@ def recordings_in(places: Sequence[Path], wanted: int) -> list[Path]:
     if len(files) != wanted:
         named = ", ".join(map(str, places))
         cure = f"Record each of the {wanted} prompts for itself: benchvoice tune --prompts prints them"
-        raise AudioError(f"{wanted} recordings are needed, one a prompt, and {len(files)} are in {named}", cure=cure)
+        given = f"{len(files)} {'was' if len(files) == 1 else 'were'} given"
+        raise AudioError(f"{wanted} recordings are needed, one a prompt, and {given}: {named}", cure=cure)
     return files
 
 

@@ -136,7 +136,8 @@ def state(y: Decimal, w: Decimal, low: Decimal | None, high: Decimal | None) -> 
     """The statement on a measured value `y` with guard band `w`, and the limit that is nearer or passed.
 
     A value on a limit still conforms; a value on the edge of a guard band gets the better statement. With two limits
-    the worse of the two statements counts, and where both are alike the nearer limit gives the direction.
+    the worse of the two statements counts, and where both are alike the nearer limit gives the direction; a value in
+    the middle has none.
     (ILAC-G8:09/2019, 4.2.3; w = 0 is simple acceptance, 4.2.1. Limits are ordered by value, also below zero.)
     """
     sides: list[tuple[int, Decimal, Direction]] = []
@@ -146,8 +147,9 @@ def state(y: Decimal, w: Decimal, low: Decimal | None, high: Decimal | None) -> 
         sides.append((_rank(low - y, w), y - low, "low"))
     if not sides:
         return Statement.RECORDED, None
-    rank, _, direction = max(sides, key=lambda side: (side[0], -side[1]))
-    return _RANK[rank], direction if rank else None
+    rank, room, direction = max(sides, key=lambda side: (side[0], -side[1]))
+    middle = [side[:2] for side in sides] == [(rank, room)] * 2
+    return _RANK[rank], direction if rank and not middle else None
 
 
 def _rank(beyond: Decimal, w: Decimal) -> int:

@@ -91,7 +91,7 @@ def _values(
     if not words:
         raise _NoValueError("no value was said")
     if any(word == "," and before.isdigit() and after.isdigit() for before, word, after in _threes(words)):
-        raise _NoValueError("a comma can mean two things, write the number without it")
+        raise _NoValueError("write the number without a comma")
     if not all(word[0].isalnum() for word in words[1:]):
         raise _NoValueError("the value is parted by a sign")
     if kind.words or words in language.over_range or words == (OL,):

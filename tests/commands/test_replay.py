@@ -210,8 +210,8 @@ AT_THE_KILN = [
     ("probe reads 5.1 V ac\ncorrection 5.2 V", "five point two volts A C.", [("probe", "5.2")]),
     ("fan ripple is four millivolts ac", "4 mV AC", [("fan ripple", "4")]),
     # punctuation within a value may part two numbers
-    ("probe reads 3, 3", "Not taken. A comma can mean two things write the number without it.", []),
-    ("probe reads 3,3 V", "Not taken. A comma can mean two things write the number without it.", []),
+    ("probe reads 3, 3", "Not taken. Write the number without a comma.", []),
+    ("probe reads 3,3 V", "Not taken. Write the number without a comma.", []),
     ("probe 3.3 V", "Not taken. Say probe reads and then the value.", []),
     # what was wrong is told before the open question is asked again
     (
@@ -221,7 +221,7 @@ AT_THE_KILN = [
     ),
     ("probe = 3.3 V", "Not taken. Say probe reads and then the value.", []),
     ("probe reads OL", "Over range.", [("probe", "over range")]),
-    ("probe reads 1,200 V", "Not taken. A comma can mean two things write the number without it.", []),
+    ("probe reads 1,200 V", "Not taken. Write the number without a comma.", []),
     # another point may be meant, or the number runs on
     ("test point one 1.2 reads 1.2", "Not taken. What followed test point one was not understood.", []),
     ("rail 5 .3 reads 3.3", "Not taken.", []),

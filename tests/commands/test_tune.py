@@ -175,7 +175,8 @@ def test_a_wrong_number_of_recordings_is_told(count: int, tmp_path: Path, capsys
         soundfile.write(tmp_path / f"{number:02}.wav", np.zeros(1600, np.int16), RATE_HZ)
     ran = run(capsys, "tune", "anna", "--from", tmp_path)
     assert ran.status == 2
-    assert f"10 recordings are needed, one a prompt, and {count} are in {tmp_path}." in ran.err
+    given = "1 was" if count == 1 else f"{count} were"
+    assert f"10 recordings are needed, one a prompt, and {given} given: {tmp_path}." in ran.err
 
 
 def test_what_is_no_recording_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -52,10 +52,17 @@ def test_a_folders_recordings_come_by_name_and_nothing_else_counts(tmp_path: Pat
         (tmp_path / name).touch()
     assert [path.name for path in recordings_in([tmp_path], 3)] == ["a.flac", "b.WAV", "c.ogg"]
     files = [tmp_path / "z.mp3", tmp_path / "a.flac"]
+    files[0].touch()
     assert recordings_in(files, 2) == files  # named, and in the order in which they are named
+
+
+def test_what_is_not_there_is_told(tmp_path: Path) -> None:
+    with pytest.raises(AudioError, match=r"gone: there is no such recording or folder\. Check the name\.") as caught:
+        recordings_in([tmp_path / "gone"], 10)
+    assert caught.value.file == str(tmp_path / "gone")
 
 
 def test_too_few_and_too_many_are_told(tmp_path: Path) -> None:
     (tmp_path / "a.wav").touch()
-    with pytest.raises(AudioError, match=r"10 recordings are needed, one a prompt, and 1 are in .*tune --prompts"):
+    with pytest.raises(AudioError, match=r"10 recordings are needed, one a prompt, and 1 was given: .*tune --prompts"):
         recordings_in([tmp_path], 10)

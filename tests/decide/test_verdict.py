@@ -103,6 +103,15 @@ def test_standard_uncertainty_of_the_voltmeter_in_the_gum() -> None:
     assert round((u * u + Decimal("0.000012") ** 2).sqrt() * 10**6, 1) == Decimal("14.8")
 
 
+def test_a_value_in_the_middle_is_neither_high_nor_low() -> None:
+    """However doubtful it is: a guard band wider than the tolerance leaves no value that passes outright."""
+    low, high, wide = Decimal("4.75"), Decimal("5.25"), Decimal("0.6")
+    assert state(Decimal(5), wide, low, high) == (CONDITIONAL_PASS, None)
+    assert state(Decimal("5.01"), wide, low, high) == (CONDITIONAL_PASS, "high")
+    assert state(Decimal("4.99"), wide, low, high) == (CONDITIONAL_PASS, "low")
+    assert state(Decimal(5), wide, low, None) == (CONDITIONAL_PASS, "low")
+
+
 # --- the four statements ------------------------------------------------------------------------------------------
 @pytest.mark.parametrize(
     ("y", "expected", "direction"),
