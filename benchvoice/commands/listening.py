@@ -10,7 +10,7 @@ from benchvoice.hear.audio import Recording, raw_blocks
 from benchvoice.hear.segment import Segmenter
 from benchvoice.hear.speech_detector import open_detector
 from benchvoice.loop import Bench, Turn
-from benchvoice.records import AudioBlock, Reply, Utterance
+from benchvoice.records import AudioBlock, Outcome, Reply, Utterance
 
 __all__ = ["STANDARD_INPUT", "check_recordings", "hear_all", "utterances"]
 
@@ -32,9 +32,15 @@ def hear_all(bench: Bench, recordings: list[Recording | None]) -> Iterator[Turn 
     for recording in recordings:
         source = "standard input" if recording is None else recording.path.name
         remarks = ("narrow band",) if recording is not None and recording.narrow_band else ()
+        cut = False
         for utterance in utterances(recording):
             yield from bench.announce(source, utterance.start_s)
-            yield bench.take_utterance(utterance, source, remarks)
+            turn = bench.take_utterance(utterance, source, remarks)
+            cut = utterance.cut and turn.decision.outcome is Outcome.ASKED
+            yield turn
+        if cut:
+            why = "what was said last is asked, since the sound ends with it"
+            warn(f"{source}: {why}. Leave a second of quiet after it.")
         if recording is not None:
             yield from bench.announce(source, recording.duration_s)
         for remark in () if recording is None else recording.remarks:

@@ -156,6 +156,21 @@ def test_an_announced_note_is_written_as_it_was_said(tmp_path: Path, capsys: pyt
 
 
 @pytest.mark.apt
+def test_a_sentence_that_ends_with_the_sound_is_asked_and_the_reason_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    sound = quiet_around(speak("rail five reads five point zero two", tmp_path), 0.6)
+    folder = demo("failed_regulator")
+    spoken_to = int(np.flatnonzero(np.abs(sound) > 300)[-1])
+    for name, end in (("whole", len(sound)), ("short", spoken_to)):
+        soundfile.write(tmp_path / f"{name}.wav", sound[:end], 16_000)
+        ran = run(capsys, "hear", folder / "board.yaml", tmp_path / f"{name}.wav", "--jobs", tmp_path, "--job", name)
+        assert ran.status == 0, ran.err
+        told = "short.wav: what was said last is asked, since the sound ends with it. Leave a second of quiet after it."
+        assert (told in ran.err) == (name == "short"), ran.err
+
+
+@pytest.mark.apt
 def test_a_value_where_no_point_is_in_hand_is_answered(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     spoken = ["twenty four point one volts", "rail five reads five point zero two"]
     sound = np.concatenate([quiet_around(speak(text, tmp_path), 0.6) for text in spoken])
