@@ -9,6 +9,7 @@ from pathlib import Path
 from benchvoice.commands.console import RecordPrinter, print_paths, warn
 from benchvoice.commands.finish import write_record
 from benchvoice.commands.job_folder import job_folder
+from benchvoice.errors import JournalError
 from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.keep.record import record_schema
 from benchvoice.keep.report import KINDS
@@ -23,12 +24,15 @@ def run(arguments: argparse.Namespace) -> int:
         print(json.dumps(record_schema(), indent=2, ensure_ascii=False))
         return 0
     folder = job_folder(arguments.job, arguments.jobs)
+    journal = folder / JOURNAL_NAME
+    if not journal.stat().st_size:
+        raise JournalError("is empty: nothing was kept of this job", file=journal, cure="Name another job")
     if arguments.customer:
-        _print_customers_page(folder / JOURNAL_NAME)
+        _print_customers_page(journal)
         return 0
     kinds = tuple(arguments.format or KINDS)
     printer = RecordPrinter()
-    summary, paths = write_record(folder / JOURNAL_NAME, printer, kinds)
+    summary, paths = write_record(journal, printer, kinds)
     for remark in summary.integrity.remarks() if summary.integrity else ():
         warn(remark)
     printer.print(summary)

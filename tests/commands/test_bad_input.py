@@ -197,6 +197,18 @@ def test_names_that_would_leave_the_jobs_folder(tmp_path: Path, capsys: pytest.C
         assert "cannot be a job's name" in ran.err
 
 
+@pytest.mark.parametrize("options", [[], ["--customer"]])
+def test_a_journal_without_a_line_has_no_record(
+    options: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "fan-3").mkdir()
+    (tmp_path / "fan-3" / "journal.jsonl").touch()
+    ran = run(capsys, "record", "fan-3", "--jobs", tmp_path, *options)
+    assert (ran.status, ran.out) == (2, "")
+    assert "journal.jsonl: is empty: nothing was kept of this job. Name another job." in ran.err
+    assert [path.name for path in (tmp_path / "fan-3").iterdir()] == ["journal.jsonl"]
+
+
 def test_a_job_that_does_not_exist_is_named_with_those_that_do(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
