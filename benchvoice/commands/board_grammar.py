@@ -125,13 +125,14 @@ class BoardGrammar:
 
         Its first two words are a number's or a unit's: any noise may be written as one, and "eight of them" is talk.
         """
-        if context.spelling or not context.listening:
+        if context.current is not None or context.spelling or not context.listening:
             return None
-        parse = self.parse_typed(written, context)
-        language = self.grammar.language
-        known = language.number_words | language.unit_words
-        begins = [word in known for word in self.parser.words_of(parse.text)[:2]]
-        return parse if parse.tried and parse.why == POINT_UNSAID and begins == [True, True] else None
+        text, language = self._normalised(written), self.grammar.language
+        begins = self.parser.words_of(text)[:2]
+        if len(begins) < 2 or not language.number_words | language.unit_words >= set(begins):
+            return None
+        parse = self.parse(text, context)
+        return parse if parse.tried and parse.why == POINT_UNSAID else None
 
     def _normalised(self, text: str) -> str:
         return normalise(text, self.grammar.language, self._names)

@@ -33,6 +33,7 @@ from benchvoice.records import (
     NoteIntent,
     Outcome,
     ReadingIntent,
+    Trust,
     WorkIntent,
 )
 from benchvoice.units import quantity_kind
@@ -49,7 +50,6 @@ __all__ = [
     "of_question",
     "settle",
     "stray",
-    "unheard",
     "value_again",
 ]
 
@@ -258,19 +258,10 @@ def doubtful(turn: Turn) -> Step:
     if turn.question is not None:
         return _doubtful_answer(turn, of_question(turn, intents), why)
     if intents and isinstance(intents[0], AnswerIntent) and waits_for_answer(turn.state):
-        turn.ignore(why)
-        return turn.step(Decision(Outcome.IGNORED, "refused", why=_NOT_CLEAR))  # the checklist's step waits on
+        return turn.refuse(_NOT_CLEAR, heard_why=why)  # the checklist's step waits on
     if intents and isinstance(intents[0], NoteIntent):
         return turn.ask((), why)
     return _likeliest(turn, intents, why)
-
-
-def unheard(turn: Turn) -> Step:
-    """An engine broke on the sound: it may have been a reading, so that it is told aloud; an open question stays."""
-    if turn.question is not None:
-        return ask_again(turn, turn.hearing.transcript.why)
-    turn.ignore(turn.hearing.transcript.why)
-    return turn.step(Decision(Outcome.IGNORED, "refused", why=_SAY_AGAIN))
 
 
 def _likeliest(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
@@ -286,8 +277,10 @@ def _likeliest(turn: Turn, intents: tuple[Intent, ...], why: str) -> Step:
 
 
 def not_understood(turn: Turn, why: str) -> Step:
-    """Nothing to act upon: said aloud where a sentence of the bench was begun, so that it is said again."""
+    """Nothing to act upon: said aloud where a sentence of the bench was begun, or may have been, to be said again."""
     first = next(iter(turn.hearing.parses), None)
+    if turn.hearing.transcript.trust is Trust.FAILED:
+        return turn.refuse(_SAY_AGAIN, heard_why=why)
     if first is None or not first.tried:
         return turn.ignore(why)
     if turn.question is None:

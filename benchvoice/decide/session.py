@@ -33,7 +33,6 @@ from benchvoice.decide.questions import (
     of_question,
     settle,
     stray,
-    unheard,
     value_again,
 )
 from benchvoice.decide.session_state import NO_ANSWER, SessionState, Stage, apply, resume
@@ -316,7 +315,7 @@ def _step(turn: Turn) -> Step:
     if trust is Trust.UNRELATED:
         return turn.ignore(hearing.transcript.why or "not meant for us")
     if trust in (Trust.DOUBTFUL, Trust.FAILED):
-        return doubtful(turn) if trust is Trust.DOUBTFUL else unheard(turn)
+        return doubtful(turn)
     return _clear(turn)
 
 

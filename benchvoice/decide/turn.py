@@ -132,9 +132,12 @@ class Turn:
         self._heard(Outcome.IGNORED, why)
         return self.step(Decision(Outcome.IGNORED, "nothing", why=why))
 
-    def refuse(self, why: str) -> Step:
-        """Nothing follows, but the reason is answered; an open question lapses, or a later "yes" would answer it."""
-        self._heard(Outcome.IGNORED, why)
+    def refuse(self, why: str, *, heard_why: str = "") -> Step:
+        """Nothing follows, but the reason is answered; an open question lapses, or a later "yes" would answer it.
+
+        `heard_why` is the reason that is kept, where it says more than what is answered.
+        """
+        self._heard(Outcome.IGNORED, heard_why or why)
         self.lapse("something else was said")
         return self.step(Decision(Outcome.IGNORED, "refused", why=why))
 

@@ -43,7 +43,7 @@ def mistake(complaint: Complaint, lines: Sequence[str]) -> Mistake:
         lines: those of the file.
     """
     at = complaint.line
-    if at is not None and at <= len(lines) and "\t" in lines[at - 1]:
+    if "\t" in _text(lines, at):
         return Mistake("a tab", at, "Indent with spaces, not with tabs")
     for known, meant in _KNOWN:
         if known in complaint.problem or known in complaint.context:

@@ -104,9 +104,12 @@ class _Case:
         if found is None:
             return None
         quiet, lead_in_doubt = in_quiet(self._utterance), partial(_lead_in_doubt, self._arbiter, meant)
-        heard_too = bool(backed_by(votes, self._exactly(found.text)))
+
+        def heard_too(found: Transcript) -> bool:
+            return bool(backed_by(votes, self._exactly(found.text)))
+
         # in noise an ear that hears once more makes the same mistake once more: another must have heard it too
-        if (quiet or heard_too) and ((found.trust is Trust.AGREED and found.twins) or lead_in_doubt(found)):
+        if (quiet or heard_too(found)) and ((found.trust is Trust.AGREED and found.twins) or lead_in_doubt(found)):
             again = self._heard_again(votes)
             if again:
                 found = judged(again=again) or found
@@ -117,16 +120,16 @@ class _Case:
         if found.trust is not Trust.AGREED:
             return found
         rival = None if quiet else self._likelier(found.text, means)
-        if rival is None and not backed_by(votes, self._exactly(found.text)):
+        if rival is None and not heard_too(found):
             rival = self._preferred(found.text, means) or self._written_rather(found)
         return found if rival is None else in_doubt(found, rival, means)
 
     def _likelier(self, text: str, means: MeaningOf) -> Alternative | None:
         """The sentence with another meaning that the scribe finds more probable than what the others heard, or None."""
-        leads = {other: weight - self.weights[text] for other, weight in self.weights.items()}
-        rivals = (Alternative(other, lead) for other, lead in leads.items() if means(other) not in (None, means(text)))
-        rival = max(rivals, key=lambda found: found.score, default=None)
-        return None if rival is None or rival.score <= 0 else rival
+        own = self.weights[text]
+        likelier = [Alternative(other, weight - own) for other, weight in self.weights.items() if weight > own]
+        rivals = (found for found in likelier if means(found.text) not in (None, means(text)))
+        return max(rivals, key=lambda found: found.score, default=None)
 
     def _however_written(self, text: str) -> float:
         if text not in self._however:

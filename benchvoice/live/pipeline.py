@@ -151,7 +151,7 @@ class Live:
         if self._held and not self._waiting and not self.segmenter.speaking:
             held = self._held.popleft()
             self._answer(held.turn, held.timing)
-        if not (self._waiting or self._hearing.busy or self.mouth.speaking):  # it would make our own sound stutter
+        if not self._at_work:  # it would make our own sound stutter
             now = self.bench.context_at(self.source.name, self._began_s, self._began_s)
             self._hearing.prepare(now, self.bench.context)
         self._now_and_then()
@@ -329,7 +329,8 @@ class Live:
             if notice == "microphone lost":
                 self._forget_what_is_said()
             elif notice == "microphone back":
-                notice = self._hears_again()
+                self._hears_again()
+                notice = ""
             elif notice == "speaker back":
                 text = self._of_use()
             elif change.state == "dropped" and self._lost_words(change.lost_s or 0.0):
@@ -337,7 +338,7 @@ class Live:
             if notice:
                 self.say(self.notices(notice, text=text))
 
-    def _hears_again(self) -> str:
+    def _hears_again(self) -> None:
         """The microphone is back. Speech may have brought it back, so that nothing is said now; later, if need be.
 
         A microphone that gates its noise gives nothing in a pause and begins again with the next sentence.
@@ -345,12 +346,12 @@ class Live:
         self._back_s = self._now()
         if self._answer_said is None:
             self._hush()  # that it was lost is no longer true
-        return ""
 
     def _say_that_it_hears(self) -> None:
         """Once nobody speaks; unless it has answered since, which says more."""
-        busy = self._waiting or self._hearing.busy or self.segmenter.speaking or self.mouth.speaking
-        if self._back_s is not None and not busy and self._now() - self._back_s >= _BACK_S:
+        if self._back_s is None or self._at_work or self.segmenter.speaking:
+            return
+        if self._now() - self._back_s >= _BACK_S:
             self._back_s = None
             self.say(self.notices("microphone back again" if self._cut_off else "microphone back"))
 
@@ -429,6 +430,11 @@ class Live:
             again = Decision(Outcome.ACCEPTED, "cautions", cautions=tuple(dict.fromkeys(self._cautions_cut)))
             self.say(self.bench.phrases.reply(again))
         self._cautions_cut = ()
+
+    @property
+    def _at_work(self) -> bool:
+        """Whether something is being heard or said, or waits to be."""
+        return bool(self._waiting) or self._hearing.busy or self.mouth.speaking
 
     @property
     def _may_be_taken_back(self) -> bool:

@@ -164,7 +164,7 @@ class Parser:
             at += len(name) or 1
         return False
 
-    def _stranger(self, words: Phrase, before: str = "") -> str:
+    def _stranger(self, words: Phrase, before: Phrase = ()) -> str:
         """The reason where a value was said at a point that the board does not have, or in words unknown.
 
         `before` is what was said before the point ("correction").
@@ -174,7 +174,7 @@ class Parser:
             if begun in self.grammar.strangers:
                 return f"there is no point called {' '.join(begun)}"
             if begun in self.grammar.names and self._only_a_value(rest):
-                return f"say {' '.join([*before.split(), *begun])} reads, and then the value"
+                return f"say {' '.join((*before, *begun))} reads, and then the value"
             if begun in self.grammar.names and not self._number_starts.isdisjoint(rest):
                 return f"what followed {' '.join(begun)} was not understood"
         return ""
@@ -336,11 +336,11 @@ class Parser:
             owner = self.grammar.by_name[context.last]
         if owner is None:
             return (), "there is no reading to correct"
-        values = self._values(words[slice(*spans["value"])], owner)
+        start, end = spans["value"]
+        values = self._values(words[start:end], owner)
         said = None if point is None else point.name
         if not values.meanings and point is None:  # "correction rail five 5.02 volts": a name is no bad number
-            before, value = words[: spans["value"][0]], words[slice(*spans["value"])]
-            return (), self._stranger(value, " ".join(before)) or values.why
+            return (), self._stranger(words[start:end], words[:start]) or values.why
         return tuple(CommandIntent(name, said, value, near) for value in values.meanings), values.why
 
     def _values(self, words: Phrase, point: SpokenPoint) -> Values:
