@@ -101,7 +101,11 @@ def speak_after(card: SoundCard, delay_s: float, gain: float) -> threading.Threa
 @pytest.mark.apt
 @pytest.mark.parametrize(
     ("gain", "advice"),
-    [(0.3, ""), (20.0, "Too loud: turn the microphone down"), (0.01, "Too faint: speak closer")],
+    [
+        (0.3, ""),
+        (20.0, "Too loud: turn the microphone down"),
+        pytest.param(0.01, "Too faint: speak closer", marks=pytest.mark.long),
+    ],
 )
 def test_trying_says_how_the_microphone_stands(card: SoundCard, gain: float, advice: str) -> None:
     thread = speak_after(card, 1.5, gain)

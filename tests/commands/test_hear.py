@@ -76,7 +76,9 @@ def test_digits_that_people_say(
 
 
 @HUMAN
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=() if name == "whole_repair" else pytest.mark.long) for name in DEMOS]
+)
 def test_other_talk_is_never_a_reading(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     sounds = sorted((SPEECH / "other_speech").glob("*.wav"))
     assert len(sounds) == 10

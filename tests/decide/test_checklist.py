@@ -156,7 +156,7 @@ def test_named_parts() -> None:
 
 
 @given(CHECKLISTS, STAGES, st.randoms(use_true_random=False))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 def test_every_path_ends(checklist: Checklist, stage: Stage, rng: Any) -> None:
     progress = begin(checklist, stage)
     # each of at most six steps is come to three times, and each time each of three of a sub-list three times; told
@@ -207,7 +207,7 @@ def test_a_step_back_switches_nothing() -> None:
 
 
 @given(CHECKLISTS, st.lists(st.tuples(st.integers(0, 1000), STAGES), max_size=40))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=120, deadline=None)
 def test_back_undoes_exactly(checklist: Checklist, choices: list[tuple[int, Stage]]) -> None:
     before = [begin(checklist, "before")]
     for choice, stage in choices:

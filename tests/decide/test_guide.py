@@ -669,7 +669,7 @@ def conversation(checklist: Checklist, talk: list[Any]) -> tuple[list[Event], li
 
 
 @given(CHECKLISTS, TALK)
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_a_kill_at_any_step_loses_nothing(checklist: Checklist, talk: list[Any]) -> None:
     journal, steps = conversation(checklist, talk)
     on_disk = [EVENTS.validate_json(EVENTS.dump_json(event)) for event in journal]
@@ -679,7 +679,7 @@ def test_a_kill_at_any_step_loses_nothing(checklist: Checklist, talk: list[Any])
 
 
 @given(CHECKLISTS, TALK)
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_every_utterance_has_one_outcome_and_moves_the_list_only_where_it_was_accepted(
     checklist: Checklist, talk: list[Any]
 ) -> None:
@@ -729,7 +729,7 @@ def test_every_utterance_has_one_outcome_and_moves_the_list_only_where_it_was_ac
 
 
 @given(CHECKLISTS, TALK)
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_no_question_outlives_what_settled_or_passed_it(checklist: Checklist, talk: list[Any]) -> None:
     """So that a later "yes" never answers an older question than the one that is in the ear."""
     for heard, _, done in conversation(checklist, talk)[1]:

@@ -197,7 +197,7 @@ def marked(draw: st.DrawFn) -> Checklist:
     return replace(checklist, steps=tuple(mark(step) for step in checklist.steps))
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(marked(), TALK)
 def test_a_check_is_passed_only_where_the_session_has_it_done_and_right(checklist: Checklist, talk: list[Any]) -> None:
     journal, _ = conversation(checklist, talk)

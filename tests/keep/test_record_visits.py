@@ -183,7 +183,7 @@ def visits(draw: st.DrawFn) -> list[list[Event]]:
 _OF_A_VISIT = ("stages", "not_read", "strip_down", "rework", "measure_again", "parts_used", "checks", "times", "visit")
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(visits())
 def test_the_latest_visit_is_what_its_own_events_make(found: list[list[Event]]) -> None:
     record = fold([event for visit in found for event in visit])

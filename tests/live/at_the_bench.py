@@ -11,7 +11,7 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -161,6 +161,29 @@ class Listening:
     def say(self, sentence: str) -> None:
         """Speak one of `sentences()` to it; returns when it was spoken."""
         self.card.play(sentences()[sentence], RATE_HZ)
+
+    def read(self, sentence: str) -> dict[str, Any]:
+        """Speak a reading and wait until it is taken; said again, as a person does, where it is asked.
+
+        On a loaded machine the software sound card loses some sound, and a damaged sentence is rightly asked.
+
+        Raises:
+            AssertionError: it was not taken, said three times.
+        """
+        taken = len(self.kinds("reading"))
+        for _ in range(3):
+            asked = len(self.kinds("asked"))
+            self.say(sentence)
+            answered = partial(self._answered, taken, asked)
+            assert patiently(answered, 60.0) is not None, f"no answer to {sentence!r}: {self.told()}"
+            if len(found := self.kinds("reading")) > taken:
+                return found[taken]
+            time.sleep(6.0)  # what the question lasts
+        raise AssertionError(f"{sentence!r} is always asked: {self.told()}")
+
+    def _answered(self, taken: int, asked: int) -> bool:
+        ended = self.process.poll() is not None
+        return ended or len(self.kinds("reading")) > taken or len(self.kinds("asked")) > asked
 
     def end(self, number: signal.Signals = signal.SIGINT) -> int:
         """Tell it to end; its exit status."""

@@ -450,7 +450,7 @@ PIECES = (("rail five reads", "four", "point", "one", "two"), ("input reads", "t
 piece = st.tuples(st.sampled_from(PIECES), st.lists(st.integers(0, 32), min_size=5, max_size=5), st.integers(40, 80))
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(st.lists(piece, min_size=1, max_size=4))
 def test_answering_early_never_changes_what_counts(talk: list[tuple[tuple[str, ...], list[int], int]]) -> None:
     """The readings that count are those that the full wait alone leads to, however people pause while they speak."""
