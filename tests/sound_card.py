@@ -223,14 +223,13 @@ class SoundCard:
         """Play mono int16 samples to a sink, and wait until they were played."""
         command = ["pacat", "--raw", "--format=s16le", "--channels=1", f"--rate={rate_hz}"]
         # with less, a busy machine leaves gaps in what is played
-        command += ["--latency-msec=1000"]
-        subprocess.run(
-            [*command, f"--device={device}"],
-            env=self.environment,
-            input=samples.astype("<i2").tobytes(),
-            check=True,
-            timeout=60 + len(samples) / rate_hz,
-        )
+        command += ["--latency-msec=1000", f"--device={device}"]
+        with tempfile.NamedTemporaryFile(dir=self.folder) as sound:  # at the end of a pipe pacat would use a whole core
+            sound.write(samples.astype("<i2").tobytes())
+            sound.flush()
+            subprocess.run(
+                [*command, sound.name], env=self.environment, check=True, timeout=60 + len(samples) / rate_hz
+            )
 
     @contextmanager
     def recording(self, source: str = "vspk.monitor", rate_hz: int = SPEAKER_RATE_HZ) -> Iterator[SoundRecorder]:
