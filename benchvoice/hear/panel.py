@@ -16,9 +16,11 @@ from typing import Any
 
 from benchvoice.errors import BenchvoiceError, ModelError
 from benchvoice.hear.agreement import among_themselves
+from benchvoice.hear.alike import twins
 from benchvoice.hear.arbiter import Arbiter
 from benchvoice.hear.arbitration import arbitrated
 from benchvoice.hear.calling import not_called
+from benchvoice.hear.in_turn import InTurn, weigh_ahead
 from benchvoice.hear.recogniser import Closable, Recogniser, Unheard
 from benchvoice.hear.votes import Judgement, MeaningOf, Vote, Voter, transcript_of
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
@@ -26,6 +28,8 @@ from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNe
 __all__ = ["Panel", "Voter", "check_vocabulary"]
 
 _MOST_BROKEN = 5  # an utterance may be heard twice
+_LEAD_UNASKED = 4.0
+"""A lead from which a voter is hardly asked for a second opinion: in one of the 83 such of 490 readings."""
 _Heard = tuple[Transcript, Alternative | None]
 """What a voter heard, and the best without the attention word."""
 
@@ -52,7 +56,7 @@ class Panel:
         self._caution = caution
         self._broken = 0  # hearings on which an engine broke, one after the other
         self._brief = any(voter.gap_sure is not None for voter in voters)  # else every gap is needed: at once, then
-        self._threads = ThreadPoolExecutor(len(self.voters) + 1, thread_name_prefix="hear")
+        self._threads = ThreadPoolExecutor(len(self.voters) + 2, thread_name_prefix="hear")
 
     @property
     def recognisers(self) -> tuple[Recogniser, ...]:
@@ -119,15 +123,12 @@ class Panel:
     ) -> Transcript:
         meaning = cache(meaning_of)
         number = None if number_of is None else cache(number_of)
-        free = None if self.arbiter is None else self._threads.submit(self.arbiter.scribe.free, utterance)
+        scribe = None if self.arbiter is None else InTurn(self.arbiter.scribe)
+        free = None if scribe is None else self._threads.submit(scribe.free, utterance)
 
         def votes_of(voters: Sequence[Voter], hearings: Sequence[Future[_Heard]]) -> list[Vote]:
             wait(hearings)  # all of them, even where one fails: an engine serves one thread at a time
-            heard = [hearing.result() for hearing in hearings]
-            return [
-                Vote(voter, said, tuple(meaning(alternative.text) for alternative in said.alternatives), uncalled=best)
-                for voter, (said, best) in zip(voters, heard, strict=True)
-            ]
+            return [_vote_of(voter, hearing, meaning) for voter, hearing in zip(voters, hearings, strict=True)]
 
         def ask(voters: Sequence[Voter], choices: WordNetwork) -> list[Vote]:
             hear = partial(_hear, utterance, choices, None, brief=self._brief)
@@ -136,18 +137,20 @@ class Panel:
         hear = partial(_hear, utterance, network, uncalled, brief=self._brief)
         slipped: list[Future[Alternative | None]] = []
         at_work: list[Future[Any]] = []
+        ahead: list[Future[None]] = []
         why = ""
         try:
             if uncalled is None:  # each engine goes on as soon as it has heard
                 hearings: list[Future[_Heard]] = [Future() for _ in self.voters]
                 slipped += [Future() for _ in self.voters]
                 for hearing, slip, voter in zip(hearings, slipped, self.voters, strict=True):
+                    vote = partial(_vote_of, voter, hearing, meaning)
                     steps = partial(hear, voter), partial(_slip_of, voter, utterance, slips)
-                    at_work.append(
-                        self._threads.submit(
-                            _hear_and_go_on, hearing, slip, *steps, partial(self._get_ready, voter, utterance)
-                        )
-                    )
+                    get_ready = partial(self._get_ready, utterance, network, vote)
+                    at_work.append(self._threads.submit(_hear_and_go_on, hearing, slip, *steps, get_ready))
+                    if scribe is not None and voter.margin_least is not None:
+                        weighing = partial(weigh_ahead, scribe, utterance, network, vote, slip)
+                        ahead.append(self._threads.submit(weighing))
                 votes = votes_of(self.voters, hearings)
             else:  # what was not meant for us needs none
                 votes = votes_of(self.voters, [self._threads.submit(hear, voter) for voter in self.voters])
@@ -163,22 +166,28 @@ class Panel:
 
             written = None if free is None else free.result()
             found = transcript_of(votes, Judgement(Trust.UNRELATED, why, None)) if why else None
-            if found is None and self.arbiter is not None and written is not None:
+            if found is None and self.arbiter is not None and scribe is not None and written is not None:
+                arbiter = replace(self.arbiter, scribe=scribe)
                 found = arbitrated(
-                    self.arbiter, utterance, network, votes, with_slips, free=written, meaning=meaning, number=number
+                    arbiter, utterance, network, votes, with_slips, free=written, meaning=meaning, number=number
                 )
             if found is None:
                 found = among_themselves(utterance, network, with_slips(), ask, meaning)
             return found if written is None else replace(found, free=written.text)
         finally:  # whatever happens, every engine is free again when this returns
-            wait(at_work)
+            wait([*at_work, *ahead])
             if free is not None:
                 wait([free])
 
-    def _get_ready(self, voter: Voter, utterance: Utterance) -> None:
-        """Have a voter do in time what it may be asked for, if anybody will ask it."""
-        if voter.reviewer is not None and self.arbiter is not None and not utterance.narrow:
-            voter.reviewer.get_ready(utterance)
+    def _get_ready(self, utterance: Utterance, network: WordNetwork, vote_of: Callable[[], Vote]) -> None:
+        """Have a voter do in time what it is likely to be asked for."""
+        vote = vote_of()
+        reviewer = vote.voter.reviewer
+        if reviewer is None or self.arbiter is None or utterance.narrow:
+            return
+        lead = vote.lead_of(vote.meaning)
+        if lead is None or lead < _LEAD_UNASKED or twins(network, vote.transcript.text):
+            reviewer.get_ready(utterance)
 
     def close(self) -> None:
         """End the threads, and the recognisers that have something to end."""
@@ -219,6 +228,12 @@ def _hear(
     if uncalled is None or voter.call_lead is None:
         return heard, None
     return heard, _best(voter, utterance, uncalled)
+
+
+def _vote_of(voter: Voter, hearing: Future[_Heard], meaning: MeaningOf) -> Vote:
+    said, uncalled = hearing.result()
+    meanings = tuple(meaning(alternative.text) for alternative in said.alternatives)
+    return Vote(voter, said, meanings, uncalled=uncalled)
 
 
 def _hear_and_go_on(
