@@ -16,11 +16,10 @@ from typing import Any
 
 from benchvoice.errors import BenchvoiceError, ModelError
 from benchvoice.hear.agreement import among_themselves
-from benchvoice.hear.alike import twins
 from benchvoice.hear.arbiter import Arbiter
 from benchvoice.hear.arbitration import arbitrated
+from benchvoice.hear.asked_ahead import AskedAhead
 from benchvoice.hear.calling import not_called
-from benchvoice.hear.in_turn import InTurn, weigh_ahead
 from benchvoice.hear.recogniser import Closable, Recogniser, Unheard
 from benchvoice.hear.votes import Judgement, MeaningOf, Vote, Voter, transcript_of
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
@@ -28,8 +27,6 @@ from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNe
 __all__ = ["Panel", "Voter", "check_vocabulary"]
 
 _MOST_BROKEN = 5  # an utterance may be heard twice
-_LEAD_UNASKED = 4.0
-"""A lead from which a voter is hardly asked for a second opinion: in one of the 83 such of 490 readings."""
 _Heard = tuple[Transcript, Alternative | None]
 """What a voter heard, and the best without the attention word."""
 
@@ -56,7 +53,7 @@ class Panel:
         self._caution = caution
         self._broken = 0  # hearings on which an engine broke, one after the other
         self._brief = any(voter.gap_sure is not None for voter in voters)  # else every gap is needed: at once, then
-        self._threads = ThreadPoolExecutor(len(self.voters) + 2, thread_name_prefix="hear")
+        self._threads = ThreadPoolExecutor(2 * len(self.voters) + 2, thread_name_prefix="hear")  # and those asked ahead
 
     @property
     def recognisers(self) -> tuple[Recogniser, ...]:
@@ -123,8 +120,9 @@ class Panel:
     ) -> Transcript:
         meaning = cache(meaning_of)
         number = None if number_of is None else cache(number_of)
-        scribe = None if self.arbiter is None else InTurn(self.arbiter.scribe)
-        free = None if scribe is None else self._threads.submit(scribe.free, utterance)
+        ahead = AskedAhead(self._threads, utterance, network, self.voters, self.arbiter)
+        voters, arbiter = ahead.voters, ahead.arbiter
+        free = None if arbiter is None else self._threads.submit(arbiter.scribe.free, utterance)
 
         def votes_of(voters: Sequence[Voter], hearings: Sequence[Future[_Heard]]) -> list[Vote]:
             wait(hearings)  # all of them, even where one fails: an engine serves one thread at a time
@@ -137,26 +135,23 @@ class Panel:
         hear = partial(_hear, utterance, network, uncalled, brief=self._brief)
         slipped: list[Future[Alternative | None]] = []
         at_work: list[Future[Any]] = []
-        ahead: list[Future[None]] = []
         why = ""
         try:
             if uncalled is None:  # each engine goes on as soon as it has heard
-                hearings: list[Future[_Heard]] = [Future() for _ in self.voters]
-                slipped += [Future() for _ in self.voters]
-                for hearing, slip, voter in zip(hearings, slipped, self.voters, strict=True):
-                    vote = partial(_vote_of, voter, hearing, meaning)
+                hearings: list[Future[_Heard]] = [Future() for _ in voters]
+                slipped += [Future() for _ in voters]
+                each = [partial(_vote_of, voter, said, meaning) for voter, said in zip(voters, hearings, strict=True)]
+                for hearing, slip, vote, voter in zip(hearings, slipped, each, voters, strict=True):
                     steps = partial(hear, voter), partial(_slip_of, voter, utterance, slips)
-                    get_ready = partial(self._get_ready, utterance, network, vote)
+                    get_ready = partial(ahead.get_ready, vote)
                     at_work.append(self._threads.submit(_hear_and_go_on, hearing, slip, *steps, get_ready))
-                    if scribe is not None and voter.margin_least is not None:
-                        weighing = partial(weigh_ahead, scribe, utterance, network, vote, slip)
-                        ahead.append(self._threads.submit(weighing))
-                votes = votes_of(self.voters, hearings)
+                ahead.begin(each, slipped, at_work)
+                votes = votes_of(voters, hearings)
             else:  # what was not meant for us needs none
-                votes = votes_of(self.voters, [self._threads.submit(hear, voter) for voter in self.voters])
+                votes = votes_of(voters, [self._threads.submit(hear, voter) for voter in voters])
                 why = not_called(utterance, votes, uncalled)
                 if not why:
-                    slipped += [self._threads.submit(_slip_of, voter, utterance, slips) for voter in self.voters]
+                    slipped += [self._threads.submit(_slip_of, voter, utterance, slips) for voter in voters]
                     at_work += slipped
 
             def with_slips() -> list[Vote]:
@@ -166,28 +161,19 @@ class Panel:
 
             written = None if free is None else free.result()
             found = transcript_of(votes, Judgement(Trust.UNRELATED, why, None)) if why else None
-            if found is None and self.arbiter is not None and scribe is not None and written is not None:
-                arbiter = replace(self.arbiter, scribe=scribe)
+            if found is None and arbiter is not None and written is not None:
                 found = arbitrated(
                     arbiter, utterance, network, votes, with_slips, free=written, meaning=meaning, number=number
                 )
             if found is None:
+                ahead.end()
                 found = among_themselves(utterance, network, with_slips(), ask, meaning)
             return found if written is None else replace(found, free=written.text)
         finally:  # whatever happens, every engine is free again when this returns
-            wait([*at_work, *ahead])
+            wait(at_work)
+            ahead.end()
             if free is not None:
                 wait([free])
-
-    def _get_ready(self, utterance: Utterance, network: WordNetwork, vote_of: Callable[[], Vote]) -> None:
-        """Have a voter do in time what it is likely to be asked for."""
-        vote = vote_of()
-        reviewer = vote.voter.reviewer
-        if reviewer is None or self.arbiter is None or utterance.narrow:
-            return
-        lead = vote.lead_of(vote.meaning)
-        if lead is None or lead < _LEAD_UNASKED or twins(network, vote.transcript.text):
-            reviewer.get_ready(utterance)
 
     def close(self) -> None:
         """End the threads, and the recognisers that have something to end."""

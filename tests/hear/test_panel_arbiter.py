@@ -311,6 +311,55 @@ def test_what_will_be_asked_is_weighed_while_another_still_hears() -> None:
     assert sorted(scribe.asked) == ["free", "weigh five, nine"]
 
 
+@dataclass
+class Weigher(Written):
+    """Weighs one sentence at a time, and notes each."""
+
+    weighed: list[str] = field(default_factory=list)
+    hearing: bool = False
+    begun: threading.Event = field(default_factory=threading.Event)
+    go_on: threading.Event = field(default_factory=threading.Event)
+
+    def hear(self, utterance: Utterance, network: WordNetwork) -> Transcript:
+        self.hearing = True
+        heard = super().hear(utterance, network)
+        self.hearing = False
+        return heard
+
+    def weigh(self, utterance: Utterance, texts: Sequence[str]) -> tuple[float | None, ...]:  # noqa: ARG002
+        assert not self.hearing, "asked while it still heard"
+        self.weighed += texts
+        self.begun.set()
+        assert self.go_on.wait(WAIT_S)
+        return tuple(-1.0 for _ in texts)
+
+
+@pytest.mark.parametrize(
+    ("sound", "lead", "ahead"),
+    [
+        (IN_QUIET, 1.0, ["five"]),
+        (IN_QUIET, 4.0, []),  # nobody will ask
+        (IN_NOISE, 1.0, []),  # in noise it is never asked
+    ],
+)
+def test_a_third_ear_weighs_ahead_until_nobody_needs_it(sound: Utterance, lead: float, ahead: list[str]) -> None:
+    """It weighs a sentence whole: the arbiter meanwhile comes to its end, so that the next is not begun."""
+    third = Weigher("sphinx", [("five", 3.0)])
+
+    class Last(Scribe):
+        def length(self, text: str) -> float:
+            if ahead:
+                assert third.begun.wait(WAIT_S)
+            threading.Timer(0.1, third.go_on.set).start()
+            return super().length(text)
+
+    scribe = Last({"five": -3.0, "nine": -30.0}, sound=sound)
+    ears = ranks(("five", -10), ("nine", -10 - lead)), replace(plain(), recogniser=third, weigher=third)
+    with with_scribe(scribe, *ears) as panel:
+        assert panel.hear(sound, NETWORK, meaning_of).trust is Trust.AGREED
+    assert third.weighed == ahead
+
+
 def test_what_was_not_called_is_not_weighed() -> None:
     """The attention word: the best without it is far better, so nobody asks what it was."""
     ranking = replace(ranks(("bench five", -30)), call_lead=0.0)
