@@ -106,9 +106,16 @@ def bare(folder: Path) -> dict[str, list[float]]:
     return took
 
 
-def _row(name: str, values: list[float]) -> str:
+def _row(name: str, values: list[float], unit: str = "") -> str:
     p50, p95 = np.percentile(values, (50, 95))
-    return f"{name:44s}{p50:8.3f}{p95:8.3f}{max(values):8.3f}"
+    return f"{name:44s}{p50:8.3f}{p95:8.3f}{max(values):8.3f} {unit}".rstrip()
+
+
+def _sum_s() -> float:
+    """Seconds for a piece of work that is always the same, about 4 ms."""
+    start_s = time.perf_counter()
+    sum(number * number for number in range(60_000))
+    return time.perf_counter() - start_s
 
 
 def main() -> None:
@@ -149,6 +156,8 @@ def main() -> None:
         synthesiser.speech(f"Fail, high. Four point zero. Take {number}. Limits three point one to three point five.")
         took.append(time.perf_counter() - start_s)
     print(_row("  words synthesised (while the tone sounds)", took))
+    # where this is uneven, so is all above: a machine that is shared keeps nobody's p95
+    print(_row("one sum, 2000 times: how evenly it computes", [1e3 * _sum_s() for _ in range(2000)], "ms"))
 
 
 if __name__ == "__main__":
