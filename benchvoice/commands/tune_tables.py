@@ -61,6 +61,12 @@ def changes(profile: VoiceProfile) -> list[str]:
         pairs = ", ".join(f"{pair.one}/{pair.other}" for pair in profile.pairs if pair.alike == alike)
         if pairs:
             lines.append(f"{told}, since this voice says them alike: {pairs}.")
+    more = sum(take.after == "asked" for take in profile.takes) - sum(take.before == "asked" for take in profile.takes)
+    if more > 0:
+        lines.append(
+            "With this profile more is asked than without it. Leave it out if that is too much: "
+            f"benchvoice tune --reset {profile.name}"
+        )
     lines += [
         f"Taken for something else even so: '{take.prompt}'. Say digits one by one, and listen to the read-back."
         for take in profile.takes
