@@ -180,7 +180,9 @@ def test_another_list_takes_the_place_of_the_first() -> None:
     bench = at(reading(None, "5.02"))
     other = Guided(read("checklist: b\nsteps: [{name: c, ask: d, proof: function test}]\n"))
     moved = [event.model_copy(update={"seq": len(bench.journal) + event.seq}) for event in other.journal]
-    assert [(check.step, check.status) for check in fold([*bench.journal, *moved]).checks] == [("d", "not done")]
+    record = fold([*bench.journal, *moved])
+    assert [(check.step, check.status) for check in record.checks] == [("d", "not done")]
+    assert "1 of 1 function test not passed:" in render_html(record)
 
 
 # --- any checklist ------------------------------------------------------------------------------------------------
