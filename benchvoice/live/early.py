@@ -56,6 +56,13 @@ class Early:
         sure = quiet_s >= settings.end_wait_sure_s - SAME_S and self._rest_would_be_asked(speech)
         return How.ENDED if sure else How.NOT_YET
 
+    def wait_s(self, speech: Speech, how: How) -> float:
+        """The quiet after which a speech was answered so, in seconds."""
+        settings = self._settings
+        if how is How.NOT_YET:
+            return settings.end_wait_s
+        return settings.end_wait_whole_s if speech.complete or how is How.OPEN else settings.end_wait_sure_s
+
     def _reading_only(self, speech: Speech) -> bool:
         """Whether it would lead to a reading, what follows from it and its step, and so to what can be taken back."""
         if self._bench.state.question is not None or self._bench.state.note_opened is not None:

@@ -93,6 +93,7 @@ class Timing:
 
     Attributes:
         voiced_until_s: the last voiced sound reached the microphone.
+        wait_s: not when but how long: the quiet that was waited for on purpose.
         hearing_s: the hearing that was used began.
         heard_s: it was done.
         ended_s: the utterance was taken as ended.
@@ -101,6 +102,7 @@ class Timing:
     """
 
     voiced_until_s: float
+    wait_s: float
     hearing_s: float
     heard_s: float
     ended_s: float

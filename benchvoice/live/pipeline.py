@@ -250,7 +250,7 @@ class Live:
         if how is How.ENDED:
             self.segmenter.end()
         if how is not How.NOT_YET:
-            self._decide(speech, ahead, early=how is How.OPEN)
+            self._decide(speech, ahead, how)
         return how is not How.NOT_YET
 
     def _settle(self) -> None:
@@ -268,11 +268,11 @@ class Live:
             self._begin(utterance, until_s, whole=True)
             return
         self._waiting.popleft()
-        self._decide(speech, ahead, early=False)
+        self._decide(speech, ahead, How.NOT_YET)
 
     # --- answering ------------------------------------------------------------------------------------------------
-    def _decide(self, speech: Speech, ahead: Ahead, *, early: bool) -> None:
-        ended_s = self._now()
+    def _decide(self, speech: Speech, ahead: Ahead, how: How) -> None:
+        ended_s, early = self._now(), how is How.OPEN
         self._ahead = None
         try:
             turn = self.bench.decide(speech, self.source.name)
@@ -281,7 +281,9 @@ class Live:
             self._not_kept(error)
             return
         until_s = self._stream.at(ahead.voiced_until_s) - self.source.delay_s
-        timing = Timing(until_s, ahead.began_s, ahead.done_s, ended_s, self._now(), None)
+        timing = Timing(
+            until_s, self._early.wait_s(speech, how), ahead.began_s, ahead.done_s, ended_s, self._now(), None
+        )
         answered = _Answered(turn, ahead.voiced_until_s)
         if early:
             self._answered = answered

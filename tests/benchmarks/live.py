@@ -62,12 +62,11 @@ def one(bench: Rig, card: SoundCard, sentence: str) -> tuple[Turn, dict[str, flo
 def _split(at: Timing, ended_s: float, sounds_s: float, wrote_s: float) -> dict[str, float]:
     assert at.said_s is not None
     voiced_s = at.voiced_until_s
-    wait_s = LiveSettings.end_wait_whole_s if at.ended_s - voiced_s < LiveSettings.end_wait_s else 0.7
-    waited_s = voiced_s + wait_s
+    waited_s = voiced_s + at.wait_s
     stages = (
         sounds_s - ended_s,
         voiced_s - ended_s,
-        wait_s,
+        at.wait_s,
         at.ended_s - waited_s,
         at.kept_s - at.ended_s,
         wrote_s,

@@ -147,6 +147,7 @@ def test_a_correction_is_answered_a_little_sooner_than_the_whole_wait(tmp_path: 
     bench.until(12.0)
     assert bench.readings == [("rail 5", "4.1")]
     assert bench.said_at(2) == pytest.approx(9.0 + USUAL.end_wait_sure_s + bench.room.delay_s, abs=0.05)
+    assert [timing.wait_s for _, timing in bench.watcher.turns] == [USUAL.end_wait_whole_s, USUAL.end_wait_sure_s]
 
 
 @pytest.mark.parametrize("pause_s", [0.4, 0.56, 0.66, 0.9, 1.2])
@@ -170,6 +171,7 @@ def test_an_answer_while_a_question_is_open_waits_for_its_end(tmp_path: Path) ->
     bench.until(9.0)
     assert [event.kind for event in bench.keeper.kept if event.kind == "withdrawn"] == []
     assert bench.readings == [("rail 5", "4.1")]
+    assert [timing.wait_s for _, timing in bench.watcher.turns] == [USUAL.end_wait_s] * 2
 
 
 def test_a_slip_of_the_tongue_is_asked_and_not_answered_early(tmp_path: Path) -> None:
