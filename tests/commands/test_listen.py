@@ -47,7 +47,7 @@ def test_what_is_spoken_is_answered_by_tone_kept_and_recorded(card: SoundCard, t
     with listening(card, tmp_path) as run:
         for sentence, tone in [(PASSES, Tone.PASS), (FAILS, Tone.FAIL)]:
             with card.recording() as heard:
-                run.read(sentence)
+                run.say_until_taken(sentence)
                 silent(run)
             assert [name for _, name in tones_in(heard.samples) if name is not Tone.ASK] == [tone]
         assert run.end() == 130
@@ -71,7 +71,7 @@ def test_it_speaks_through_the_loudspeaker_that_is_named(card: SoundCard, tmp_pa
         card.recording("vspk2.monitor") as named,
         listening(card, tmp_path, "--input", "BenchMic", "--output", "Other") as run,
     ):
-        run.read(PASSES)
+        run.say_until_taken(PASSES)
         silent(run)
         assert [name for _, name in tones_in(named.samples)] == [Tone.PASS]
         assert not len(usual.loud_s())
@@ -81,7 +81,7 @@ def test_it_does_not_answer_itself(card: SoundCard, tmp_path: Path) -> None:
     """Ten minutes of the same: python -m tests.benchmarks.echo."""
     card.plug("echo")
     with listening(card, tmp_path) as run:
-        run.read(FAILS)
+        run.say_until_taken(FAILS)
         silent(run, 12.0)
         assert {event["text"] for event in run.kinds("heard")} == {FAILS}
         assert run.kinds("withdrawn") == []
@@ -91,7 +91,7 @@ def test_with_a_headset_speech_interrupts_the_answer_and_is_heard(card: SoundCar
     """How fast is measured by python -m tests.benchmarks.interrupt; here only that it does."""
     with listening(card, tmp_path, "--headset") as run:
         with card.recording() as heard:
-            run.read(FAILS)  # its answer, with the limit, takes five seconds
+            run.say_until_taken(FAILS)  # its answer, with the limit, takes five seconds
             before = len(run.kinds("heard"))
             time.sleep(1.0)
             run.say(MORE)
@@ -166,7 +166,7 @@ def test_a_microphone_that_goes_and_comes_back_is_told(card: SoundCard, tmp_path
         silent(run, 6.0)
         said = [event["text"] for event in run.kinds("said")]
         assert said[-2:] == ["I lost the microphone.", "I hear you again."]
-        run.read(PASSES)
+        run.say_until_taken(PASSES)
 
 
 @pytest.mark.long

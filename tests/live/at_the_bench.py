@@ -162,7 +162,7 @@ class Listening:
         """Speak one of `sentences()` to it; returns when it was spoken."""
         self.card.play(sentences()[sentence], RATE_HZ)
 
-    def read(self, sentence: str) -> dict[str, Any]:
+    def say_until_taken(self, sentence: str) -> dict[str, Any]:
         """Speak a reading and wait until it is taken; said again, as a person does, where it is asked.
 
         On a loaded machine the software sound card loses some sound, and a damaged sentence is rightly asked.
