@@ -12,9 +12,9 @@ from benchvoice.hear.arbiter import SETTLED, Arbiter, arbitrate, backed_by, text
 from benchvoice.hear.votes import MeaningOf, Vote, in_doubt
 from benchvoice.records import Alternative, Transcript, Trust, Utterance, WordNetwork
 
-__all__ = ["arbitrated"]
+__all__ = ["BESIDES", "arbitrated"]
 
-_BESIDES, _BESIDES_WEIGHT = 3, 0.3
+BESIDES, _BESIDES_WEIGHT = 3, 0.3
 """How many meanings are weighed by a third expert, and what its natural log counts beside the others': PocketSphinx's
 20, by which what is right leads in 302 of 320 readings, as 6; no rival ever led by 10."""
 _WRITTEN = 3
@@ -185,7 +185,7 @@ def _weighed_besides(
     texts = [text for text in dict.fromkeys(offer.text for offer in found.alternatives) if text in weights]
     if vote is None or vote.voter.weigher is None or len(texts) < 2:
         return {}
-    fits = vote.voter.weigher.weigh(utterance, texts[:_BESIDES])
+    fits = vote.voter.weigher.weigh(utterance, texts[:BESIDES])
     best = max((fit for fit in fits if fit is not None), default=0.0)
     lost = vote.voter.weigh_least * 2
     return {

@@ -17,8 +17,9 @@ from typing import Any
 from benchvoice.hear.agreement import in_quiet
 from benchvoice.hear.alike import twins
 from benchvoice.hear.arbiter import Arbiter, Scribe, texts_to_weigh
+from benchvoice.hear.arbitration import BESIDES
 from benchvoice.hear.recogniser import Weigher
-from benchvoice.hear.votes import Vote, Voter
+from benchvoice.hear.votes import Vote, Voter, offers
 from benchvoice.records import Alternative, Utterance, WordNetwork
 
 __all__ = ["AskedAhead", "ScribeInTurn", "WeigherInTurn"]
@@ -26,8 +27,6 @@ __all__ = ["AskedAhead", "ScribeInTurn", "WeigherInTurn"]
 _LEAD_UNASKED = 4.0
 """A lead from which a voter is hardly asked for a second opinion, or another to weigh: of 490 readings 83 were asked
 for the one, one of them with such a lead, and 32 for the other, none of them."""
-_BESIDES = 3
-"""How many meanings a voter that weighs is asked for at most."""
 
 
 class ScribeInTurn:
@@ -159,7 +158,7 @@ class AskedAhead:
             reviewer.get_ready(self._utterance)
 
     def end(self) -> None:
-        """Wait until nobody is asked ahead any more."""
+        """Wait until nobody is asked ahead any more. What failed there fails again where it is asked in earnest."""
         for weigher in self._weighers.values():
             weigher.end()
         wait(self._asked)
@@ -176,10 +175,8 @@ class AskedAhead:
         wait([at_work])
         vote = vote_of()
         if _unsure(vote):
-            first: dict[str | None, str] = {}
-            for offer, meaning in zip(vote.transcript.alternatives, vote.meanings, strict=True):
-                first.setdefault(meaning, offer.text)
-            weigher.weigh_ahead(self._utterance, list(first.values())[:_BESIDES])
+            likeliest = offers([vote], vote.meaning)[:BESIDES]
+            weigher.weigh_ahead(self._utterance, [offer.text for offer in likeliest])
 
 
 def _unsure(vote: Vote) -> bool:

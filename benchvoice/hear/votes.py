@@ -14,7 +14,7 @@ from benchvoice.hear.recogniser import Brief, Finder, Recogniser, Reviewer, Weig
 from benchvoice.records import Alternative, Transcript, Trust
 
 __all__ = ["MOST_OFFERED", "Judgement", "MeaningOf", "Vote", "Voter", "alone", "favourite", "in_doubt", "near_rivals",
-           "needs_gaps", "second_hearing", "together", "transcript_of",
+           "needs_gaps", "offers", "second_hearing", "together", "transcript_of",
            "worth_asking_again"]  # fmt: skip
 
 MeaningOf = Callable[[str], str | None]
@@ -151,7 +151,7 @@ def transcript_of(votes: Sequence[Vote], judgement: Judgement) -> Transcript:
     gaps = (vote.transcript.gap for vote in heard)
     return Transcript(
         "panel",
-        _offers(heard, judgement.meaning) if heard else (),
+        offers(heard, judgement.meaning) if heard else (),
         judgement.trust,
         judgement.why,
         margin=next((lead for lead in leads if lead is not None), None),
@@ -274,7 +274,7 @@ def second_hearing(votes: Sequence[Vote], again: Sequence[Vote], judgement: Judg
     return Judgement(Trust.AGREED, " and ".join(vote.name for vote in backers) + " agree when asked again", meaning)
 
 
-def _offers(votes: Sequence[Vote], first: str | None) -> tuple[Alternative, ...]:
+def offers(votes: Sequence[Vote], first: str | None) -> tuple[Alternative, ...]:
     """One alternative a meaning: `first`, then each voter's best, then the other alternatives in turn.
 
     Texts that mean nothing are offered only where nothing else is.

@@ -36,7 +36,7 @@ def test_the_steps_are_said_answered_and_kept_over_a_kill(card: SoundCard, tmp_p
     with listening(card, tmp_path, "--checklist", str(path)) as run:
         assert run.kinds("said")[0]["text"] == "Ready. Measure input."
         run.say("input reads twenty four point one volts")
-        measured = run.wait("step", 2)[1]
+        measured = run.wait("step", count=2)[1]
         assert (measured["action"], measured["outcome"], measured["to"]) == (
             "measured",
             "pass",
@@ -45,7 +45,7 @@ def test_the_steps_are_said_answered_and_kept_over_a_kill(card: SoundCard, tmp_p
         time.sleep(14.0)  # while it speaks it does not listen
         assert any(said["text"].endswith("Measure regulator body.") for said in run.kinds("said"))
         run.say("regulator body measures eighty one degrees")
-        measured = run.wait("step", 3)[2]
+        measured = run.wait("step", count=3)[2]
         assert (measured["outcome"], measured["to"]) == ("fail, high", "Close the lid.")
         run.process.kill()
     with listening(card, tmp_path, "--checklist", str(path)) as again:

@@ -28,10 +28,10 @@ def test_what_ran_out_while_it_was_gone_is_told_and_what_runs_still(card: SoundC
         pytest.skip("the flite voices are not installed")
     with listening(card, tmp_path) as run:
         card.play(say("soak test timer two hours", "slt", tmp_path / "speech"), RATE_HZ)
-        run.wait("timer started", 1)
+        run.wait("timer started", count=1)
         time.sleep(4.0)  # while it speaks it does not listen
         card.play(say("timer ten seconds", "slt", tmp_path / "speech"), RATE_HZ)
-        started = run.wait("timer started", 2)[1]
+        started = run.wait("timer started", count=2)[1]
         assert (started["name"], started["seconds"]) == ("timer", 10)
         run.process.kill()
     time.sleep(10.0)
@@ -39,8 +39,8 @@ def test_what_ran_out_while_it_was_gone_is_told_and_what_runs_still(card: SoundC
         greeting = again.kinds("said")[0]["text"]
         assert greeting.startswith("Resumed. No readings.")
         assert " Soak test timer, one hour fifty nine minutes" in greeting
-        over = again.wait("timer over", 1)[0]
+        over = again.wait("timer over", count=1)[0]
         assert (over["name"], over["late_s"] > 0) == ("timer", True)
-        told = again.wait("said", 2)[1]["text"]
+        told = again.wait("said", count=2)[1]["text"]
         assert told.startswith(("Timer was over ", "Timer is over."))
         assert again.end() == 130

@@ -11,7 +11,7 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import cache, partial
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -92,6 +92,7 @@ class Listening:
     Attributes:
         events: what it journalled so far, with the monotonic time at which each line came.
         folder: the job's folder.
+        spoken: the sentences that were spoken to it.
     """
 
     def __init__(self, card: SoundCard, jobs: Path, *options: str, job: str = "bench", json_lines: bool = True) -> None:
@@ -100,6 +101,7 @@ class Listening:
         journal = self.folder / "journal.jsonl"
         self._lines_before = len(journal.read_bytes().splitlines()) if journal.exists() else 0
         self.events: list[tuple[float, dict[str, Any]]] = []
+        self.spoken: list[str] = []
         command = [sys.executable, "-m", "benchvoice.cli", "listen", str(BOARD), "--meter", str(METER)]
         command += ["--jobs", str(jobs), "--job", job, *(["--json"] if json_lines else []), *options]
         self.process = subprocess.Popen(
@@ -141,15 +143,15 @@ class Listening:
         """The events of these kinds."""
         return [event for _, event in list(self.events) if event["kind"] in kinds]
 
-    def wait(self, kind: str, count: int = 1, patience_s: float = 60.0) -> list[dict[str, Any]]:
-        """Wait until there are `count` events of a kind.
+    def wait(self, *kinds: str, count: int = 1, patience_s: float = 60.0) -> list[dict[str, Any]]:
+        """Wait until there are `count` events of these kinds.
 
         Raises:
             AssertionError: there were not.
         """
-        done = patiently(lambda: len(self.kinds(kind)) >= count or self.process.poll() is not None, patience_s)
-        found = self.kinds(kind)
-        assert done is not None, f"no {count} {kind}: {self.told()}"
+        done = patiently(lambda: len(self.kinds(*kinds)) >= count or self.process.poll() is not None, patience_s)
+        found = self.kinds(*kinds)
+        assert done is not None, f"no {count} {' or '.join(kinds)}: {self.told()}"
         assert len(found) >= count, f"it ended with {self.process.returncode}: {''.join(self.errors)}"
         return found
 
@@ -160,6 +162,7 @@ class Listening:
 
     def say(self, sentence: str) -> None:
         """Speak one of `sentences()` to it; returns when it was spoken."""
+        self.spoken.append(sentence)
         self.card.play(sentences()[sentence], RATE_HZ)
 
     def say_until_taken(self, sentence: str) -> dict[str, Any]:
@@ -172,18 +175,13 @@ class Listening:
         """
         taken = len(self.kinds("reading"))
         for _ in range(3):
-            asked = len(self.kinds("asked"))
+            answered = len(self.kinds("reading", "asked"))
             self.say(sentence)
-            answered = partial(self._answered, taken, asked)
-            assert patiently(answered, 60.0) is not None, f"no answer to {sentence!r}: {self.told()}"
+            self.wait("reading", "asked", count=answered + 1)
             if len(found := self.kinds("reading")) > taken:
                 return found[taken]
             time.sleep(6.0)  # what the question lasts
         raise AssertionError(f"{sentence!r} is always asked: {self.told()}")
-
-    def _answered(self, taken: int, asked: int) -> bool:
-        ended = self.process.poll() is not None
-        return ended or len(self.kinds("reading")) > taken or len(self.kinds("asked")) > asked
 
     def end(self, number: signal.Signals = signal.SIGINT) -> int:
         """Tell it to end; its exit status."""
