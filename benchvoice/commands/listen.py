@@ -30,6 +30,7 @@ from benchvoice.hear.microphone import Microphone
 from benchvoice.hear.segment import Segmenter, SegmentSettings
 from benchvoice.hear.speech_detector import open_detector, takes_tones_for_speech
 from benchvoice.keep.journal import JOURNAL_NAME
+from benchvoice.live.ahead import HearingThread
 from benchvoice.live.mouth import LiveMouth
 from benchvoice.live.parts import Ear, LiveSettings, Speaker, Timing, Watcher
 from benchvoice.live.pipeline import Live
@@ -117,21 +118,22 @@ def _listen(arguments: argparse.Namespace, parts: _Parts) -> None:
     def left() -> bool:
         return isinstance(out, Outlet) and out.reader_left
 
-    with watched() as told_to_end:
-        live = Live(
-            parts.bench,
-            parts.microphone,
-            Segmenter(detector, SegmentSettings(end_wait_s=settings.end_wait_s)),
-            parts.mouth,
-            notices=parts.phrases.notice,
-            watcher=_Nobody(),
-            monotonic=time.monotonic,
-            wall=time.time,
-            settings=settings,
-        )
-        live.get_ready()
-        with _watcher(arguments, parts) as live.watcher:  # only now it listens, and may say so
-            live.say(_greeting(parts))
+    with watched() as told_to_end, HearingThread(parts.bench, time.monotonic) as hearing:
+        hearing.get_ready()
+        with _watcher(arguments, parts) as watcher:  # only now it listens, and may say so
+            live = Live(
+                parts.bench,
+                parts.microphone,
+                Segmenter(detector, SegmentSettings(end_wait_s=settings.end_wait_s)),
+                parts.mouth,
+                notices=parts.phrases.notice,
+                watcher=watcher,
+                hearing=hearing,
+                monotonic=time.monotonic,
+                wall=time.time,
+                settings=settings,
+            )
+            live.greet(_greeting(parts))
             live.run(lambda: told_to_end() or left())
     if left() and not parts.bench.state.closed:
         raise nobody_reads()

@@ -6,6 +6,7 @@ from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 
@@ -57,6 +58,18 @@ class HearingThread:
         self._last: Future[Speech] | None = None
         self._prepared: OrderedDict[Context, None] = OrderedDict()
 
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """End the thread once it has heard what it hears."""
+        self._thread.shutdown(cancel_futures=True)
+
+    def get_ready(self) -> None:
+        """Make the engines ready for the first sentence, which takes a second or two."""
+        self.prepare(self._bench.context)
+        self.wait()
+
     @property
     def busy(self) -> bool:
         """Whether an utterance is being heard; one that nobody waits for any more cannot be broken off."""
@@ -94,7 +107,3 @@ class HearingThread:
         """Block until what is being heard has been heard."""
         if self._last is not None:
             wait([self._last])
-
-    def close(self) -> None:
-        """End the thread once it has heard what it hears."""
-        self._thread.shutdown(cancel_futures=True)

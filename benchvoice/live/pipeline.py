@@ -16,35 +16,30 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import partial
 
 from benchvoice.errors import StorageError
 from benchvoice.hear.segment import Segmenter
 from benchvoice.live.advice import Advice
 from benchvoice.live.ahead import Ahead, HearingThread
+from benchvoice.live.due import Due
 from benchvoice.live.early import Early, How, beyond_doubt
 from benchvoice.live.gauge import Gauge
 from benchvoice.live.interruption import Interruption
+from benchvoice.live.losses import Losses
 from benchvoice.live.mouth import LiveMouth
 from benchvoice.live.parts import SAME_S, USUAL, Ear, LiveSettings, Source, Timing, Watcher
+from benchvoice.live.teller import Notices, Teller
 from benchvoice.live.timing import StreamClock
 from benchvoice.live.watch import DeviceWatch
 from benchvoice.loop import Bench, Speech, Turn
-from benchvoice.records import RATE_HZ, AudioBlock, CautionTold, Decision, Outcome, Reply, Trust, Utterance
+from benchvoice.records import RATE_HZ, AudioBlock, Outcome, Reply, Trust, Utterance
 from benchvoice.screen.view import EarState
 
-__all__ = ["Live", "Notices"]
-
-Notices = Callable[..., Reply]
-"""What words a notice: `Phrasebook.notice`."""
+__all__ = ["Live"]
 
 _READ_S = 0.05
 _READ_BUSY_S = 0.005  # while a hearing may be done at any moment
 _SHOWN_EVERY_S = 0.1
-_LOST_S = 0.5  # of sound: what is said in less is hardly a sentence
-_BACK_S = 0.5  # of a microphone's return before it is told: speech shows by then
-_TOLD_AGAIN_S = 5.0  # one loss can come in several pieces
-_RETRY_S = 5.0  # after a write that failed and that nobody waits for
 
 
 @dataclass
@@ -74,6 +69,7 @@ class Live:
         mouth: what speaks.
         notices: words what we say on our own account.
         watcher: shows it.
+        hearing: the thread on which the bench hears.
         settings: how long is waited for what.
         monotonic, wall: the clocks, in seconds.
     """
@@ -87,6 +83,7 @@ class Live:
         *,
         notices: Notices,
         watcher: Watcher,
+        hearing: HearingThread,
         monotonic: Callable[[], float],
         wall: Callable[[], float],
         settings: LiveSettings = USUAL,
@@ -95,17 +92,26 @@ class Live:
         self.source = source
         self.segmenter = segmenter
         self.mouth = mouth
-        self.notices = notices
         self.watcher = watcher
         self.settings = settings
         self._now = monotonic
         self._stream = StreamClock()
-        self._watch = DeviceWatch(source, mouth, monotonic, wall)
+        self._teller = Teller(bench, mouth, notices, watcher)
+        self._due = Due(bench, source, self._teller)
+        self._losses = Losses(
+            bench,
+            mouth,
+            DeviceWatch(source, mouth, monotonic, wall),
+            self._teller,
+            settings=settings,
+            monotonic=monotonic,
+            forget=self._forget_what_is_said,
+        )
         self._gauge = Gauge()
         self._advice = Advice()
         self._interruption = Interruption(mouth, self._gauge)
         self._early = Early(bench, source, settings)
-        self._hearing = HearingThread(bench, monotonic)
+        self._hearing = hearing
         self._ahead: Ahead | None = None
         self._waiting: deque[tuple[Utterance, float]] = deque()  # ended ones with their last voiced moment
         self._answered: _Answered | None = None
@@ -113,16 +119,7 @@ class Live:
         self._held: deque[_Held] = deque()
         self._heard_to_s = 0.0  # the end of the last block, in seconds of the stream
         self._began_s = 0.0  # the same, but where speech began while it lasts
-        self._cut_off = False  # something was being said when the microphone was lost
-        self._back_s: float | None = None  # since when it is back, while that was not said
         self._shown_s = 0.0
-        self._answer_said: Turn | None = None  # what was said last, where it answered an utterance
-        self._lost_told_s = -_TOLD_AGAIN_S
-        self._retry_s = 0.0
-        self._lapse_failed = False
-        self._rung: tuple[Reply, ...] = ()  # what is being said of timers that are over
-        self._to_ring_again: tuple[Reply, ...] = ()  # the same where speech cut it off
-        self._cautions_cut: tuple[CautionTold, ...] = ()  # those whose answer speech cut off
 
     # --- the loop -------------------------------------------------------------------------------------------------
     def run(self, ended: Callable[[], bool]) -> None:
@@ -131,15 +128,12 @@ class Live:
         Raises:
             BenchvoiceError: something the session cannot go on without; what was confirmed is kept.
         """
-        try:
-            while not self.bench.state.closed and not ended():
-                self.step()
-        finally:
-            self._hearing.close()
+        while not self.bench.state.closed and not ended():
+            self.step()
 
     def step(self) -> None:
         """Take the next block, if one comes soon, and do what can be done now."""
-        self._watch_devices()
+        self._losses.look()
         self._interruption.tick(self._now())
         block = self.source.read(_READ_BUSY_S if self._hearing.busy else _READ_S)
         if block is not None:
@@ -156,20 +150,13 @@ class Live:
             self._hearing.prepare(now, self.bench.context)
         self._now_and_then()
 
-    def wait_for_hearing(self) -> None:
-        """Block until what is being heard has been heard."""
-        self._hearing.wait()
-
-    def get_ready(self) -> None:
-        """Make the engines ready for the first sentence; takes a second or two."""
-        self._hearing.prepare(self.bench.context)
-        self._hearing.wait()
-
-    def say(self, reply: Reply) -> None:
-        """Say something on our own account."""
-        self._answer_said = None
-        self._keep(lambda: self.bench.tell(reply))
-        self.watcher.notice(reply)
+    def greet(self, greeting: Reply) -> None:
+        """Say the greeting. What was said before it is not heard, and a sentence that had begun is asked."""
+        while (block := self.source.read(0)) is not None:
+            self.segmenter.mute(block.start_s, block.start_s + len(block.samples) / RATE_HZ)
+            self._take(block)
+        self._losses.greeted()
+        self._teller.say(greeting)
 
     # --- sound in -------------------------------------------------------------------------------------------------
     def _take(self, block: AudioBlock) -> None:
@@ -189,7 +176,7 @@ class Live:
         if self._answered is not None and until is not None and until > self._answered.voiced_until_s + SAME_S:
             self._take_back(self._answered)
         if self.settings.headset and self._interruption.after_block(self._now(), self.segmenter.voiced_s):
-            self._hush()
+            self._teller.hush()
 
     def _ended(self, utterance: Utterance) -> None:
         """Quiet ended an utterance: it was answered already, or waits to be."""
@@ -206,17 +193,10 @@ class Live:
 
     def _take_back(self, answered: _Answered) -> None:
         """Speech went on after its beginning had been answered: that answer never was."""
-        self._hush()
-        self._answered = self._answer_said = None
+        self._teller.take_back()
+        self._answered = None
         self._went_on = answered.taken_back = True
         self.bench.take_back(answered.turn, "speech went on")
-
-    def _hush(self) -> None:
-        """Fall silent; timers and cautions that were being said are said again, since nobody would ask for them."""
-        if self._answer_said is not None and self.mouth.speaking:
-            self._cautions_cut += self._answer_said.decision.cautions
-        self.mouth.stop()
-        self._to_ring_again, self._rung = (*self._to_ring_again, *self._rung), ()
 
     # --- hearing --------------------------------------------------------------------------------------------------
     def _look_ahead(self) -> None:
@@ -270,6 +250,14 @@ class Live:
         self._waiting.popleft()
         self._decide(speech, ahead, How.NOT_YET)
 
+    def _forget_what_is_said(self) -> bool:
+        """The microphone was lost: what was being said will be asked again; whether anything was."""
+        cut_off = self.segmenter.speaking or bool(self._waiting)
+        if self._answered is not None:
+            self._take_back(self._answered)
+        self.segmenter.drop()
+        return cut_off
+
     # --- answering ------------------------------------------------------------------------------------------------
     def _decide(self, speech: Speech, ahead: Ahead, how: How) -> None:
         ended_s, early = self._now(), how is How.OPEN
@@ -278,7 +266,7 @@ class Live:
             turn = self.bench.decide(speech, self.source.name)
             advice = self._advice.after(speech.utterance, turn.decision.outcome, self._now())
         except StorageError as error:  # the disk is full: nothing was taken, and that must be heard
-            self._not_kept(error)
+            self._teller.not_kept(error)
             return
         until_s = self._stream.at(ahead.voiced_until_s) - self.source.delay_s
         timing = Timing(
@@ -298,7 +286,7 @@ class Live:
                 self.mouth.hold()
             self._answer(turn, timing)
             if advice:
-                self.say(self.notices(advice))
+                self._teller.notice(advice)
 
     def _answer(self, turn: Turn, timing: Timing) -> None:
         if turn.decision.outcome is Outcome.ASKED and self.bench.state.question is None:
@@ -306,83 +294,10 @@ class Live:
             return
         said_s = self._now()
         if turn.reply.text:
-            self._answer_said, self._back_s = turn, None
-        self._keep(lambda: self.bench.answer(turn))
+            self._losses.answered()
+        self._teller.say_answer(turn)
         spoken = bool(turn.reply.text or turn.reply.tone)
         self.watcher.turn(turn, replace(timing, said_s=said_s if spoken else None))
-
-    def _keep(self, act: Callable[[], object]) -> None:
-        """Do what only adds to the journal; where that fails it is told, and the session goes on."""
-        try:
-            act()
-        except StorageError as error:
-            self._not_kept(error)
-
-    def _not_kept(self, error: StorageError) -> None:
-        reply = self.notices("not kept", why=error.what)
-        self.mouth.say(reply)
-        self.watcher.notice(reply)
-
-    # --- devices --------------------------------------------------------------------------------------------------
-    def _watch_devices(self) -> None:
-        for change in self._watch.look():
-            self._keep(partial(self.bench.note_device, change.device, change.state, change.why, change.lost_s))
-            notice, text = change.notice, ""
-            if notice == "microphone lost":
-                self._forget_what_is_said()
-            elif notice == "microphone back":
-                self._hears_again()
-                notice = ""
-            elif notice == "speaker back":
-                text = self._of_use()
-            elif change.state == "dropped" and self._lost_words(change.lost_s or 0.0):
-                notice = "sound lost"
-            if notice:
-                self.say(self.notices(notice, text=text))
-
-    def _hears_again(self) -> None:
-        """The microphone is back. Speech may have brought it back, so that nothing is said now; later, if need be.
-
-        A microphone that gates its noise gives nothing in a pause and begins again with the next sentence.
-        """
-        self._back_s = self._now()
-        if self._answer_said is None:
-            self._hush()  # that it was lost is no longer true
-
-    def _say_that_it_hears(self) -> None:
-        """Once nobody speaks; unless it has answered since, which says more."""
-        if self._back_s is None or self._at_work or self.segmenter.speaking:
-            return
-        if self._now() - self._back_s >= _BACK_S:
-            self._back_s = None
-            self.say(self.notices("microphone back again" if self._cut_off else "microphone back"))
-
-    def _of_use(self) -> str:
-        """What is worth saying by a voice that was lost: how it stands now, or the last answer, while it holds."""
-        if self._watch.deaf:
-            return self.notices("microphone lost").text
-        turn = self._answer_said
-        if turn is None or (turn.decision.outcome is Outcome.ASKED and self.bench.state.question is None):
-            return ""
-        return turn.reply.text
-
-    def _lost_words(self, lost_s: float) -> bool:
-        """Whether in the sound that was lost just now something may have been said, and that was not told already."""
-        now_s = self._now()
-        covered = not self.settings.headset and self.mouth.covered(now_s - lost_s, now_s, self.settings.echo_tail_s)
-        told = now_s - self._lost_told_s < _TOLD_AGAIN_S
-        if lost_s <= _LOST_S or told or covered or not self.bench.state.listening:
-            return False
-        self._lost_told_s = now_s
-        return True
-
-    def _forget_what_is_said(self) -> None:
-        """The microphone was lost: what was being said will be asked again."""
-        self._back_s = None
-        self._cut_off = self.segmenter.speaking or bool(self._waiting)
-        if self._answered is not None:
-            self._take_back(self._answered)
-        self.segmenter.drop()
 
     # --- shown ----------------------------------------------------------------------------------------------------
     def _now_and_then(self) -> None:
@@ -391,47 +306,14 @@ class Live:
         if now_s - self._shown_s < _SHOWN_EVERY_S:
             return
         self._shown_s = now_s
-        self._say_that_it_hears()
+        if not (self._at_work or self.segmenter.speaking):
+            self._losses.say_that_it_hears()
         if not (self._waiting or self.segmenter.speaking):  # what is being said may be its answer
-            self._fall_due(now_s)
-        state = self._state()
-        why = self.source.why_deaf if self._watch.deaf else self.mouth.mute_why
-        level_dbfs = None if self._watch.deaf else self._gauge.level_dbfs
+            self._due.fall(now_s, self._heard_to_s, quietly=self._may_be_taken_back)
+        state, deaf = self._state(), self._losses.deaf
+        why = self.source.why_deaf if deaf else self.mouth.mute_why
+        level_dbfs = None if deaf else self._gauge.level_dbfs
         self.watcher.ear(Ear(state, why, level_dbfs, self._gauge.noise_dbfs))
-
-    def _fall_due(self, now_s: float) -> None:
-        """End a question that waited too long, and timers that are over; where that cannot be kept, it is told once."""
-        if now_s < self._retry_s:
-            return
-        try:
-            lapsed = self.bench.lapse(self.source.name, self._heard_to_s)
-            over = () if self._may_be_taken_back else self.bench.ring(self.source.name, self._heard_to_s, by_clock=True)
-        except StorageError as error:
-            if not self._lapse_failed:
-                self._not_kept(error)
-            self._lapse_failed, self._retry_s = True, now_s + _RETRY_S
-            return
-        if (lapsed or over) and self._lapse_failed:
-            self.say(self.notices("kept again"))
-        self._lapse_failed = False
-        if lapsed:
-            self.say(self.notices("no answer"))
-        self._ring(over)
-
-    def _ring(self, over: tuple[Reply, ...]) -> None:
-        """Say which timers are over, and the cautions that speech cut off and nobody has acknowledged since."""
-        if self._rung and not self.mouth.speaking:
-            self._rung = ()  # said to its end
-        if self._may_be_taken_back:
-            return
-        told, self._to_ring_again = (*self._to_ring_again, *over), ()
-        for reply in told:
-            self.say(reply)
-        self._rung += told
-        if self._cautions_cut and self.bench.state.cautions.waiting:
-            again = Decision(Outcome.ACCEPTED, "cautions", cautions=tuple(dict.fromkeys(self._cautions_cut)))
-            self.say(self.bench.phrases.reply(again))
-        self._cautions_cut = ()
 
     @property
     def _at_work(self) -> bool:
@@ -445,7 +327,7 @@ class Live:
 
     def _state(self) -> EarState:
         checks = (
-            (self._watch.deaf, EarState.DEAF),
+            (self._losses.deaf, EarState.DEAF),
             (not self.bench.state.listening, EarState.NOT_LISTENING),
             (bool(self._waiting) or self._hearing.busy, EarState.THINKING),
             (self.mouth.speaking, EarState.SPEAKING),

@@ -27,6 +27,7 @@ from benchvoice.files import shipped
 from benchvoice.hear.segment import Segmenter, SegmentSettings
 from benchvoice.keep.clips import keep_clip
 from benchvoice.keep.journal import Journal
+from benchvoice.live.ahead import HearingThread
 from benchvoice.live.mouth import LiveMouth
 from benchvoice.live.parts import USUAL, Ear, LiveSettings, Timing
 from benchvoice.live.pipeline import Live
@@ -269,6 +270,7 @@ class LiveBench:
             clock=lambda: START + timedelta(seconds=self.room.now_s),
             ears=self.ears,
         )
+        self.hearing = HearingThread(self.bench, self.room.monotonic)
         self.live = Live(
             self.bench,
             self.room,
@@ -276,6 +278,7 @@ class LiveBench:
             mouth,
             notices=phrases.notice,
             watcher=self.watcher,
+            hearing=self.hearing,
             monotonic=self.room.monotonic,
             wall=lambda: self.wall_s + self.room.now_s,
             settings=settings,
@@ -285,7 +288,7 @@ class LiveBench:
         """Let it run until then; hearing takes no time of the bench's clock."""
         while self.room.now_s < now_s:
             self.live.step()
-            self.live.wait_for_hearing()
+            self.hearing.wait()
 
     @property
     def kinds(self) -> list[str]:

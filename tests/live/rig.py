@@ -20,6 +20,7 @@ from benchvoice.hear.engines import open_engines
 from benchvoice.hear.microphone import Microphone
 from benchvoice.hear.segment import Segmenter, SegmentSettings
 from benchvoice.hear.speech_detector import open_detector
+from benchvoice.live.ahead import HearingThread
 from benchvoice.live.mouth import LiveMouth
 from benchvoice.live.parts import USUAL, Ear, LiveSettings, Timing
 from benchvoice.live.pipeline import Live
@@ -108,6 +109,8 @@ def rig(card: SoundCard, jobs: Path, settings: LiveSettings = USUAL) -> Iterator
             job.state, understanding=grammar, phrases=phrases, mouth=mouth, keeper=keeper, clock=utc_now, ears=ears
         )
         made = Rig(microphone, mouth, None, keeper, job.folder)  # type: ignore[arg-type]  # set in the next line
+        hearing = stack.enter_context(HearingThread(bench, time.monotonic))
+        hearing.get_ready()
         made.live = Live(
             bench,
             microphone,
@@ -115,11 +118,11 @@ def rig(card: SoundCard, jobs: Path, settings: LiveSettings = USUAL) -> Iterator
             mouth,
             notices=phrases.notice,
             watcher=made,
+            hearing=hearing,
             monotonic=time.monotonic,
             wall=time.time,
             settings=settings,
         )
-        made.live.get_ready()
         thread = threading.Thread(target=made.live.run, args=(ended.is_set,))
         thread.start()
         try:

@@ -12,12 +12,13 @@ from hypothesis import strategies as st
 
 from benchvoice.events import Asked, ChecklistStep, Device, Heard, Lapsed, Removed, Said, Withdrawn
 from benchvoice.live.parts import USUAL, LiveSettings
-from benchvoice.records import Trust
+from benchvoice.records import Reply, Trust
 from benchvoice.screen.view import EarState
 from tests.live.bench import START, LiveBench, Span
 
 WHOLE = "rail five reads five point oh volts"
 OPEN = "rail five reads four"
+GREETING = Reply("Ready. Next: rail five.")
 
 
 def test_a_sentence_that_nothing_can_follow_is_answered_soon(tmp_path: Path) -> None:
@@ -342,6 +343,43 @@ def test_a_lost_voice_is_kept_and_what_it_said_last_is_said_again(tmp_path: Path
     bench.until(5.0)
     assert devices(bench) == [("speaker", "lost", "the loudspeaker is gone"), ("speaker", "back", "")]
     assert bench.said[-1].startswith("I can speak again. Pass. Five point zero volts.")
+
+
+@pytest.mark.parametrize("headset", [False, True])
+def test_what_was_said_before_the_greeting_is_not_heard(headset: bool, tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path, Span(1.0, 2.5, WHOLE), settings=LiveSettings(headset=headset))
+    bench.room.now_s = 5.0  # the engines were made ready
+    bench.live.greet(GREETING)
+    bench.until(10.0)
+    assert bench.kinds == ["said"]
+    assert bench.watcher.notices == [GREETING.text]
+    bench.room.spans.append(Span(10.5, 12.0, WHOLE))
+    bench.until(14.0)
+    assert bench.readings == [("rail 5", "5.0")]
+
+
+def test_a_sentence_that_began_before_the_greeting_is_asked(tmp_path: Path) -> None:
+    """With a headset the greeting covers nothing of what comes after it, which may be half of a value."""
+    bench = LiveBench(tmp_path, Span(5.0, 6.5, WHOLE), settings=LiveSettings(headset=True))
+    bench.room.now_s = 5.2
+    bench.live.greet(GREETING)
+    bench.until(10.0)
+    assert bench.readings == []
+    assert "asked" in bench.kinds
+
+
+def test_sound_lost_before_the_greeting_is_kept_and_not_told(tmp_path: Path) -> None:
+    bench = LiveBench(tmp_path)
+    bench.room.now_s = 15.0
+    bench.room.dropped_s = 4.8
+    bench.live.greet(GREETING)
+    bench.until(18.0)
+    assert bench.watcher.notices == [GREETING.text]
+    (event,) = [event for event in bench.keeper.kept if isinstance(event, Device)]
+    assert event.lost_s == pytest.approx(4.8)
+    bench.room.dropped_s += 0.9
+    bench.until(19.0)
+    assert bench.watcher.notices[1:] == ["I lost some sound. Say it again."]
 
 
 def test_lost_sound_is_kept_with_how_much(tmp_path: Path) -> None:
