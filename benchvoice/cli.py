@@ -84,6 +84,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_demo(commands)
     _add_hear(commands)
     _add_listen(commands)
+    _add_type(commands)
     _add_replay(commands)
     _add_record(commands)
     _add_check(commands)
@@ -173,6 +174,17 @@ def _seconds(text: str) -> float:
     if not 0.3 <= seconds <= 5:
         raise argparse.ArgumentTypeError(f"'{text}' is not a number of seconds from 0.3 to 5")
     return seconds
+
+
+def _add_type(commands: _Commands[argparse.ArgumentParser]) -> None:
+    type_ = _command(commands, "type", "type", "answer what is typed instead of spoken, line by line")
+    type_.add_argument("board", type=Path, metavar="BOARD", help="board file (YAML)")
+    type_.add_argument("--terse", action="store_true", help="answer with verdict and value only")
+    type_.add_argument("--json", action="store_true", help="print the journal's lines and nothing else")
+    type_.set_defaults(replies=None)  # shown, never spoken
+    _checklist_option(type_)
+    _meter_option(type_)
+    _job_options(type_)
 
 
 def _add_replay(commands: _Commands[argparse.ArgumentParser]) -> None:

@@ -317,10 +317,10 @@ class Bench:
         self._keep(state, events)
         return events
 
-    def lapse(self, source: str, now_s: float) -> bool:
+    def lapse(self, source: str, now_s: float | None) -> bool:
         """End a question that has waited too long for its answer, and keep that; whether there was one.
 
-        `now_s` is up to where the source was heard, in its seconds.
+        `now_s` is up to where the source was heard, in its seconds; None where it has no times.
         """
         state, events = session.lapse(self.state, self.clock(), source, now_s)
         if events:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -292,3 +292,13 @@ def test_the_ears_are_told_what_would_be_kept_as_the_same_number(tmp_path: Path)
         assert (number_of(one) == number_of(other)) is same, (one, other)
     assert number_of("the kettle is on") is None
     assert order_of(made) == kept  # nothing is kept by asking
+
+
+@pytest.mark.parametrize(("after_s", "lapses"), [(119, False), (121, True)])
+def test_a_question_of_a_source_without_times_lapses_by_the_clock(after_s: int, lapses: bool, tmp_path: Path) -> None:
+    made = bench(tmp_path / "job", "rail five reads fifty volts")
+    made.take_text("rail five reads fifty volts", "keyboard")
+    assert made.state.question is not None
+    made.clock = lambda: NOW + timedelta(seconds=after_s)
+    assert made.lapse("keyboard", None) is lapses
+    assert (made.state.question is None) is lapses

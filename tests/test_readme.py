@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 import re
 import shlex
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TextIO
 
 import pytest
 import soundfile
@@ -47,8 +49,16 @@ def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "checklist.yaml").write_text("checklist: a\nsteps: [{measure: bus}]\n", encoding="utf-8")
     corpus = [{"audio": "AUDIO.flac", "text": text, "point": "bus", "value": "48.12", "unit": "V"}]
     (tmp_path / "CORPUS.jsonl").write_text("\n".join(map(json.dumps, corpus)), encoding="utf-8")
+    (tmp_path / "typed.txt").write_text("bus reads 48.12 V\n", encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     assert main(["replay", "board.yaml", "TRANSCRIPT.vtt", "--job", "JOB", "--quiet"]) == 0
+
+
+@pytest.fixture
+def typed(tmp_path: Path) -> Iterator[TextIO]:
+    """What is typed to `benchvoice type`."""
+    with (tmp_path / "typed.txt").open(encoding="utf-8") as file:
+        yield file
 
 
 def as_printed_in_readme() -> list[str]:
@@ -74,6 +84,8 @@ def test_a_documented_command_runs(
     monkeypatch.setenv("COLUMNS", "120")
     if line.split()[1] == "devices":
         request.getfixturevalue("card")
+    if line.split()[1] == "type":
+        monkeypatch.setattr("sys.stdin", request.getfixturevalue("typed"))
     given = {"BOARD": "board.yaml", "AUDIO…": "AUDIO.flac", "TRANSCRIPT": "TRANSCRIPT.vtt", "CORPUS": "CORPUS.jsonl"}
     arguments = [given.get(word, word) for word in shlex.split(line)[1:]]
     status = main(arguments)

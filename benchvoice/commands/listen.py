@@ -18,14 +18,13 @@ from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.commands.console import warn
 from benchvoice.commands.finish import finish_job
 from benchvoice.commands.given import given_files
+from benchvoice.commands.greeting import greeting
 from benchvoice.commands.interrupts import closed_when_interrupted, held, nobody_reads, watched
 from benchvoice.commands.loading import load_board, load_language, load_meter
 from benchvoice.commands.opening import OpenJob, open_job, utc_now
 from benchvoice.commands.outlet import Outlet
 from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_checklist, open_ears
-from benchvoice.decide.guide import told_of
 from benchvoice.decide.timer_log import Now
-from benchvoice.events import Lapsed, Opened
 from benchvoice.hear.microphone import Microphone
 from benchvoice.hear.segment import Segmenter, SegmentSettings
 from benchvoice.hear.speech_detector import open_detector, takes_tones_for_speech
@@ -35,7 +34,7 @@ from benchvoice.live.mouth import LiveMouth
 from benchvoice.live.parts import Ear, LiveSettings, Speaker, Timing, Watcher
 from benchvoice.live.pipeline import Live
 from benchvoice.loop import Bench, Turn
-from benchvoice.records import Reply, TimerTold
+from benchvoice.records import Reply
 from benchvoice.screen.paint import Painter
 from benchvoice.screen.view import View, after_notice, after_turn, first_view, timers_line
 
@@ -133,45 +132,10 @@ def _listen(arguments: argparse.Namespace, parts: _Parts) -> None:
                 wall=time.time,
                 settings=settings,
             )
-            live.greet(_greeting(parts))
+            live.greet(greeting(parts.bench, parts.job, parts.phrases))
             live.run(lambda: told_to_end() or left())
     if left() and not parts.bench.state.closed:
         raise nobody_reads()
-
-
-def _greeting(parts: _Parts) -> Reply:
-    cautions = parts.bench.first_cautions()
-    state, opened = parts.bench.state, parts.job.opened
-    left = state.left()
-    next_point = left[0] if left else None
-    step = told_of(state)
-    if step is not None:
-        next_point = None  # the checklist says what comes next
-    if not any(isinstance(event, Opened) and event.resumed for event in opened):
-        return parts.phrases.begun(parts.phrases.notice("ready", point=next_point), step, cautions)
-    earlier = parts.job.earlier
-    if earlier is not None:
-        today = next(event.at for event in opened if isinstance(event, Opened))
-        returned = parts.phrases.returned(
-            visit=state.visit,
-            days=None if earlier.closed_at is None else max(0, (today.date() - earlier.closed_at.date()).days),
-            readings=earlier.readings,
-            replaced=[ref for ref, _ in earlier.replaced],
-            next_point=next_point,
-            cut=parts.job.cut_off,
-        )
-        return parts.phrases.begun(returned, step, cautions)
-    now = Now(utc_now())
-    running = (TimerTold(timer.name, timer.seconds, timer.left_s(now)) for timer in state.timers.running)
-    resumed = parts.phrases.resumed(
-        readings=len(state.board.points) - len(left),
-        next_point=next_point,
-        question_left=any(isinstance(event, Lapsed) for event in opened),
-        asked_about=parts.job.asked_about,
-        cut=parts.job.cut_off,
-        timers=tuple(timer for timer in running if timer.left_s > 0),
-    )
-    return parts.phrases.begun(resumed, step, cautions)
 
 
 def _last_words(voice: Speaker | None) -> None:

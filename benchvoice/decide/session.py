@@ -248,14 +248,16 @@ def _reading_back(state: SessionState, reading: Reading, at: datetime, why: str)
     return (*undone, *computed_after(state, places, at=at, heard=heard)[0])
 
 
-def lapse(state: SessionState, at: datetime, source: str, now_s: float) -> tuple[SessionState, tuple[Event, ...]]:
+def lapse(
+    state: SessionState, at: datetime, source: str, now_s: float | None
+) -> tuple[SessionState, tuple[Event, ...]]:
     """Ends a question that has waited too long, though nobody speaks; no events where none has.
 
     Args:
         state: the session.
         at: now, in UTC.
         source: what is listened to.
-        now_s: up to where it was heard, in its seconds.
+        now_s: up to where it was heard, in its seconds; None where it has no times.
     """
     question = state.question
     if question is None or not question.moment.outlived_by(Moment(at, source, now_s, now_s)):

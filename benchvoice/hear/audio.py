@@ -141,8 +141,11 @@ def raw_blocks(stream: BinaryIO | None = None) -> Iterator[AudioBlock]:
     Blocks as soon as a block's worth has arrived; ends with the stream. An odd last byte is dropped.
 
     Raises:
-        AudioError: the stream ended before the first sample, or it begins with the header of a sound file.
+        AudioError: standard input is closed, the stream ended before the first sample, or it begins with the header of
+            a sound file.
     """
+    if stream is None and sys.stdin is None:  # so Python tells that it is closed
+        raise AudioError("it is closed", file="standard input", cure=_RAW_CURE)
     source = sys.stdin.buffer if stream is None else stream
     done = 0
     while True:

@@ -202,3 +202,9 @@ def test_raw_sound_arrives_whole_whatever_the_pipe_gives() -> None:
 def test_raw_sound_that_is_none_is_said(data: bytes, message: str) -> None:
     with pytest.raises(AudioError, match=message):
         list(raw_blocks(io.BytesIO(data)))
+
+
+def test_a_closed_standard_input_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", None)  # which is what Python makes of it
+    with pytest.raises(AudioError, match=r"standard input: it is closed\. Send raw 16-bit mono samples"):
+        list(raw_blocks())
