@@ -74,7 +74,7 @@ def test_a_job_is_taken_up_again_and_ends_when_it_is_closed(tmp_path: Path) -> N
     assert readings(tmp_path) == [("rail 5", "5.02", "V")]
     assert [event.why for event in kept(tmp_path) if isinstance(event, Closed)] == [
         "end of what was typed",
-        "the job was closed",
+        "by voice",
     ]
     again = type_in(tmp_path, "rail 5 reads 4.98\n")
     assert again.returncode == 0
