@@ -18,7 +18,8 @@ from benchvoice.decide.checklist import Act
 from benchvoice.decide.discharge import is_hazardous
 from benchvoice.decide.guide import told_of
 from benchvoice.decide.hazards import Capacitor, Hazard
-from benchvoice.decide.session_state import SessionState, apply
+from benchvoice.decide.session_fold import apply
+from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.timers import stop_discharge
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.decide.undoing import value_read

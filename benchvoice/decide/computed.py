@@ -17,7 +17,8 @@ from benchvoice.decide.compare import against_known_good, likeness_told
 from benchvoice.decide.formulas import Doubtful, evaluate, rounded
 from benchvoice.decide.plausible import absurdity
 from benchvoice.decide.reading_stack import ReadingStack
-from benchvoice.decide.session_state import SessionState, Stage, apply
+from benchvoice.decide.session_fold import apply
+from benchvoice.decide.session_state import SessionState, Stage
 from benchvoice.decide.undoing import undone_by
 from benchvoice.decide.verdict import judge, judge_number
 from benchvoice.decide.written import verdict_of, written_verdict

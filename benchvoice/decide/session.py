@@ -35,7 +35,8 @@ from benchvoice.decide.questions import (
     stray,
     value_again,
 )
-from benchvoice.decide.session_state import NO_ANSWER, SessionState, Stage, apply, resume
+from benchvoice.decide.session_fold import apply, resume
+from benchvoice.decide.session_state import NO_ANSWER, SessionState, Stage
 from benchvoice.decide.supply import answer_supply
 from benchvoice.decide.suspects import opened_supplies
 from benchvoice.decide.timers import timers_over

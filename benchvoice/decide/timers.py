@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from benchvoice.decide.session_state import SessionState, apply
+from benchvoice.decide.session_fold import apply
+from benchvoice.decide.session_state import SessionState
 from benchvoice.decide.timer_log import Now, Timer
 from benchvoice.decide.turn import Step, Turn
 from benchvoice.events import Event, TimerOver, TimerStarted, TimerStopped

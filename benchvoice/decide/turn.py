@@ -16,7 +16,8 @@ from benchvoice.decide.compare import against_known_good, likeness_told
 from benchvoice.decide.computed import Place, absurdly_made, computed_after, following
 from benchvoice.decide.intake_log import told_before
 from benchvoice.decide.moment import Moment
-from benchvoice.decide.session_state import NO_ANSWER, OpenQuestion, SessionState, apply, without_question
+from benchvoice.decide.session_fold import apply
+from benchvoice.decide.session_state import NO_ANSWER, OpenQuestion, SessionState, without_question
 from benchvoice.decide.stripdown import WorkEvent, written_thing
 from benchvoice.decide.undoing import note_undone_by, read_as, taken_from_talk, undone_by, work_undone_by
 from benchvoice.decide.verdict import judge
@@ -345,7 +346,7 @@ class Turn:
 
 
 def written(candidate: Candidate) -> ReadingCandidate:
-    """A question's candidate as the journal keeps it; `session_state.as_candidate` reads it back."""
+    """A question's candidate as the journal keeps it; `session_fold.as_candidate` reads it back."""
     if candidate.work is not None:
         return ReadingCandidate(work=_written_work(candidate.work))
     value, command = candidate.value, candidate.command
