@@ -12,11 +12,13 @@ from typing import Any
 from benchvoice.answer.cautions import CautionWording
 from benchvoice.answer.computed import ComputedWording, worst_statement
 from benchvoice.answer.intake import IntakePhrases, letters_of
+from benchvoice.answer.left_wording import LeftWording
 from benchvoice.answer.likeness import LikenessWording
 from benchvoice.answer.questions import ABSURD, ALIKE, QuestionWording
 from benchvoice.answer.step_wording import STEP_TONES, StepWording
 from benchvoice.answer.suspects import suspicion_slots
 from benchvoice.answer.timers import OF_TIMERS, TimerWording
+from benchvoice.answer.verdict_wording import VerdictWording
 from benchvoice.answer.wording import Wording
 from benchvoice.answer.work import ABOUT, WorkPhrases
 from benchvoice.errors import GrammarError
@@ -25,12 +27,10 @@ from benchvoice.records import (
     CautionTold,
     Decision,
     Reply,
-    SpokenValue,
     Statement,
     StepTold,
     TimerTold,
     Tone,
-    Verdict,
 )
 from benchvoice.tables import read_table
 from benchvoice.units import UNITS
@@ -43,7 +43,6 @@ FILES = ("replies.yaml", "units.yaml", "fasteners.yaml", "intake.yaml")
 TAKEN = "taken as"
 """How a reading's `Decision.why` begins where one of two meanings was chosen: the choice is then said aloud."""
 
-_MOST_NAMES = 6
 _SENTENCE = re.compile(r"[^.?!]+[.?!]?")
 _BEGINNING = re.compile(r"(?:^|(?<=[.?!] ))[a-z]")
 _SLOT = re.compile(r"\{(\w+)\}")
@@ -120,10 +119,13 @@ class Phrasebook:
     ) -> None:
         self._data = data
         self._wording = wording
+        self._verdicts = VerdictWording(data, wording, self._fill)
         self._steps = StepWording(data, wording, self._fill)
         self._cautions = CautionWording(data, wording, self._fill, self._steps.time)
         self._likeness = LikenessWording(data["likeness"], wording, self._fill)
-        self._computed = ComputedWording(data["computed"], wording, self._fill, self._verdict, self._likeness)
+        self._computed = ComputedWording(
+            data["computed"], wording, self._fill, self._verdicts.statement, self._likeness
+        )
         self._timers = TimerWording(data["timers"], wording, self._fill, self._steps.time)
         self._intake = IntakePhrases(data["intake"], letters, wording, self._fill)
         self._work = WorkPhrases(data["work"], plurals, wording, self._intake, self._fill)
@@ -144,7 +146,7 @@ class Phrasebook:
             "repeat": self._repeat,
             "strike": self._strike,
             "read back": self._read_back,
-            "left": self._left,
+            "left": LeftWording(wording, self._say).reply,
             **dict.fromkeys(("suspects", "measure next"), self._suspicion),
             "stage": lambda decision, terse: self._say(f"stage {decision.names[0]}", terse),
             "note": lambda decision, terse: self._say("note", terse, text=self._spoken(" ".join(decision.names))),
@@ -338,43 +340,14 @@ class Phrasebook:
         return self._say(
             decision.about,
             terse,
-            verdict=self._verdict(decision.verdict, terse),
+            verdict=self._verdicts.statement(decision.verdict, terse),
             value=value,
             point=self._point(decision),
-            limits=self._limits(decision.verdict, decision.value),
-            unjudged=self._unjudged(decision.verdict),
+            limits=self._verdicts.limits(decision.verdict, decision.value),
+            unjudged=self._verdicts.unjudged(decision.verdict),
             struck=self._questions.struck(decision) if moved else "",
             gone="" if decision.fault_gone is None else self._wording.value(decision.fault_gone),
         )
-
-    def _verdict(self, verdict: Verdict | None, terse: bool) -> str:
-        name = self._data["verdicts"][str(verdict.statement if verdict else Statement.RECORDED)]
-        if verdict is None or verdict.direction is None:
-            return str(name)
-        template = self._data["verdict terse" if terse else "verdict"]
-        return self._fill(template, verdict=name, direction=self._data["directions"][verdict.direction])
-
-    def _limits(self, verdict: Verdict | None, value: SpokenValue) -> str:
-        text = self._data["limits"]
-        if verdict is not None and verdict.wave_unjudged:
-            return ""
-        if verdict is not None and verdict.expected:
-            return self._fill(text["expected"], value=self._data["in words"][verdict.expected])
-        low, high = (verdict.low, verdict.high) if verdict else (None, None)
-        if low is not None and high is not None:
-            low_words, high_words = self._wording.limits(low, high, value.unit)
-            return self._fill(text["both"], low=low_words, high=high_words)
-        if low is not None:
-            return self._fill(text["low"], low=self._wording.limit(low, value.unit))
-        if high is not None:
-            return self._fill(text["high"], high=self._wording.limit(high, value.unit))
-        return str(text["none"])
-
-    def _unjudged(self, verdict: Verdict | None) -> str:
-        """Why AC is not judged, where the meter may show something else than its true value."""
-        if verdict is None or not verdict.wave_unjudged:
-            return ""
-        return str(self._data["unjudged"][verdict.responds or "not known"])
 
     def _closed(self, decision: Decision, terse: bool) -> str:
         return self._say("closed", terse, names=self._spoken(" and ".join(decision.names)))
@@ -401,39 +374,12 @@ class Phrasebook:
         if decision.value is None:
             return self._say("not read", terse, point=self._point(decision))
         value = self._wording.value(decision.value) if terse else self._wording.read_back(decision.value)
-        verdict = self._verdict(decision.verdict, terse)
+        verdict = self._verdicts.statement(decision.verdict, terse)
         return self._say("read back", terse, point=self._point(decision), value=value, verdict=verdict)
-
-    def _left(self, decision: Decision, terse: bool) -> str:
-        if not decision.steps:
-            return self._points_left(decision, terse)
-        form = "step left" if len(decision.steps) == 1 else "steps left"
-        parts = list(dict.fromkeys(self._wording.spoken(part) for part in decision.steps if part))
-        count = self._wording.count(len(decision.steps))
-        steps = self._say(form, terse, count=count, parts=", ".join(parts[:_MOST_NAMES]))
-        named = ", ".join(self._wording.point(name) for name in decision.names[:_MOST_NAMES])
-        again = ", ".join(self._wording.point(name) for name in decision.again[:_MOST_NAMES])
-        points = self._wording.count(len(decision.names))
-        rest = len(decision.names) - _MOST_NAMES
-        more = self._wording.count(rest) if rest > 0 else ""
-        unread = "left beside steps more" if more else "left beside steps"
-        beside = self._say(unread, terse, count=points, names=named, more=more) if named else ""
-        return " ".join(filter(None, (steps, beside, self._say("left again", terse, again=again) if again else "")))
 
     def _switched(self, names: tuple[str, ...], terse: bool) -> str:
         power, *stopped = names
         return self._say("power", terse, power=self._data["powers"][power], stopped=" and ".join(stopped).capitalize())
-
-    def _points_left(self, decision: Decision, terse: bool) -> str:
-        again = ", ".join(self._wording.point(name) for name in decision.again[:_MOST_NAMES])
-        if not decision.names:
-            return self._say("left again" if again else "nothing left", terse, again=again)
-        named = ", ".join(self._wording.point(name) for name in decision.names[:_MOST_NAMES])
-        rest = len(decision.names) - _MOST_NAMES
-        count = self._wording.count(len(decision.names))
-        if rest <= 0:
-            return self._say("left", terse, count=count, names=named, again=again)
-        return self._say("left more", terse, count=count, names=named, more=self._wording.count(rest), again=again)
 
     def _suspicion(self, decision: Decision, terse: bool) -> str:
         told, slots = suspicion_slots(decision, self._data, self._wording, self._fill)
