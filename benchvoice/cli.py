@@ -2,7 +2,8 @@
 
 Exit status: 0 done, also where whoever read standard output wanted no more of it (the job is finished all the same);
 2 bad input with a message on standard error; 128 and the signal's number where a signal ended it, with the journal
-whole: 130 for Ctrl-C, 143 for SIGTERM, 129 for SIGHUP, 141 (SIGPIPE) where nobody reads on what `listen` prints.
+whole: 130 for Ctrl-C, 143 for SIGTERM, 129 for SIGHUP, 141 (SIGPIPE) where nobody reads on what `listen` or `type`
+prints.
 """
 
 from __future__ import annotations

@@ -293,9 +293,13 @@ class Bench:
 
     def take_text(self, text: str, source: str, *, start_s: float | None = None, end_s: float | None = None) -> Turn:
         """See one line of a transcript, as it was typed, through to its answer."""
+        return self.answer(self.decide_text(text, source, start_s=start_s, end_s=end_s))
+
+    def decide_text(self, text: str, source: str, *, start_s: float | None = None, end_s: float | None = None) -> Turn:
+        """Decide upon a typed line and keep that on the disk; nothing is said yet."""
         parse = self.understanding.parse_typed(text, self.context_at(source, start_s, end_s))
         transcript = Transcript("text", (Alternative(parse.text, 0.0),), Trust.TYPED, "typed", free=text)
-        return self.answer(self._decide(Hearing(self.clock(), source, transcript, (parse,), start_s, end_s), None))
+        return self._decide(Hearing(self.clock(), source, transcript, (parse,), start_s, end_s), None)
 
     def answer(self, turn: Turn) -> Turn:
         """Say the turn's reply, and keep that it was said; the turn with that event."""

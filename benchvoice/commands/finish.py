@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Protocol
 
-from benchvoice.commands.console import RecordPrinter, print_paths
+from benchvoice.commands.console import RecordPrinter, print_paths, warn
 from benchvoice.commands.interrupts import Interrupted
 from benchvoice.commands.settings import replies_file
+from benchvoice.errors import BenchvoiceError
 from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.keep.journal_reader import JournalReader
 from benchvoice.keep.record import JobFold, with_integrity
 from benchvoice.keep.record_models import JobSummary, Row
 from benchvoice.keep.report import KINDS, Reports
 
-__all__ = ["TakesRows", "finish_job", "write_record"]
+__all__ = ["TakesRows", "finish_job", "finished", "write_record"]
 
 
 class TakesRows(Protocol):
@@ -40,6 +42,30 @@ def finish_job(arguments: argparse.Namespace, folder: Path) -> None:
         printer.print(summary)
         spoken = replies_file(arguments, folder)
         print_paths([journal, *paths, *([spoken] if spoken else [])])
+
+
+@contextmanager
+def finished(arguments: argparse.Namespace, folder: Path, close: Callable[[str], object]) -> Iterator[None]:
+    """A session by hand or voice: however it ends, its record is written. An error of its own is the one that is told.
+
+    Args:
+        arguments: the options.
+        folder: the job's.
+        close: ends the session, given the reason; a session that has ended already stays as it is.
+    """
+    try:
+        yield
+    except Exception:
+        try:
+            close("an error ended it")
+            finish_job(arguments, folder)
+        except (BenchvoiceError, OSError) as error:
+            warn(f"{error} Make the record with: benchvoice record {folder}")
+        raise
+    except BaseException:
+        finish_job(arguments, folder)
+        raise
+    finish_job(arguments, folder)
 
 
 def write_record(

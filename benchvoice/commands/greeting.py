@@ -14,7 +14,7 @@ __all__ = ["greeting"]
 
 
 def greeting(bench: Bench, job: OpenJob, phrases: Phrasebook) -> Reply:
-    """The greeting of a session that was just opened; the cautions that it holds are kept, it is not said yet."""
+    """The greeting of a session that was just opened; its cautions are kept in the journal, it is not said yet."""
     cautions = bench.first_cautions()
     state, opened = bench.state, job.opened
     left = state.left()

@@ -16,13 +16,13 @@ from benchvoice.answer.phrases import Phrasebook
 from benchvoice.answer.voice import open_speaker
 from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.commands.console import warn
-from benchvoice.commands.finish import finish_job
+from benchvoice.commands.finish import finished
 from benchvoice.commands.given import given_files
 from benchvoice.commands.greeting import greeting
 from benchvoice.commands.interrupts import closed_when_interrupted, held, nobody_reads, watched
 from benchvoice.commands.loading import load_board, load_language, load_meter
 from benchvoice.commands.opening import OpenJob, open_job, utc_now
-from benchvoice.commands.outlet import Outlet
+from benchvoice.commands.outlet import reader_left
 from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_checklist, open_ears
 from benchvoice.decide.timer_log import Now
 from benchvoice.hear.microphone import Microphone
@@ -33,6 +33,7 @@ from benchvoice.live.ahead import HearingThread
 from benchvoice.live.mouth import LiveMouth
 from benchvoice.live.parts import Ear, LiveSettings, Speaker, Timing, Watcher
 from benchvoice.live.pipeline import Live
+from benchvoice.live.watch import DeviceWatch
 from benchvoice.loop import Bench, Turn
 from benchvoice.records import Reply
 from benchvoice.screen.paint import Painter
@@ -81,15 +82,12 @@ def run(arguments: argparse.Namespace) -> int:
             whole=held,
         )
         parts = _Parts(bench, microphone, mouth, phrases, job)
-        try:
-            with closed_when_interrupted(bench.close, job.folder / JOURNAL_NAME):
-                _listen(arguments, parts)
-        except Exception:
-            bench.close("an error ended it")
-            raise
-        finally:
-            _last_words(voice)
-            finish_job(arguments, job.folder)
+        with (
+            finished(arguments, job.folder, bench.close),
+            _last_words(voice),
+            closed_when_interrupted(bench.close, job.folder / JOURNAL_NAME),
+        ):
+            _listen(arguments, parts)
     return 0
 
 
@@ -112,11 +110,7 @@ def _listen(arguments: argparse.Namespace, parts: _Parts) -> None:
         headset=arguments.headset,
         tones_unheard=not takes_tones_for_speech(detector),
     )
-    out = sys.stdout
-
-    def left() -> bool:
-        return isinstance(out, Outlet) and out.reader_left
-
+    watch = DeviceWatch(parts.microphone, parts.mouth, time.monotonic, time.time)
     with watched() as told_to_end, HearingThread(parts.bench, time.monotonic) as hearing:
         hearing.get_ready()
         with _watcher(arguments, parts) as watcher:  # only now it listens, and may say so
@@ -128,23 +122,27 @@ def _listen(arguments: argparse.Namespace, parts: _Parts) -> None:
                 notices=parts.phrases.notice,
                 watcher=watcher,
                 hearing=hearing,
+                watch=watch,
                 monotonic=time.monotonic,
-                wall=time.time,
                 settings=settings,
             )
             live.greet(greeting(parts.bench, parts.job, parts.phrases))
-            live.run(lambda: told_to_end() or left())
-    if left() and not parts.bench.state.closed:
+            live.run(lambda: told_to_end() or reader_left(sys.stdout))
+    if reader_left(sys.stdout) and not parts.bench.state.closed:
         raise nobody_reads()
 
 
-def _last_words(voice: Speaker | None) -> None:
-    """Let what is being said come to its end, but not for long: nobody may be kept waiting by a device."""
-    until_s = time.monotonic() + _LAST_WORDS_S
-    while voice is not None and voice.speaking and time.monotonic() < until_s:
-        time.sleep(0.02)
-    if voice is not None:
-        voice.stop()
+@contextmanager
+def _last_words(voice: Speaker | None) -> Iterator[None]:
+    """Let what is said last come to its end, but not for long: nobody may be kept waiting by a device."""
+    try:
+        yield
+    finally:
+        until_s = time.monotonic() + _LAST_WORDS_S
+        while voice is not None and voice.speaking and time.monotonic() < until_s:
+            time.sleep(0.02)
+        if voice is not None:
+            voice.stop()
 
 
 # --- what is shown ------------------------------------------------------------------------------------------------

@@ -11,7 +11,7 @@ import select
 import stat
 from typing import Any, TextIO
 
-__all__ = ["Outlet"]
+__all__ = ["Outlet", "reader_left"]
 
 
 class Outlet:
@@ -60,6 +60,11 @@ class Outlet:
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self._stream, name)
+
+
+def reader_left(stream: TextIO) -> bool:
+    """Whether nobody reads what is printed any more; False for what is no `Outlet`."""
+    return isinstance(stream, Outlet) and stream.reader_left
 
 
 def _pipe_is_closed(stream: TextIO) -> bool:

@@ -4,27 +4,32 @@ from __future__ import annotations
 
 import argparse
 import sys
+import time
+from collections.abc import Callable
 
-from benchvoice.answer.phrases import Phrasebook
 from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.commands.console import print_turn, warn
-from benchvoice.commands.finish import finish_job
+from benchvoice.commands.finish import finished
 from benchvoice.commands.given import given_files
 from benchvoice.commands.greeting import greeting
-from benchvoice.commands.interrupts import closed_when_interrupted, held
+from benchvoice.commands.interrupts import closed_when_interrupted, held, nobody_reads, watched
 from benchvoice.commands.keyboard import Keyboard
 from benchvoice.commands.loading import load_board, load_language, load_meter
 from benchvoice.commands.opening import open_job, utc_now
-from benchvoice.commands.settings import SilentMouth, job_options, load_phrasebook, on_line, open_checklist
-from benchvoice.errors import TranscriptError
+from benchvoice.commands.outlet import reader_left
+from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_checklist
+from benchvoice.errors import StorageError, TranscriptError
 from benchvoice.keep.journal import JOURNAL_NAME
+from benchvoice.live.due import Due
+from benchvoice.live.mouth import LiveMouth
+from benchvoice.live.parts import Ear, Timing
+from benchvoice.live.teller import Teller
 from benchvoice.loop import Bench, Turn
 from benchvoice.records import Reply
-from benchvoice.understand.transcript import read_transcript
+from benchvoice.understand.transcript import checked_line
 
 __all__ = ["run"]
 
-_SOURCE = "keyboard"
 _LOOK_S = 0.2  # how often a timer is looked at while nobody types
 
 
@@ -42,95 +47,125 @@ def run(arguments: argparse.Namespace) -> int:
     ) as job:
         for remark in job.remarks:
             warn(remark)
+        mouth = LiveMouth(None, time.monotonic)
         bench = Bench(
             job.state,
             understanding=grammar,
             phrases=phrases,
-            mouth=SilentMouth(),
+            mouth=mouth,
             keeper=job.keeper,
             clock=utc_now,
             terse=arguments.terse,
             whole=held,
         )
-        session = _Session(bench, phrases, keyboard, shown=not arguments.json)
-        try:
-            with closed_when_interrupted(bench.close, job.folder / JOURNAL_NAME):
-                session.tell(greeting(bench, job, phrases))
-                session.run()
-                bench.close("end of what was typed")
-        except Exception:
-            bench.close("an error ended it")
-            raise
-        finally:
-            finish_job(arguments, job.folder)
+        screen = _Screen(keyboard, shown=not arguments.json)
+        teller = Teller(bench, mouth, phrases.notice, screen)
+        with (
+            finished(arguments, job.folder, bench.close),
+            closed_when_interrupted(bench.close, job.folder / JOURNAL_NAME),
+        ):
+            with watched() as told_to_end:
+                teller.say(greeting(bench, job, phrases))
+                _Session(bench, teller, keyboard, screen).run(told_to_end)
+            bench.close("end of what was typed")
     return 0
 
 
-class _Session:
-    """Line by line: what was typed is seen through to its answer, and what falls due is told meanwhile.
+class _Screen:
+    """Prints the session, and asks for the next line at a terminal."""
 
-    Args:
-        bench: the job.
-        phrases: words what is told.
-        keyboard: where the lines come from.
-        shown: whether answers are printed.
-    """
-
-    def __init__(self, bench: Bench, phrases: Phrasebook, keyboard: Keyboard, *, shown: bool) -> None:
-        self._bench = bench
-        self._phrases = phrases
+    def __init__(self, keyboard: Keyboard, *, shown: bool) -> None:
         self._keyboard = keyboard
         self._shown = shown
         self._asking = False  # the prompt stands at the beginning of the line
 
-    def run(self) -> None:
-        """Take lines until the job is closed or there are no more."""
-        while not self._bench.state.closed:
-            self._ask()
-            try:
-                line = self._keyboard.line(_LOOK_S)
-            except EOFError:
-                self._new_line()
-                return
-            if line is not None:
-                self._asking = False
-            self._fall_due()
-            if line is not None:
-                self._take(line)
+    def ask(self) -> None:
+        """Show the prompt, where it is not shown yet."""
+        if self._shown and self._keyboard.is_terminal and not self._asking:
+            print("> ", end="", flush=True)
+            self._asking = True
 
-    def tell(self, reply: Reply) -> None:
-        """Tell something on our own account."""
-        self._bench.tell(reply)
-        self._new_line()
+    def typed(self) -> None:
+        """A line was ended, and with it the one of the prompt."""
+        self._asking = False
+
+    def turn(self, turn: Turn, timing: Timing | None = None) -> None:  # noqa: ARG002
+        """Show what was typed and its answer."""
+        self._print(turn)
+
+    def notice(self, reply: Reply) -> None:
+        """Show what is told on our own account. What was typed of a line is dropped: the next prompt is empty."""
+        self.clear()
         self._print(reply)
 
-    def _take(self, line: str) -> None:
-        if not line.strip():
-            return
-        try:
-            (typed,) = read_transcript([line], _SOURCE)
-        except TranscriptError as error:
-            warn(f"not taken: {error.what}")
-            return
-        self._print(self._bench.take_text(typed.text, _SOURCE))
+    def clear(self) -> None:
+        """Leave the prompt's line."""
+        if self._asking:
+            self._keyboard.forget_half_line()
+            print()
+            self._asking = False
 
-    def _fall_due(self) -> None:
-        if self._bench.lapse(_SOURCE, None):
-            self.tell(self._phrases.notice("no answer"))
-        for reply in self._bench.ring(_SOURCE, None, by_clock=True):
-            self.tell(reply)
+    def ear(self, ear: Ear) -> None:
+        """There is none."""
 
     def _print(self, told: Turn | Reply) -> None:
         if self._shown:
             print_turn(told)
             sys.stdout.flush()  # a program at the other end of a pipe waits for it
 
-    def _ask(self) -> None:
-        if self._shown and self._keyboard.is_terminal and not self._asking:
-            print("> ", end="", flush=True)
-            self._asking = True
 
-    def _new_line(self) -> None:
-        if self._asking:
-            print()
-            self._asking = False
+class _Session:
+    """Line by line: what was typed is seen through to its answer, and what falls due is told meanwhile."""
+
+    def __init__(self, bench: Bench, teller: Teller, keyboard: Keyboard, screen: _Screen) -> None:
+        self._bench = bench
+        self._teller = teller
+        self._keyboard = keyboard
+        self._screen = screen
+        self._due = Due(bench, keyboard, teller)
+
+    def run(self, told_to_end: Callable[[], bool]) -> None:
+        """Take lines until the job is closed, there are no more, or it is told to end.
+
+        Raises:
+            Interrupted: nobody reads the answers.
+        """
+        while not self._bench.state.closed and not told_to_end():
+            if reader_left(sys.stdout):
+                raise nobody_reads()
+            self._screen.ask()
+            try:
+                line = self._keyboard.line(_LOOK_S)
+            except EOFError:
+                break
+            if line is not None:
+                self._screen.typed()
+            self._due.end_what_is_due(time.monotonic(), None)
+            if line is not None:
+                self._take(line)
+        self._screen.clear()
+        self._refuse_the_rest()
+
+    def _take(self, line: str) -> None:
+        try:
+            text = checked_line(line)
+            turn = self._bench.decide_text(text, self._keyboard.name) if text else None
+        except TranscriptError as error:
+            warn(f"not taken: {error}")
+            return
+        except StorageError as error:
+            self._teller.not_kept(error)
+            return
+        if turn is not None:
+            self._screen.turn(turn)
+            self._teller.say_answer(turn)
+
+    def _refuse_the_rest(self) -> None:
+        """Say what was typed and is not taken: behind the session's end, or half a line."""
+        try:
+            while (line := self._keyboard.line(0)) is not None:
+                if line.strip():
+                    warn(f"not taken, the session has ended: {line}")
+        except EOFError:
+            if self._keyboard.unfinished:
+                warn(f"not taken, its line was not ended: {self._keyboard.unfinished}")

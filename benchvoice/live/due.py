@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from benchvoice.errors import StorageError
-from benchvoice.live.parts import Source
+from benchvoice.live.parts import Named
 from benchvoice.live.teller import Teller
 from benchvoice.loop import Bench
 
@@ -17,23 +17,23 @@ class Due:
 
     Args:
         bench: the job.
-        source: the microphone.
+        source: what is listened to.
         teller: says it.
     """
 
-    def __init__(self, bench: Bench, source: Source, teller: Teller) -> None:
+    def __init__(self, bench: Bench, source: Named, teller: Teller) -> None:
         self._bench = bench
         self._source = source
         self._teller = teller
         self._retry_s = 0.0
         self._failed = False
 
-    def fall(self, now_s: float, heard_to_s: float, *, quietly: bool) -> None:
-        """End what is due at `now_s` of the monotonic clock. Nothing may be being said to us.
+    def end_what_is_due(self, now_s: float, heard_to_s: float | None, *, quietly: bool = False) -> None:
+        """End what is due. Call it only while nobody speaks: what is being said may be an answer.
 
         Args:
             now_s: monotonic clock, in seconds.
-            heard_to_s: up to where the microphone was heard, in its seconds.
+            heard_to_s: up to where the source was heard, in its seconds; None where it has no times.
             quietly: an answer is on its way that speech can still undo, and what is said now would be cut off with it:
                 timers wait.
         """
@@ -52,6 +52,6 @@ class Due:
         self._failed = False
         if lapsed:
             self._teller.notice("no answer")
-        self._teller.done()
+        self._teller.forget_said_timers()
         if not quietly:
             self._teller.ring(over)

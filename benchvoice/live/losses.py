@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from functools import partial
 
@@ -27,9 +28,9 @@ class Losses:
         mouth: our voice.
         watch: sees what changes.
         teller: says it.
-        settings: what our own voice is to the microphone.
+        settings: whether a headset is worn, and how long our voice echoes.
         monotonic: the clock, in seconds.
-        forget: drops what is being said to us, which the lost microphone cut off; whether anything was.
+        forget: drops what is being said to us, which the lost microphone cut off; returns whether anything was.
     """
 
     def __init__(
@@ -70,7 +71,9 @@ class Losses:
                 self._teller.notice(notice, text=text)
 
     def greeted(self) -> None:
-        """It listens from now on."""
+        """It listens from now on: sound that was lost until now is kept in the journal and not told."""
+        self._greeted_s = math.inf
+        self.look()
         self._greeted_s = self._now()
 
     def answered(self) -> None:

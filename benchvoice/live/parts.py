@@ -9,20 +9,24 @@ from benchvoice.loop import Turn
 from benchvoice.records import AudioBlock, Reply
 from benchvoice.screen.view import EarState
 
-__all__ = ["SAME_S", "USUAL", "Ear", "LiveSettings", "Source", "Speaker", "Timing", "Watcher"]
+__all__ = ["SAME_S", "USUAL", "Ear", "LiveSettings", "Named", "Source", "Speaker", "Timing", "Watcher"]
 
 
 SAME_S = 0.001
 """Times that differ by less are the same, in seconds."""
 
 
-class Source(Protocol):
-    """A microphone. `hear.microphone.Microphone` is one; so is a recording played at its own speed."""
+class Named(Protocol):
+    """What is listened to, or typed on."""
 
     @property
     def name(self) -> str:
-        """The device's name, for the journal."""
+        """Its name, for the journal."""
         ...
+
+
+class Source(Named, Protocol):
+    """A microphone. `hear.microphone.Microphone` is one; so is a recording played at its own speed."""
 
     @property
     def delay_s(self) -> float:

@@ -70,8 +70,9 @@ class Live:
         notices: words what we say on our own account.
         watcher: shows it.
         hearing: the thread on which the bench hears.
+        watch: sees what becomes of the source, the mouth and the clock.
         settings: how long is waited for what.
-        monotonic, wall: the clocks, in seconds.
+        monotonic: the clock, in seconds.
     """
 
     def __init__(
@@ -84,8 +85,8 @@ class Live:
         notices: Notices,
         watcher: Watcher,
         hearing: HearingThread,
+        watch: DeviceWatch,
         monotonic: Callable[[], float],
-        wall: Callable[[], float],
         settings: LiveSettings = USUAL,
     ) -> None:
         self.bench = bench
@@ -101,7 +102,7 @@ class Live:
         self._losses = Losses(
             bench,
             mouth,
-            DeviceWatch(source, mouth, monotonic, wall),
+            watch,
             self._teller,
             settings=settings,
             monotonic=monotonic,
@@ -151,10 +152,14 @@ class Live:
         self._now_and_then()
 
     def greet(self, greeting: Reply) -> None:
-        """Say the greeting. What was said before it is not heard, and a sentence that had begun is asked."""
+        """Say the greeting. What was said before it is not heard, and a sentence that had begun is asked.
+
+        Such a sentence may go on after a pause: what begins within `end_wait_s` counts as its rest.
+        """
         while (block := self.source.read(0)) is not None:
             self.segmenter.mute(block.start_s, block.start_s + len(block.samples) / RATE_HZ)
             self._take(block)
+        self.segmenter.mute(self._heard_to_s, self._heard_to_s + self.settings.end_wait_s)
         self._losses.greeted()
         self._teller.say(greeting)
 
@@ -309,7 +314,7 @@ class Live:
         if not (self._at_work or self.segmenter.speaking):
             self._losses.say_that_it_hears()
         if not (self._waiting or self.segmenter.speaking):  # what is being said may be its answer
-            self._due.fall(now_s, self._heard_to_s, quietly=self._may_be_taken_back)
+            self._due.end_what_is_due(now_s, self._heard_to_s, quietly=self._may_be_taken_back)
         state, deaf = self._state(), self._losses.deaf
         why = self.source.why_deaf if deaf else self.mouth.mute_why
         level_dbfs = None if deaf else self._gauge.level_dbfs

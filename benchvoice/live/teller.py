@@ -86,8 +86,8 @@ class Teller:
         self.hush()
         self.answer = None
 
-    def done(self) -> None:
-        """Note which timers were said to their end. Call it often."""
+    def forget_said_timers(self) -> None:
+        """Forget the timers that were said to their end. Call it often."""
         if self._rung and not self._mouth.speaking:
             self._rung = ()
 

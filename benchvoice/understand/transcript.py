@@ -16,7 +16,7 @@ from typing import NamedTuple
 from benchvoice.errors import TranscriptError
 from benchvoice.understand.typed import normalise
 
-__all__ = ["TranscriptLine", "is_journal", "normalise", "read_transcript", "write_webvtt"]
+__all__ = ["TranscriptLine", "checked_line", "is_journal", "normalise", "read_transcript", "write_webvtt"]
 
 _LONGEST = 10_000  # characters in a line; more is not a transcript
 _BYTE_ORDER_MARK = "\ufeff"
@@ -34,6 +34,9 @@ _STAMP = re.compile(
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffd\ud800-\udfff]")
 
 
+_NO_TEXT = "this is not text"
+
+
 class TranscriptLine(NamedTuple):
     """One utterance of a transcript.
 
@@ -47,6 +50,19 @@ class TranscriptLine(NamedTuple):
     start_s: float | None
     end_s: float | None
     line: int
+
+
+def checked_line(line: str) -> str:
+    """A line that was typed by itself, without the blanks around it; empty where it holds nothing.
+
+    Raises:
+        TranscriptError: it is too long for a sentence, or not text.
+    """
+    if len(line) > _LONGEST:
+        raise TranscriptError(f"{len(line)} characters are too many for a line", cure="Type a sentence a line")
+    if _CONTROL.search(line):
+        raise TranscriptError(_NO_TEXT, cure="Type the line again; the arrow keys cannot mend it")
+    return line.strip()
 
 
 def is_journal(first_line: str) -> bool:
@@ -121,7 +137,7 @@ class _Numbered(Iterator[tuple[int, str]]):
         if len(line) > _LONGEST:
             raise self.error(f"{len(line)} characters are too many for a line of a transcript", self.number)
         if _CONTROL.search(line):
-            raise self.error("this is not text", self.number, "A transcript is WebVTT or plain lines of text in UTF-8")
+            raise self.error(_NO_TEXT, self.number, "A transcript is WebVTT or plain lines of text in UTF-8")
         return self.number, line
 
     def error(self, what: str, line: int, cure: str | None = None) -> TranscriptError:

@@ -1,7 +1,12 @@
-"""`benchvoice type`: lines in, answers out, at a pipe and at a terminal; timers ring though nobody types."""
+"""`benchvoice type`: lines in, answers out, at a pipe and at a terminal; timers ring though nobody types.
+
+Half a line is never taken: half a value may be missing.
+"""
 
 from __future__ import annotations
 
+import codecs
+import io
 import json
 import os
 import select
@@ -10,11 +15,15 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from benchvoice.commands.keyboard import Keyboard
+from benchvoice.errors import TranscriptError
 from benchvoice.events import Asked, Closed, Event, Heard, Lapsed, Opened, Reading, TimerOver
 from benchvoice.keep.journal import read_journal
 from tests.commands.running import demo
@@ -26,6 +35,31 @@ BOARD = str(FOLDER / "board.yaml")
 
 def command(jobs: Path, *more: str) -> list[str]:
     return [sys.executable, "-m", "benchvoice.cli", "type", BOARD, "--jobs", str(jobs), "--job", "a", *more]
+
+
+class Reader:
+    """What a program prints, for those that have to wait for it."""
+
+    def __init__(self, number: int) -> None:
+        self.number = number
+        self.shown = ""
+        self._decoder = codecs.getincrementaldecoder("utf-8")()
+
+    def wait_for(self, text: str) -> None:
+        """Wait until `text` is shown, behind what was waited for before; a minute is more than any machine needs."""
+        until_s = time.monotonic() + 60
+        while text not in self.shown:
+            assert time.monotonic() < until_s, self.shown
+            if select.select([self.number], [], [], 0.1)[0]:
+                self.shown += self._decoder.decode(os.read(self.number, 4096))
+        self.shown = self.shown.split(text, 1)[1]
+
+
+class Terminal(Reader):
+    """The other end of a terminal that a program has for its standard input and output."""
+
+    def type(self, text: str) -> None:
+        os.write(self.number, text.encode())
 
 
 def type_in(jobs: Path, text: str, *more: str) -> subprocess.CompletedProcess[bytes]:
@@ -42,7 +76,7 @@ def readings(jobs: Path) -> list[tuple[str, str, str]]:
 
 
 def test_every_line_is_answered_and_kept(tmp_path: Path) -> None:
-    ran = type_in(tmp_path, "rail 3.3 reads 4.0 V\n\nthe weather is fine\r\ninput reads twenty four point one")
+    ran = type_in(tmp_path, "rail 3.3 reads 4.0 V\n\nthe weather is fine\r\ninput reads twenty four point one\n")
     assert (ran.returncode, ran.stderr) == (0, b"")
     told = ran.stdout.decode()
     assert [line.strip() for line in told.splitlines()][:6] == [
@@ -71,6 +105,7 @@ def test_a_job_is_taken_up_again_and_ends_when_it_is_closed(tmp_path: Path) -> N
     type_in(tmp_path, "rail 5 reads 5.02\n")
     ran = type_in(tmp_path, "close the job\nrail 5 reads 4.98\n")
     assert b"Resumed. One reading. Next: input." in ran.stdout
+    assert ran.stderr == b"benchvoice: not taken, the session has ended: rail 5 reads 4.98\n"
     assert readings(tmp_path) == [("rail 5", "5.02", "V")]
     assert [event.why for event in kept(tmp_path) if isinstance(event, Closed)] == [
         "end of what was typed",
@@ -81,8 +116,8 @@ def test_a_job_is_taken_up_again_and_ends_when_it_is_closed(tmp_path: Path) -> N
     assert [event.visit for event in kept(tmp_path) if isinstance(event, Opened)] == [1, 1, 2]
 
 
-@pytest.mark.parametrize("line", [b"rail 5\x01", b"rail \xff 5", b"[later] rail 5", b"rail 5 " * 2000],
-                         ids=["control", "no UTF-8", "time", "long"])  # fmt: skip
+@pytest.mark.parametrize("line", [b"rail 5\x01", b"rail \xff 5", b"rail 5\x1b[D", b"rail 5 " * 2000, b"5" * 200_000],
+                         ids=["control", "no UTF-8", "arrow key", "long", "longer than a read"])  # fmt: skip
 def test_what_is_no_line_of_text_is_refused_and_the_session_goes_on(line: bytes, tmp_path: Path) -> None:
     ran = subprocess.run(
         command(tmp_path), input=line + b"\nrail 5 reads 5.02\n", capture_output=True, timeout=120, check=False
@@ -115,35 +150,13 @@ def test_a_timer_rings_though_nobody_types(tmp_path: Path) -> None:
         assert process.stdout is not None
         process.stdin.write(b"timer two seconds\n")
         process.stdin.flush()
-        for line in process.stdout:  # each as soon as it is said
-            if b"Timer is over. Two seconds." in line:
-                break
+        Reader(process.stdout.fileno()).wait_for("Timer is over. Two seconds.")  # it does not wait for more lines
         process.stdin.close()
         process.stdout.read()
         assert process.wait(60) == 0
     set_at, over_at = (event.at for event in kept(tmp_path) if event.kind in ("timer started", "timer over"))
     assert 2.0 <= (over_at - set_at).total_seconds() < 60
     assert sum(isinstance(event, TimerOver) for event in kept(tmp_path)) == 1
-
-
-class Terminal:
-    """The other end of a terminal that a program has for its standard input and output."""
-
-    def __init__(self, number: int) -> None:
-        self.number = number
-        self.shown = ""
-
-    def wait_for(self, text: str) -> None:
-        """Wait until `text` is shown, behind what was waited for before."""
-        until_s = time.monotonic() + 60
-        while text not in self.shown:
-            assert time.monotonic() < until_s, self.shown
-            if select.select([self.number], [], [], 0.1)[0]:
-                self.shown += os.read(self.number, 4096).decode()
-        self.shown = self.shown.split(text, 1)[1]
-
-    def type(self, text: str) -> None:
-        os.write(self.number, text.encode())
 
 
 @contextmanager
@@ -185,3 +198,124 @@ def test_a_signal_closes_the_job_and_makes_its_record(number: signal.Signals, st
         assert process.wait(60) == status
     assert isinstance(kept(tmp_path)[-1], Closed)
     assert (tmp_path / "a" / "record.html").is_file()
+
+
+# --- nothing is lost or half taken ----------------------------------------------------------------------------------
+def test_a_line_that_a_pipe_does_not_end_is_not_taken(tmp_path: Path) -> None:
+    ran = type_in(tmp_path, "rail 5 reads 5.02\nrail 5 reads 5")
+    assert ran.stderr == b"benchvoice: not taken, its line was not ended: rail 5 reads 5\n"
+    assert readings(tmp_path) == [("rail 5", "5.02", "V")]
+
+
+def test_the_last_line_of_a_file_needs_no_end(tmp_path: Path) -> None:
+    (tmp_path / "said.txt").write_text("rail 5 reads 5.02\nrail 5 reads 5.0", encoding="utf-8")
+    with (tmp_path / "said.txt").open() as said:
+        ran = subprocess.run(command(tmp_path), stdin=said, capture_output=True, timeout=120, check=False)
+    assert (ran.returncode, ran.stderr) == (0, b"")
+    assert [value for _, value, _ in readings(tmp_path)] == ["5.02", "5.0"]
+
+
+@POSIX
+def test_a_line_that_is_not_ended_at_a_terminal_is_not_taken(tmp_path: Path) -> None:
+    with terminal(tmp_path) as (screen, process):
+        screen.wait_for("> ")
+        screen.type("rail 5 reads 5\x04\x04")  # the first hands over the line as it is, the second ends the input
+        screen.wait_for("benchvoice: not taken, its line was not ended: rail 5 reads 5\r\n")
+        screen.wait_for("customer.html")
+        assert process.wait(60) == 0
+    assert readings(tmp_path) == []
+
+
+@POSIX
+def test_what_is_told_meanwhile_drops_half_a_line_as_the_new_prompt_shows(tmp_path: Path) -> None:
+    with terminal(tmp_path) as (screen, process):
+        screen.wait_for("> ")
+        screen.type("timer two seconds\r")
+        screen.wait_for("Timer, two seconds.\r\n> ")
+        screen.type("on rail 5 reads 1")
+        screen.wait_for("Timer is over. Two seconds.\r\n> ")
+        screen.type("rail 5 reads 1.02\r")
+        screen.wait_for("One point zero two")
+        screen.wait_for("> ")
+        screen.type("\x04")
+        screen.wait_for("customer.html")
+        assert process.wait(60) == 0
+    texts = [event.text for event in kept(tmp_path) if isinstance(event, Heard)]
+    assert texts == ["timer two seconds", "rail five reads one point zero two"]
+
+
+@POSIX
+def test_on_a_full_disk_nothing_is_said_to_be_taken_that_is_not_kept(tmp_path: Path) -> None:
+    lines = "rail 5 reads 5.02\n" * 40
+    limited = ["/bin/sh", "-c", 'ulimit -f 24; exec "$@"', "sh", *command(tmp_path, "--terse")]  # 12,288 bytes
+    ran = subprocess.run(limited, input=lines.encode(), capture_output=True, timeout=120, check=False)
+    told = ran.stdout.decode()
+    assert 3 < told.count("ok Pass, five point zero two.") == len(readings(tmp_path)) < 40
+    assert told.count("Not kept.") >= 40 - len(readings(tmp_path))
+    assert b"Traceback" not in ran.stderr
+    assert ran.returncode == 2
+
+
+@POSIX
+def test_where_nobody_reads_the_answers_nothing_more_is_taken(tmp_path: Path) -> None:
+    with subprocess.Popen(
+        command(tmp_path), stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    ) as process:
+        assert process.stdin is not None
+        assert process.stdout is not None
+        assert process.stderr is not None
+        Reader(process.stdout.fileno()).wait_for("Ready.")
+        process.stdout.close()
+        assert process.wait(60) == 128 + signal.SIGPIPE
+        assert b"nobody reads on what is printed; what was confirmed is in" in process.stderr.read()
+    assert isinstance(kept(tmp_path)[-1], Closed)
+
+
+# --- the keyboard ---------------------------------------------------------------------------------------------------
+def lines_of(keyboard: Keyboard) -> list[str]:
+    found = []
+    with suppress(EOFError):
+        while True:
+            line = keyboard.line(60)
+            assert line is not None
+            found.append(line)
+    return found
+
+
+@given(st.lists(st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\n\r"), max_size=20)),
+       st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\n\r"), max_size=5), st.data())  # fmt: skip
+@settings(max_examples=60, deadline=None)
+def test_lines_come_whole_however_the_pipe_cuts_them(lines: list[str], rest: str, data: st.DataObject) -> None:
+    sent = ("".join(f"{line}\n" for line in lines) + rest).encode()
+    cuts = sorted(data.draw(st.lists(st.integers(0, len(sent)), max_size=5)))
+    reads, writes = os.pipe()
+    with os.fdopen(reads, encoding="utf-8") as stream:
+        keyboard = Keyboard(stream)
+        for start, end in zip([0, *cuts], [*cuts, len(sent)], strict=True):
+            os.write(writes, sent[start:end])
+        os.close(writes)
+        assert lines_of(keyboard) == lines
+        assert keyboard.unfinished == rest
+
+
+@POSIX
+def test_an_input_that_does_not_wait_is_waited_for() -> None:
+    """Another program may have left the terminal so (O_NONBLOCK, POSIX.1-2017, open; from memory)."""
+    reads, writes = os.pipe()
+    os.set_blocking(reads, False)
+    with os.fdopen(reads, encoding="utf-8") as stream:
+        keyboard = Keyboard(stream)
+        assert keyboard.line(0.2) is None
+        os.write(writes, b"rail 5\n")
+        assert keyboard.line(60) == "rail 5"
+        os.close(writes)
+        assert lines_of(keyboard) == []
+
+
+@POSIX
+def test_an_input_that_cannot_be_read_is_said(tmp_path: Path) -> None:
+    number = os.open(tmp_path / "write only", os.O_WRONLY | os.O_CREAT)
+    stream = io.TextIOWrapper(io.BufferedReader(io.FileIO(number, "r")), encoding="utf-8")
+    with pytest.raises(TranscriptError, match=r"^standard input: it cannot be read \(Bad file descriptor\)"):
+        Keyboard(stream).line(60)
+    stream.close()

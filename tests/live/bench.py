@@ -31,6 +31,7 @@ from benchvoice.live.ahead import HearingThread
 from benchvoice.live.mouth import LiveMouth
 from benchvoice.live.parts import USUAL, Ear, LiveSettings, Timing
 from benchvoice.live.pipeline import Live
+from benchvoice.live.watch import DeviceWatch
 from benchvoice.loop import Bench, Turn
 from benchvoice.records import (
     RATE_HZ,
@@ -280,7 +281,7 @@ class LiveBench:
             watcher=self.watcher,
             hearing=self.hearing,
             monotonic=self.room.monotonic,
-            wall=lambda: self.wall_s + self.room.now_s,
+            watch=DeviceWatch(self.room, mouth, self.room.monotonic, lambda: self.wall_s + self.room.now_s),
             settings=settings,
         )
 

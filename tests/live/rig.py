@@ -24,6 +24,7 @@ from benchvoice.live.ahead import HearingThread
 from benchvoice.live.mouth import LiveMouth
 from benchvoice.live.parts import USUAL, Ear, LiveSettings, Timing
 from benchvoice.live.pipeline import Live
+from benchvoice.live.watch import DeviceWatch
 from benchvoice.loop import Bench, Turn
 from benchvoice.records import Reply, Samples
 from tests.live.at_the_bench import BOARD, METER
@@ -120,7 +121,7 @@ def rig(card: SoundCard, jobs: Path, settings: LiveSettings = USUAL) -> Iterator
             watcher=made,
             hearing=hearing,
             monotonic=time.monotonic,
-            wall=time.time,
+            watch=DeviceWatch(microphone, mouth, time.monotonic, time.time),
             settings=settings,
         )
         thread = threading.Thread(target=made.live.run, args=(ended.is_set,))

@@ -368,17 +368,32 @@ def test_a_sentence_that_began_before_the_greeting_is_asked(tmp_path: Path) -> N
     assert "asked" in bench.kinds
 
 
+@pytest.mark.parametrize("pause_s", [0.1, 0.4, 0.6])
+def test_what_goes_on_after_a_pause_across_the_greeting_is_asked(pause_s: float, tmp_path: Path) -> None:
+    """ "Input reads twenty", then the greeting: "rail five …" stands for what is said after it, and its beginning."""
+    bench = LiveBench(
+        tmp_path, Span(4.0, 5.0, "input"), Span(5.0 + pause_s, 7.0, WHOLE), settings=LiveSettings(headset=True)
+    )  # fmt: skip
+    bench.room.now_s = 5.05
+    bench.live.greet(GREETING)
+    bench.until(10.0)
+    assert bench.readings == []
+    assert "asked" in bench.kinds
+
+
 def test_sound_lost_before_the_greeting_is_kept_and_not_told(tmp_path: Path) -> None:
     bench = LiveBench(tmp_path)
     bench.room.now_s = 15.0
     bench.room.dropped_s = 4.8
+    bench.keeper.slow_s = 1.0  # so that time passes between the greeting and the next look
     bench.live.greet(GREETING)
-    bench.until(18.0)
+    bench.keeper.slow_s = 0.0
+    bench.until(20.0)
     assert bench.watcher.notices == [GREETING.text]
     (event,) = [event for event in bench.keeper.kept if isinstance(event, Device)]
     assert event.lost_s == pytest.approx(4.8)
     bench.room.dropped_s += 0.9
-    bench.until(19.0)
+    bench.until(21.0)
     assert bench.watcher.notices[1:] == ["I lost some sound. Say it again."]
 
 
