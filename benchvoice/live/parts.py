@@ -152,7 +152,7 @@ class LiveSettings:
     early_s: float = 0.02
     end_wait_s: float = 0.7
     end_wait_whole_s: float = 0.38
-    end_wait_sure_s: float = 0.44
+    end_wait_sure_s: float = 0.41
     echo_tail_s: float = 0.25
     headset: bool = False
     tones_unheard: bool = True
