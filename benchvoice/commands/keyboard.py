@@ -66,13 +66,6 @@ class Keyboard:
             raise found or EOFError
         return found
 
-    def forget_half_line(self) -> None:
-        """Drop what was typed of a line that is not ended yet, which a terminal keeps beside what it shows."""
-        if self.is_terminal and os.name == "posix":
-            import termios
-
-            termios.tcflush(self._number, termios.TCIFLUSH)
-
     def _read(self) -> None:
         rest, whole = "", self._is_file
         try:

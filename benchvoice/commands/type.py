@@ -1,11 +1,18 @@
-"""`benchvoice type`: a session at the keyboard, for where nothing can be heard."""
+"""`benchvoice type`: a session at the keyboard, for where nothing can be heard.
+
+At a terminal nothing is printed into a line that is being typed: nobody could tell what of it still counts. A timer
+that is over rings the terminal's bell, and is told once the line is ended.
+"""
 
 from __future__ import annotations
 
 import argparse
+import signal
 import sys
+import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 from benchvoice.commands.board_grammar import BoardGrammar
 from benchvoice.commands.console import print_turn, warn
@@ -18,6 +25,7 @@ from benchvoice.commands.loading import load_board, load_language, load_meter
 from benchvoice.commands.opening import open_job, utc_now
 from benchvoice.commands.outlet import reader_left
 from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_checklist
+from benchvoice.decide.timer_log import Now
 from benchvoice.errors import StorageError, TranscriptError
 from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.live.due import Due
@@ -31,6 +39,9 @@ from benchvoice.understand.transcript import checked_line
 __all__ = ["run"]
 
 _LOOK_S = 0.2  # how often a timer is looked at while nobody types
+_BELL = "\a"
+_HINT = "Type what you would say. Ctrl-D stops, to go on later; 'close the job' hands the unit back."
+_STOPPED = "What was typed of that line is gone."  # so terminals do it
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -85,23 +96,38 @@ class _Screen:
             print("> ", end="", flush=True)
             self._asking = True
 
+    def hint(self) -> None:
+        """Say at a terminal what can be done there."""
+        if self._shown and self._keyboard.is_terminal:
+            print(_HINT)
+
     def typed(self) -> None:
         """A line was ended, and with it the one of the prompt."""
         self._asking = False
+
+    def ring(self) -> None:
+        """Ring the bell, which leaves alone what is being typed."""
+        if self._asking:
+            print(_BELL, end="", flush=True)
+
+    def went_on(self) -> None:
+        """The program was stopped (Ctrl-Z), and goes on."""
+        if self._asking:
+            self.clear()
+            print(_STOPPED)
 
     def turn(self, turn: Turn, timing: Timing | None = None) -> None:  # noqa: ARG002
         """Show what was typed and its answer."""
         self._print(turn)
 
     def notice(self, reply: Reply) -> None:
-        """Show what is told on our own account. What was typed of a line is dropped: the next prompt is empty."""
+        """Show what is told on our own account."""
         self.clear()
         self._print(reply)
 
     def clear(self) -> None:
         """Leave the prompt's line."""
         if self._asking:
-            self._keyboard.forget_half_line()
             print()
             self._asking = False
 
@@ -114,6 +140,30 @@ class _Screen:
             sys.stdout.flush()  # a program at the other end of a pipe waits for it
 
 
+@contextmanager
+def _continued() -> Iterator[Callable[[], bool]]:
+    """A function that says whether the program was stopped and goes on, since it was asked last."""
+    went_on = False
+
+    def note(*_: object) -> None:
+        nonlocal went_on
+        went_on = True
+
+    def asked() -> bool:
+        nonlocal went_on
+        told, went_on = went_on, False
+        return told
+
+    if not hasattr(signal, "SIGCONT") or threading.current_thread() is not threading.main_thread():  # Windows has none
+        yield asked
+        return
+    before = signal.signal(signal.SIGCONT, note)
+    try:
+        yield asked
+    finally:
+        signal.signal(signal.SIGCONT, before)
+
+
 class _Session:
     """Line by line: what was typed is seen through to its answer, and what falls due is told meanwhile."""
 
@@ -123,6 +173,7 @@ class _Session:
         self._keyboard = keyboard
         self._screen = screen
         self._due = Due(bench, keyboard, teller)
+        self._rung = 0  # timers that the bell was rung for
 
     def run(self, told_to_end: Callable[[], bool]) -> None:
         """Take lines until the job is closed, there are no more, or it is told to end.
@@ -130,21 +181,40 @@ class _Session:
         Raises:
             Interrupted: nobody reads the answers.
         """
-        while not self._bench.state.closed and not told_to_end():
-            if reader_left(sys.stdout):
-                raise nobody_reads()
-            self._screen.ask()
-            try:
-                line = self._keyboard.line(_LOOK_S)
-            except EOFError:
-                break
-            if line is not None:
-                self._screen.typed()
-            self._due.end_what_is_due(time.monotonic(), None)
-            if line is not None:
-                self._take(line)
+        self._screen.hint()
+        with _continued() as went_on:
+            while not self._bench.state.closed and not told_to_end():
+                if reader_left(sys.stdout):
+                    raise nobody_reads()
+                self._screen.ask()
+                try:
+                    line = self._keyboard.line(_LOOK_S)
+                except EOFError:
+                    break
+                if went_on():
+                    self._screen.went_on()
+                self._step(line)
         self._screen.clear()
         self._refuse_the_rest()
+
+    def _step(self, line: str | None) -> None:
+        """See to what falls due, then to a line, if there is one."""
+        if line is None and self._keyboard.is_terminal:
+            self._ring()
+            return
+        if line is not None:
+            self._screen.typed()
+        self._due.end_what_is_due(time.monotonic(), None)
+        self._rung = 0
+        if line is not None:
+            self._take(line)
+
+    def _ring(self) -> None:
+        now = Now(utc_now(), by_clock=True)
+        over = sum(timer.left_s(now) <= 0 for timer in self._bench.state.timers.running)
+        if over > self._rung:
+            self._screen.ring()
+        self._rung = over
 
     def _take(self, line: str) -> None:
         try:

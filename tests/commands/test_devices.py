@@ -124,10 +124,13 @@ def test_trying_says_how_the_microphone_stands(card: SoundCard, gain: float, adv
 def test_trying_finds_that_the_microphone_hears_the_loudspeaker(card: SoundCard) -> None:
     card.plug("echo")
     try:
-        ran = run(card.environment, "--try")
+        for _ in range(3):  # on a loaded machine sound is lost, and what is left may be like nothing
+            ran = run(card.environment, "--try")
+            assert ran.status == 0, ran.err
+            if "is the output's own sound" in ran.out:
+                break
     finally:
         card.unplug("echo")
-    assert ran.status == 0, ran.err
     assert "No speech was heard above the noise" in ran.out
     assert "a tone and 'Bench microphone and loudspeaker. Three point three volts.' were played" in ran.out
     assert "What the input gives is the output's own sound" in ran.out

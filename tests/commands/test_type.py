@@ -174,10 +174,13 @@ def terminal(jobs: Path) -> Iterator[tuple[Terminal, subprocess.Popen[bytes]]]:
 @POSIX
 def test_at_a_terminal_it_prompts_and_ends_with_the_end_of_input(tmp_path: Path) -> None:
     with terminal(tmp_path) as (screen, process):
-        screen.wait_for("Ready. First: input.\r\n> ")
+        screen.wait_for("Ready. First: input.\r\nType what you would say. Ctrl-D stops, to go on later; ")
+        screen.wait_for("\r\n> ")
         screen.type("timer one second\r")
         screen.wait_for("Timer, one second.\r\n> ")
-        screen.wait_for("\r\n           Timer is over. One second.\r\n> ")  # in a line of its own, then it asks again
+        screen.wait_for("\a")
+        screen.type("\r")
+        screen.wait_for("\r\n           Timer is over. One second.\r\n> ")
         screen.type("rail 5 reads 5.02\r")
         screen.wait_for("ok Pass. Five point zero two.")
         screen.wait_for("> ")
@@ -227,21 +230,34 @@ def test_a_line_that_is_not_ended_at_a_terminal_is_not_taken(tmp_path: Path) -> 
 
 
 @POSIX
-def test_what_is_told_meanwhile_drops_half_a_line_as_the_new_prompt_shows(tmp_path: Path) -> None:
+def test_a_timer_that_ends_while_a_line_is_typed_rings_the_bell_and_is_told_after_it(tmp_path: Path) -> None:
+    """Printed into the line, it would leave "1" typed where only "3.3 V" is seen: another point's reading."""
     with terminal(tmp_path) as (screen, process):
         screen.wait_for("> ")
         screen.type("timer two seconds\r")
         screen.wait_for("Timer, two seconds.\r\n> ")
-        screen.type("on rail 5 reads 1")
-        screen.wait_for("Timer is over. Two seconds.\r\n> ")
-        screen.type("rail 5 reads 1.02\r")
-        screen.wait_for("One point zero two")
+        screen.type("rail 5 reads 1")
+        screen.wait_for("rail 5 reads 1\a")
+        screen.type("3.3 V\r")
+        screen.wait_for("3.3 V\r\n           Timer is over. Two seconds.\r\n")
+        screen.wait_for("thirteen point three volts")
         screen.wait_for("> ")
         screen.type("\x04")
         screen.wait_for("customer.html")
         assert process.wait(60) == 0
     texts = [event.text for event in kept(tmp_path) if isinstance(event, Heard)]
-    assert texts == ["timer two seconds", "rail five reads one point zero two"]
+    assert texts == ["timer two seconds", "rail five reads thirteen point three volts"]
+
+
+@POSIX
+def test_after_a_stop_it_says_that_half_a_line_is_gone(tmp_path: Path) -> None:
+    with terminal(tmp_path) as (screen, process):
+        screen.wait_for("> ")
+        process.send_signal(signal.SIGSTOP)
+        process.send_signal(signal.SIGCONT)
+        screen.wait_for("\r\nWhat was typed of that line is gone.\r\n> ")
+        screen.type("rail 5 reads 5.02\r")
+        screen.wait_for("ok Pass. Five point zero two.")
 
 
 @POSIX
