@@ -105,10 +105,11 @@ def test_a_signal_while_the_record_is_made_says_how_to_make_it(
         os.kill(os.getpid(), signal.SIGINT)  # a real signal, at the very moment when the record is begun
         return write_record(*arguments, **more)
 
-    monkeypatch.setattr("benchvoice.commands.finish.write_record", signalled)
     said = tmp_path / "said.txt"
     said.write_text("rail five reads five point zero two\n", encoding="utf-8")
-    assert main(["replay", str(BOARD), str(said), "--jobs", str(tmp_path), "--job", "a"]) == 130
+    with monkeypatch.context() as meanwhile:
+        meanwhile.setattr("benchvoice.commands.finish.write_record", signalled)
+        assert main(["replay", str(BOARD), str(said), "--jobs", str(tmp_path), "--job", "a"]) == 130
     job = tmp_path / "a"
     assert capsys.readouterr().err == (
         f"benchvoice: interrupted; what was confirmed is in {job / 'journal.jsonl'}; make its record with: "
