@@ -62,7 +62,7 @@ def finished(arguments: argparse.Namespace, folder: Path, close: Callable[[str],
         except (BenchvoiceError, OSError) as error:
             warn(f"{error} Make the record with: benchvoice record {folder}")
         raise
-    except BaseException:
+    except KeyboardInterrupt:  # by then it is closed
         finish_job(arguments, folder)
         raise
     finish_job(arguments, folder)

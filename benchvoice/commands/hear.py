@@ -10,22 +10,22 @@ from benchvoice.commands.console import print_turn, warn
 from benchvoice.commands.finish import finish_job
 from benchvoice.commands.first_step import first_step
 from benchvoice.commands.given import GivenFiles, given_files
-from benchvoice.commands.interrupts import closed_when_interrupted, held
+from benchvoice.commands.interrupts import closed_when_interrupted
 from benchvoice.commands.listening import check_recordings, hear_all
 from benchvoice.commands.loading import load_board, load_language, load_meter
-from benchvoice.commands.opening import open_job, utc_now
+from benchvoice.commands.opening import open_job
 from benchvoice.commands.settings import (
     check_replies,
     job_options,
     load_phrasebook,
     on_line,
+    open_bench,
     open_checklist,
     open_ears,
     open_mouth,
     replies_file,
 )
 from benchvoice.keep.journal import JOURNAL_NAME
-from benchvoice.loop import Bench
 
 __all__ = ["hear_recordings", "run"]
 
@@ -58,18 +58,7 @@ def hear_recordings(arguments: argparse.Namespace, board_file: Path, given: Give
         ) as job,
         open_mouth(replies_file(arguments, job.folder)) as mouth,
     ):
-        bench = Bench(
-            job.state,
-            understanding=grammar,
-            phrases=phrases,
-            mouth=mouth,
-            keeper=job.keeper,
-            clock=utc_now,
-            ears=ears,
-            terse=arguments.terse,
-            private=arguments.attention is not None,
-            whole=held,
-        )
+        bench = open_bench(arguments, job, understanding=grammar, phrases=phrases, mouth=mouth, ears=ears)
         with closed_when_interrupted(bench.close, job.folder / JOURNAL_NAME):
             for remark in job.remarks:
                 warn(remark)

@@ -19,11 +19,11 @@ from benchvoice.commands.console import warn
 from benchvoice.commands.finish import finished
 from benchvoice.commands.given import given_files
 from benchvoice.commands.greeting import greeting
-from benchvoice.commands.interrupts import closed_when_interrupted, held, nobody_reads, watched
+from benchvoice.commands.interrupts import closed_when_interrupted, nobody_reads, watched
 from benchvoice.commands.loading import load_board, load_language, load_meter
 from benchvoice.commands.opening import OpenJob, open_job, utc_now
 from benchvoice.commands.outlet import reader_left
-from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_checklist, open_ears
+from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_bench, open_checklist, open_ears
 from benchvoice.decide.timer_log import Now
 from benchvoice.hear.microphone import Microphone
 from benchvoice.hear.segment import Segmenter, SegmentSettings
@@ -69,18 +69,7 @@ def run(arguments: argparse.Namespace) -> int:
         for remark in job.remarks:
             warn(remark)
         mouth = LiveMouth(voice, time.monotonic)
-        bench = Bench(
-            job.state,
-            understanding=grammar,
-            phrases=phrases,
-            mouth=mouth,
-            keeper=job.keeper,
-            clock=utc_now,
-            ears=ears,
-            terse=arguments.terse,
-            private=arguments.attention is not None,
-            whole=held,
-        )
+        bench = open_bench(arguments, job, understanding=grammar, phrases=phrases, mouth=mouth, ears=ears)
         parts = _Parts(bench, microphone, mouth, phrases, job)
         with (
             finished(arguments, job.folder, bench.close),

@@ -122,8 +122,9 @@ def open_job(
         JournalError: its journal is damaged, or the known-good board is none of this kind.
         StorageError: the folder cannot be written, or a unit came back of which there is no job.
     """
-    by_date = f"{datetime.now().astimezone():%Y%m%d-%H%M%S}-{_slug(board.name)}"
-    name = checked_name(by_date if options.job is None else options.job)
+    name = checked_name(
+        f"{datetime.now().astimezone():%Y%m%d-%H%M%S}-{_slug(board.name)}" if options.job is None else options.job
+    )
     folder = options.jobs / name
     known_good = _checked_good(options.known_good, board, name)
     past = _Past(board, meter, folder, checklist)

@@ -19,13 +19,14 @@ from benchvoice.commands.first_step import first_step
 from benchvoice.commands.given import GivenFiles, given_files
 from benchvoice.commands.interrupts import closed_when_interrupted, held
 from benchvoice.commands.loading import load_board, load_language, load_meter
-from benchvoice.commands.opening import JobKeeper, checked_name, open_job, utc_now
+from benchvoice.commands.opening import JobKeeper, checked_name, open_job
 from benchvoice.commands.settings import (
     SilentMouth,
     check_replies,
     job_options,
     load_phrasebook,
     on_line,
+    open_bench,
     open_checklist,
     open_mouth,
     replies_file,
@@ -88,16 +89,7 @@ def _take_all(arguments: argparse.Namespace, board: Board, file: TextIO, given: 
         open_mouth(replies_file(arguments, job.folder)) as mouth,
     ):
         batch = _Batch(job.keeper)
-        bench = Bench(
-            job.state,
-            understanding=grammar,
-            phrases=phrases,
-            mouth=SilentMouth(),
-            keeper=batch,
-            clock=utc_now,
-            terse=arguments.terse,
-            whole=held,
-        )
+        bench = open_bench(arguments, job, understanding=grammar, phrases=phrases, mouth=SilentMouth(), keeper=batch)
 
         def close(why: str) -> None:
             batch.flush()

@@ -14,9 +14,10 @@ from benchvoice.answer.phrases import Phrasebook, read_phrasebook
 from benchvoice.answer.voice import WaveVoice
 from benchvoice.commands.console import warn
 from benchvoice.commands.given import GivenFiles
+from benchvoice.commands.interrupts import held
 from benchvoice.commands.known_good import load_known_good
 from benchvoice.commands.loading import language_texts, load_checklist
-from benchvoice.commands.opening import JobOptions
+from benchvoice.commands.opening import JobOptions, OpenJob, utc_now
 from benchvoice.decide.checklist_steps import Checklist
 from benchvoice.decide.profile import Board
 from benchvoice.errors import BoardError, ModelError, SpeechError, StorageError
@@ -24,7 +25,7 @@ from benchvoice.files import user_data
 from benchvoice.hear.engines import open_engines
 from benchvoice.hear.panel import Panel, check_vocabulary
 from benchvoice.hear.person import Person, PersonalPanel, engine_versions
-from benchvoice.loop import Mouth
+from benchvoice.loop import Bench, Ears, Keeper, Mouth, Understanding
 from benchvoice.models import find_model, list_models
 from benchvoice.records import Reply
 from benchvoice.tuning.store import load_profile
@@ -37,6 +38,7 @@ __all__ = [
     "job_options",
     "load_phrasebook",
     "on_line",
+    "open_bench",
     "open_checklist",
     "open_ears",
     "open_mouth",
@@ -69,6 +71,31 @@ class _WrittenMouth:
             self.warned = True
             if reply.tone is not None:
                 self.voice.say(Reply("", reply.tone))
+
+
+def open_bench(
+    arguments: argparse.Namespace,
+    job: OpenJob,
+    *,
+    understanding: Understanding,
+    phrases: Phrasebook,
+    mouth: Mouth,
+    ears: Ears | None = None,
+    keeper: Keeper | None = None,
+) -> Bench:
+    """The bench that a job is worked on at, as the options say; `keeper` keeps its events in place of the job's own."""
+    return Bench(
+        job.state,
+        understanding=understanding,
+        phrases=phrases,
+        mouth=mouth,
+        keeper=keeper or job.keeper,
+        clock=utc_now,
+        ears=ears,
+        terse=arguments.terse,
+        private=getattr(arguments, "attention", None) is not None,  # not every command has the option
+        whole=held,
+    )
 
 
 def open_checklist(

@@ -19,18 +19,17 @@ from benchvoice.commands.console import print_turn, warn
 from benchvoice.commands.finish import finished
 from benchvoice.commands.given import given_files
 from benchvoice.commands.greeting import greeting
-from benchvoice.commands.interrupts import closed_when_interrupted, held, nobody_reads, watched
+from benchvoice.commands.interrupts import closed_when_interrupted, nobody_reads, watched
 from benchvoice.commands.keyboard import Keyboard
 from benchvoice.commands.loading import load_board, load_language, load_meter
 from benchvoice.commands.opening import open_job, utc_now
 from benchvoice.commands.outlet import reader_left
-from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_checklist
+from benchvoice.commands.settings import job_options, load_phrasebook, on_line, open_bench, open_checklist
 from benchvoice.decide.timer_log import Now
 from benchvoice.errors import StorageError, TranscriptError
 from benchvoice.keep.journal import JOURNAL_NAME
 from benchvoice.live.due import Due
 from benchvoice.live.mouth import LiveMouth
-from benchvoice.live.parts import Ear, Timing
 from benchvoice.live.teller import Teller
 from benchvoice.loop import Bench, Turn
 from benchvoice.records import Reply
@@ -59,18 +58,10 @@ def run(arguments: argparse.Namespace) -> int:
         for remark in job.remarks:
             warn(remark)
         mouth = LiveMouth(None, time.monotonic)
-        bench = Bench(
-            job.state,
-            understanding=grammar,
-            phrases=phrases,
-            mouth=mouth,
-            keeper=job.keeper,
-            clock=utc_now,
-            terse=arguments.terse,
-            whole=held,
-        )
-        screen = _Screen(keyboard, shown=not arguments.json)
-        teller = Teller(bench, mouth, phrases.notice, screen)
+        bench = open_bench(arguments, job, understanding=grammar, phrases=phrases, mouth=mouth)
+        shown = not arguments.json
+        screen = _Screen(shown=shown, prompts=shown and keyboard.is_terminal)
+        teller = Teller(bench, mouth, phrases.notice, screen.notice)
         with (
             finished(arguments, job.folder, bench.close),
             closed_when_interrupted(bench.close, job.folder / JOURNAL_NAME),
@@ -85,20 +76,20 @@ def run(arguments: argparse.Namespace) -> int:
 class _Screen:
     """Prints the session, and asks for the next line at a terminal."""
 
-    def __init__(self, keyboard: Keyboard, *, shown: bool) -> None:
-        self._keyboard = keyboard
+    def __init__(self, *, shown: bool, prompts: bool) -> None:
         self._shown = shown
+        self._prompts = prompts
         self._asking = False  # the prompt stands at the beginning of the line
 
     def ask(self) -> None:
         """Show the prompt, where it is not shown yet."""
-        if self._shown and self._keyboard.is_terminal and not self._asking:
+        if self._prompts and not self._asking:
             print("> ", end="", flush=True)
             self._asking = True
 
     def hint(self) -> None:
         """Say at a terminal what can be done there."""
-        if self._shown and self._keyboard.is_terminal:
+        if self._prompts:
             print(_HINT)
 
     def typed(self) -> None:
@@ -116,7 +107,7 @@ class _Screen:
             self.clear()
             print(_STOPPED)
 
-    def turn(self, turn: Turn, timing: Timing | None = None) -> None:  # noqa: ARG002
+    def turn(self, turn: Turn) -> None:
         """Show what was typed and its answer."""
         self._print(turn)
 
@@ -130,9 +121,6 @@ class _Screen:
         if self._asking:
             print()
             self._asking = False
-
-    def ear(self, ear: Ear) -> None:
-        """There is none."""
 
     def _print(self, told: Turn | Reply) -> None:
         if self._shown:
@@ -199,19 +187,18 @@ class _Session:
 
     def _step(self, line: str | None) -> None:
         """See to what falls due, then to a line, if there is one."""
-        if line is None and self._keyboard.is_terminal:
-            self._ring()
-            return
         if line is not None:
             self._screen.typed()
+        elif self._keyboard.is_terminal:
+            self._ring()
+            return
         self._due.end_what_is_due(time.monotonic(), None)
         self._rung = 0
         if line is not None:
             self._take(line)
 
     def _ring(self) -> None:
-        now = Now(utc_now(), by_clock=True)
-        over = sum(timer.left_s(now) <= 0 for timer in self._bench.state.timers.running)
+        over = len(self._bench.state.timers.over(Now(utc_now(), by_clock=True)))
         if over > self._rung:
             self._screen.ring()
         self._rung = over

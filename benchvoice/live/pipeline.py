@@ -97,7 +97,7 @@ class Live:
         self.settings = settings
         self._now = monotonic
         self._stream = StreamClock()
-        self._teller = Teller(bench, mouth, notices, watcher)
+        self._teller = Teller(bench, mouth, notices, watcher.notice)
         self._due = Due(bench, source, self._teller)
         self._losses = Losses(
             bench,

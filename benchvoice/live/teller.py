@@ -10,7 +10,6 @@ from collections.abc import Callable
 
 from benchvoice.errors import StorageError
 from benchvoice.live.mouth import LiveMouth
-from benchvoice.live.parts import Watcher
 from benchvoice.loop import Bench, Turn
 from benchvoice.records import CautionTold, Decision, Outcome, Reply
 
@@ -27,14 +26,14 @@ class Teller:
         bench: the job; its mouth must be `mouth`.
         mouth: what speaks.
         notices: words what we say on our own account.
-        watcher: shows it.
+        show: shows what is said on our own account.
     """
 
-    def __init__(self, bench: Bench, mouth: LiveMouth, notices: Notices, watcher: Watcher) -> None:
+    def __init__(self, bench: Bench, mouth: LiveMouth, notices: Notices, show: Callable[[Reply], None]) -> None:
         self._bench = bench
         self._mouth = mouth
         self._notices = notices
-        self._watcher = watcher
+        self._show = show
         self.answer: Turn | None = None
         """What was said last, where it answered an utterance and was not taken back."""
         self._rung: tuple[Reply, ...] = ()  # what is being said of timers that are over
@@ -45,7 +44,7 @@ class Teller:
         """Say something on our own account."""
         self.answer = None
         self.keep(lambda: self._bench.tell(reply))
-        self._watcher.notice(reply)
+        self._show(reply)
 
     def notice(self, name: str, **slots: str) -> None:
         """Say a notice by its name."""
@@ -72,7 +71,7 @@ class Teller:
         """Tell that something could not be kept; that this was said is not kept either."""
         reply = self._notices("not kept", why=error.what)
         self._mouth.say(reply)
-        self._watcher.notice(reply)
+        self._show(reply)
 
     def hush(self) -> None:
         """Fall silent, and remember which timers and cautions were not said to their end."""

@@ -32,8 +32,6 @@ _STAMP = re.compile(
     r"(?P<hours>[0-9]{2,}):(?P<minutes>[0-5][0-9]):(?P<seconds>[0-5][0-9])(?:\.(?P<thousandths>[0-9]{3}))?"
 )
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffd\ud800-\udfff]")
-
-
 _NO_TEXT = "this is not text"
 
 

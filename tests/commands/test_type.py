@@ -171,6 +171,14 @@ def terminal(jobs: Path) -> Iterator[tuple[Terminal, subprocess.Popen[bytes]]]:
             os.close(ours)
 
 
+def end_input(screen: Terminal, process: subprocess.Popen[bytes]) -> None:
+    """Press Ctrl-D where it asks for the next line; it ends well, with its record."""
+    screen.wait_for("> ")
+    screen.type("\x04")
+    screen.wait_for("customer.html")
+    assert process.wait(60) == 0
+
+
 @POSIX
 def test_at_a_terminal_it_prompts_and_ends_with_the_end_of_input(tmp_path: Path) -> None:
     with terminal(tmp_path) as (screen, process):
@@ -183,10 +191,7 @@ def test_at_a_terminal_it_prompts_and_ends_with_the_end_of_input(tmp_path: Path)
         screen.wait_for("\r\n           Timer is over. One second.\r\n> ")
         screen.type("rail 5 reads 5.02\r")
         screen.wait_for("ok Pass. Five point zero two.")
-        screen.wait_for("> ")
-        screen.type("\x04")
-        screen.wait_for("customer.html")
-        assert process.wait(60) == 0
+        end_input(screen, process)
 
 
 @POSIX
@@ -241,10 +246,7 @@ def test_a_timer_that_ends_while_a_line_is_typed_rings_the_bell_and_is_told_afte
         screen.type("3.3 V\r")
         screen.wait_for("3.3 V\r\n           Timer is over. Two seconds.\r\n")
         screen.wait_for("thirteen point three volts")
-        screen.wait_for("> ")
-        screen.type("\x04")
-        screen.wait_for("customer.html")
-        assert process.wait(60) == 0
+        end_input(screen, process)
     texts = [event.text for event in kept(tmp_path) if isinstance(event, Heard)]
     assert texts == ["timer two seconds", "rail five reads thirteen point three volts"]
 
